@@ -1,0 +1,1 @@
+//! What is asked for: reading the curve file, units, bands, and whether seating can follow it.

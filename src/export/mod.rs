@@ -1,0 +1,1 @@
+//! Drawings and tables as bytes: nothing here touches the disk.

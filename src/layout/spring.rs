@@ -1,0 +1,254 @@
+//! A spring with every default filled in and every number checked: what model, checks and drawing work from.
+
+use super::{ArmPath, FormerProfile, LayoutError, SlotLine, Station};
+use crate::material::stock;
+use crate::numeric::MonotoneCubic;
+use crate::spec::{FormerLaw, Roots, Seat, SpringFile};
+
+/// Width of a ring that the file leaves out, in root widths.
+const RING_WIDTHS: f64 = 1.5;
+
+/// The sheet's properties as used. MPa, mm, g/cm³.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SheetProperties {
+    /// name in the stock, where one was given
+    pub material: Option<String>,
+    /// thickness (mm)
+    pub thickness: f64,
+    /// Young's modulus (MPa)
+    pub youngs_modulus: f64,
+    /// shear modulus (MPa)
+    pub shear_modulus: f64,
+    /// tensile strength Rm (MPa)
+    pub tensile_strength: Option<f64>,
+    /// 0.2 % proof strength (MPa)
+    pub yield_strength: Option<f64>,
+    /// density (g/cm³)
+    pub density: Option<f64>,
+}
+
+impl SheetProperties {
+    /// Poisson's ratio E/2G − 1.
+    pub fn poisson(&self) -> f64 {
+        0.5 * self.youngs_modulus / self.shear_modulus - 1.0
+    }
+}
+
+/// The disc's circles. Radii in mm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Disc {
+    /// outside of the rim
+    pub outer_radius: f64,
+    /// bore of the hub; 0 is none
+    pub bore_radius: f64,
+    /// where the slot centre lines end on the rim side
+    pub slot_outer_radius: f64,
+    /// where they end on the hub side
+    pub slot_inner_radius: f64,
+    /// inside of what holds the rim rigid
+    pub rim_clamp_radius: Option<f64>,
+    /// outside of what holds the hub rigid
+    pub hub_clamp_radius: Option<f64>,
+}
+
+/// How the arm is given.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ArmShape {
+    /// by the slots that bound it
+    Slots(SlotLine),
+    /// by its stations alone
+    Stations(Vec<Station>),
+}
+
+/// One spring, whole.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spring {
+    /// the sheet
+    pub sheet: SheetProperties,
+    /// number of arms
+    pub arms: usize,
+    /// slot width (mm)
+    pub slot: f64,
+    /// the disc's circles; with stations alone as far as they are known
+    pub disc: Disc,
+    /// the arm
+    pub shape: ArmShape,
+    /// how the arms end
+    pub roots: Roots,
+    /// the shape it is set to
+    pub former: FormerProfile,
+    /// how it sits and is pressed
+    pub seat: Seat,
+}
+
+impl Spring {
+    /// The spring a file describes; `stations` where the file names a stations file.
+    pub fn from_file(file: &SpringFile, stations: Option<Vec<Station>>) -> Result<Self, LayoutError> {
+        let sheet = sheet_properties(file)?;
+        let (arms, slot) = (file.disc.arms, file.disc.slot);
+        let former = match (&file.former.radius, &file.former.height) {
+            (Some(radius), Some(height)) => {
+                FormerProfile::profile(file.former.free_height, file.former.ease, radius, height)?
+            }
+            _ => FormerProfile::cone(file.former.free_height, file.former.ease),
+        };
+        let half = |diameter: Option<f64>| diameter.map(|d| 0.5 * d);
+        let (shape, outer, inner, root_widths) = match (stations, &file.arm.radius, &file.arm.width) {
+            (Some(stations), _, _) => {
+                let (first, last) = match (stations.first(), stations.last()) {
+                    (Some(first), Some(last)) => (*first, *last),
+                    _ => {
+                        return Err(LayoutError::Profile {
+                            what: "the stations",
+                            found: "no rows".to_owned(),
+                        });
+                    }
+                };
+                let outer = first.radius + 0.5 * (first.width + slot);
+                let inner = (last.radius - 0.5 * (last.width + slot)).max(0.0);
+                (ArmShape::Stations(stations), outer, inner, (first.width, last.width))
+            }
+            (None, Some(radius), Some(width)) => {
+                let width = MonotoneCubic::through(radius, width).ok_or_else(|| LayoutError::Profile {
+                    what: "arm.width",
+                    found: format!("{} radii and {} widths", radius.len(), width.len()),
+                })?;
+                let outer = half(file.disc.arm_outer_diameter).unwrap_or(0.0);
+                let inner = half(file.disc.arm_inner_diameter).unwrap_or(0.0);
+                let root_widths = (width.value(outer), width.value(inner));
+                let line = SlotLine::wind(arms, slot, outer, inner, width)?;
+                (ArmShape::Slots(line), outer, inner, root_widths)
+            }
+            _ => {
+                return Err(LayoutError::Profile {
+                    what: "the arm",
+                    found: "neither widths nor stations".to_owned(),
+                });
+            }
+        };
+        let disc = Disc {
+            outer_radius: half(file.disc.outer_diameter)
+                .unwrap_or(outer + 0.5 * slot + RING_WIDTHS * root_widths.0),
+            bore_radius: half(file.disc.bore_diameter)
+                .unwrap_or((inner - 0.5 * slot - RING_WIDTHS * root_widths.1).max(0.0)),
+            slot_outer_radius: half(file.disc.arm_outer_diameter).unwrap_or(outer),
+            slot_inner_radius: half(file.disc.arm_inner_diameter).unwrap_or(inner),
+            rim_clamp_radius: half(file.disc.rim_clamp_diameter),
+            hub_clamp_radius: half(file.disc.hub_clamp_diameter),
+        };
+        if file.arm.roots == Roots::Disc {
+            check_rings(&disc, slot)?;
+        }
+        Ok(Self { sheet, arms, slot, disc, shape, roots: file.arm.roots, former, seat: file.seat })
+    }
+
+    /// The arm's centre line in `segments` pieces.
+    pub fn arm(&self, segments: usize) -> Result<ArmPath, LayoutError> {
+        match &self.shape {
+            ArmShape::Slots(line) => ArmPath::between_slots(line, &self.former, segments),
+            ArmShape::Stations(stations) => ArmPath::through_stations(stations, segments),
+        }
+    }
+
+    /// The spring as a file, without the sections that only the user can know.
+    pub fn to_file(&self) -> SpringFile {
+        let (radius, width, stations) = match &self.shape {
+            ArmShape::Slots(line) => {
+                let width = line.nominal_width();
+                (Some(width.arguments().to_vec()), Some(width.values().to_vec()), None)
+            }
+            ArmShape::Stations(_) => (None, None, Some("stations.csv".to_owned())),
+        };
+        let by_slots = stations.is_none();
+        let diameter = |radius: f64| Some(2.0 * radius);
+        let profile = self.former.points();
+        SpringFile {
+            format: 1,
+            sheet: crate::spec::Sheet {
+                material: self.sheet.material.clone(),
+                thickness: self.sheet.thickness,
+                youngs_modulus: Some(self.sheet.youngs_modulus),
+                shear_modulus: Some(self.sheet.shear_modulus),
+                tensile_strength: self.sheet.tensile_strength,
+                yield_strength: self.sheet.yield_strength,
+                density: self.sheet.density,
+            },
+            disc: crate::spec::Disc {
+                outer_diameter: diameter(self.disc.outer_radius),
+                arm_outer_diameter: by_slots.then_some(2.0 * self.disc.slot_outer_radius),
+                arm_inner_diameter: by_slots.then_some(2.0 * self.disc.slot_inner_radius),
+                bore_diameter: diameter(self.disc.bore_radius),
+                rim_clamp_diameter: self.disc.rim_clamp_radius.and_then(diameter),
+                hub_clamp_diameter: self.disc.hub_clamp_radius.and_then(diameter),
+                arms: self.arms,
+                slot: self.slot,
+            },
+            arm: crate::spec::Arm { radius, width, stations, roots: self.roots },
+            former: crate::spec::Former {
+                free_height: self.former.free_height,
+                law: if profile.is_some() { FormerLaw::Profile } else { FormerLaw::Cone },
+                radius: profile.map(|(radius, _)| radius.to_vec()),
+                height: profile.map(|(_, height)| height.to_vec()),
+                ease: self.former.ease,
+            },
+            seat: self.seat,
+            process: None,
+            duty: None,
+            envelope: None,
+            fit: None,
+            tolerance: None,
+            target: None,
+        }
+    }
+}
+
+fn sheet_properties(file: &SpringFile) -> Result<SheetProperties, LayoutError> {
+    let given = &file.sheet;
+    let known = match &given.material {
+        Some(name) => match stock().iter().find(|sheet| sheet.name == *name) {
+            Some(sheet) => Some(sheet),
+            None if given.youngs_modulus.is_some() && given.shear_modulus.is_some() => None,
+            None => return Err(LayoutError::UnknownSheet { name: name.clone() }),
+        },
+        None => None,
+    };
+    let youngs_modulus = given.youngs_modulus.or(known.map(|k| k.youngs_modulus.value)).unwrap_or(f64::NAN);
+    let shear_modulus = given.shear_modulus.or(known.map(|k| k.shear_modulus.value)).unwrap_or(f64::NAN);
+    let poisson = 0.5 * youngs_modulus / shear_modulus - 1.0;
+    if !(0.0..0.5).contains(&poisson) {
+        return Err(LayoutError::Moduli { youngs_modulus, shear_modulus, poisson });
+    }
+    Ok(SheetProperties {
+        material: given.material.clone(),
+        thickness: given.thickness,
+        youngs_modulus,
+        shear_modulus,
+        tensile_strength: given
+            .tensile_strength
+            .or(known.and_then(|k| k.tensile_strength.as_ref()).map(|sourced| sourced.value)),
+        yield_strength: given
+            .yield_strength
+            .or(known.and_then(|k| k.yield_strength.as_ref()).map(|sourced| sourced.value)),
+        density: given.density.or(known.map(|k| k.density.value)),
+    })
+}
+
+fn check_rings(disc: &Disc, slot: f64) -> Result<(), LayoutError> {
+    let rim = disc.outer_radius - disc.slot_outer_radius - 0.5 * slot;
+    if rim <= 0.0 {
+        return Err(LayoutError::Ring {
+            ring: "rim",
+            width_mm: rim,
+            remedy: "make disc.outer_diameter larger or disc.arm_outer_diameter smaller",
+        });
+    }
+    let hub = disc.slot_inner_radius - 0.5 * slot - disc.bore_radius;
+    if hub <= 0.0 {
+        return Err(LayoutError::Ring {
+            ring: "hub",
+            width_mm: hub,
+            remedy: "make disc.bore_diameter smaller or disc.arm_inner_diameter larger",
+        });
+    }
+    Ok(())
+}

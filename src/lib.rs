@@ -1,0 +1,11 @@
+//! From a wanted force-deflection curve to a flat-cut spiral spring.
+
+pub mod curve;
+pub mod export;
+pub mod layout;
+pub mod material;
+pub mod numeric;
+pub mod outline;
+pub mod plot;
+pub mod response;
+pub mod spec;

@@ -1,0 +1,1 @@
+//! What is cut: flanks, biarcs, slot ends, contours, validity, measuring back.

@@ -1,0 +1,1 @@
+//! Curve pictures, as SVG and PNG bytes.

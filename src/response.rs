@@ -1,0 +1,32 @@
+//! A predicted curve: what the model answers.
+
+use serde::Serialize;
+
+/// Force-deflection curve of a whole spring (all arms). All arrays have the same length.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct Response {
+    /// deflection from the free height (mm), increasing
+    pub deflection: Vec<f64>,
+    /// force (N)
+    pub force: Vec<f64>,
+    /// tangent rate (N/mm)
+    pub rate: Vec<f64>,
+    /// arc length touching a plate over arm length (0 to 1)
+    pub seated_share: Vec<f64>,
+    /// largest surface von Mises stress anywhere on the arms, inner edge included (MPa)
+    pub peak_stress: Vec<f64>,
+    /// where along the arm it is: arc length from the outer root over arm length (0 to 1)
+    pub peak_station: Vec<f64>,
+}
+
+impl Response {
+    /// Number of deflections.
+    pub fn len(&self) -> usize {
+        self.deflection.len()
+    }
+
+    /// Whether there is no point at all.
+    pub fn is_empty(&self) -> bool {
+        self.deflection.is_empty()
+    }
+}

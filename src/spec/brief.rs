@@ -1,0 +1,182 @@
+//! The brief: what the maker knows besides the curve. Everything in it is optional.
+
+use serde::{Deserialize, Serialize};
+
+use super::SpecError;
+use super::error::Reader;
+use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Seat};
+
+/// What is wanted, besides the curve.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Brief {
+    /// the space there is
+    pub envelope: Envelope,
+    /// sheets to choose from
+    pub sheet: SheetChoice,
+    /// numbers of arms to choose from
+    pub arms: ArmChoice,
+    /// how the blank is cut
+    pub process: Process,
+    /// how the spring sits and is pressed
+    pub seat: Seat,
+    /// what it has to endure
+    pub duty: Duty,
+    /// how it is set
+    pub former: FormerChoice,
+    /// how close the curve has to be met
+    pub fit: Fit,
+}
+
+/// Sheets to choose from. A property given here stands above the material's.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct SheetChoice {
+    /// a name from the stock table
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub material: Option<String>,
+    /// thicknesses to choose from (mm); the stock list when left out
+    #[serde(skip_serializing_if = "Option::is_none", deserialize_with = "one_or_many")]
+    pub thickness: Option<Vec<f64>>,
+    /// Young's modulus (MPa)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub youngs_modulus: Option<f64>,
+    /// shear modulus (MPa)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shear_modulus: Option<f64>,
+    /// tensile strength Rm (MPa)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tensile_strength: Option<f64>,
+    /// 0.2 % proof strength (MPa)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub yield_strength: Option<f64>,
+    /// density (g/cm³)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub density: Option<f64>,
+}
+
+/// Numbers of arms to choose from.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct ArmChoice {
+    /// how many arms there may be
+    #[serde(skip_serializing_if = "Option::is_none", deserialize_with = "one_or_many")]
+    pub count: Option<Vec<usize>>,
+    /// least arm width, normal to the arm (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub width_min: Option<f64>,
+}
+
+/// How the spring may be set.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct FormerChoice {
+    /// straight cone, or the profile is shaped too
+    pub law: FormerLaw,
+    /// arm widths of arc over which the rise falls to zero at each root
+    pub ease: f64,
+}
+
+impl Default for FormerChoice {
+    fn default() -> Self {
+        Self { law: FormerLaw::Cone, ease: 1.0 }
+    }
+}
+
+impl Brief {
+    /// Reads and checks a brief; `file` is the name to use in messages.
+    pub fn parse(text: &str, file: &str) -> Result<Self, SpecError> {
+        let brief: Self = toml::from_str(text).map_err(|error| SpecError::syntax(file, &error, text))?;
+        brief.check(file)?;
+        Ok(brief)
+    }
+
+    /// The first value that cannot be meant, if there is one.
+    pub fn check(&self, file: &str) -> Result<(), SpecError> {
+        let reader = Reader { file };
+        self.envelope.check(&reader)?;
+        if let Some(list) = &self.sheet.thickness {
+            if list.is_empty() {
+                return Err(SpecError::value(
+                    file,
+                    "sheet.thickness",
+                    "an empty list",
+                    "at least one thickness in mm",
+                    "name one or leave the key out",
+                ));
+            }
+            for &thickness in list {
+                reader.positive("sheet.thickness", thickness, "give thicknesses in mm")?;
+            }
+        }
+        reader.positive_if_given("sheet.youngs_modulus", self.sheet.youngs_modulus, "give it in MPa")?;
+        reader.positive_if_given("sheet.shear_modulus", self.sheet.shear_modulus, "give it in MPa")?;
+        reader.positive_if_given("sheet.tensile_strength", self.sheet.tensile_strength, "give it in MPa")?;
+        reader.positive_if_given("sheet.yield_strength", self.sheet.yield_strength, "give it in MPa")?;
+        reader.positive_if_given("sheet.density", self.sheet.density, "give it in g/cm³")?;
+        if let Some(list) = &self.arms.count
+            && (list.is_empty() || list.iter().any(|&count| count == 0 || count > 12))
+        {
+            return Err(SpecError::value(
+                file,
+                "arms.count",
+                format!("{list:?}"),
+                "numbers from 1 to 12",
+                "name at least one or leave the key out",
+            ));
+        }
+        reader.positive_if_given("arms.width_min", self.arms.width_min, "give it in mm")?;
+        self.process.check(&reader)?;
+        self.duty.check(&reader)?;
+        reader.not_negative("former.ease", Some(self.former.ease), "give it in arm widths")?;
+        self.fit.check(&reader)
+    }
+}
+
+fn one_or_many<'de, D, T>(deserializer: D) -> Result<Option<Vec<T>>, D::Error>
+where
+    D: serde::Deserializer<'de>,
+    T: Deserialize<'de>,
+{
+    #[derive(Deserialize)]
+    #[serde(untagged, expecting = "a number or a list of numbers")]
+    enum OneOrMany<T> {
+        One(T),
+        Many(Vec<T>),
+    }
+    Ok(Some(match OneOrMany::deserialize(deserializer)? {
+        OneOrMany::One(value) => vec![value],
+        OneOrMany::Many(list) => list,
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_empty_brief_is_a_brief() {
+        assert_eq!(Brief::parse("", "brief.toml").unwrap(), Brief::default());
+    }
+
+    #[test]
+    fn one_thickness_is_as_good_as_a_list() {
+        let brief = Brief::parse("[sheet]\nthickness = 1.2\n[arms]\ncount = [1, 2]\n", "brief.toml").unwrap();
+        assert_eq!(brief.sheet.thickness, Some(vec![1.2]));
+        assert_eq!(brief.arms.count, Some(vec![1, 2]));
+    }
+
+    #[test]
+    fn an_unknown_key_is_refused_with_its_place() {
+        let message = Brief::parse("[seat]\nhup = \"guided\"\n", "brief.toml").unwrap_err().to_string();
+        assert!(message.starts_with("brief.toml: line 2, column 1"), "{message}");
+        assert!(message.contains("hup"), "{message}");
+    }
+
+    #[test]
+    fn a_bore_larger_than_the_outside_is_refused() {
+        let text = "[envelope]\nouter_diameter_max = 20\nbore_diameter_min = 30\n";
+        let message = Brief::parse(text, "brief.toml").unwrap_err().to_string();
+        assert!(message.contains("envelope.bore_diameter_min"), "{message}");
+    }
+}

@@ -1,0 +1,113 @@
+//! What can be wrong with a brief or a spring file.
+
+/// The file could not be understood, or a value in it cannot be meant.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum SpecError {
+    /// Not TOML, an unknown key, or a value of the wrong kind. The reader's message names line and column.
+    #[error("{file}: {message}")]
+    Syntax {
+        /// name of the file as the user gave it
+        file: String,
+        /// the reader's message with line, column and the expected kind
+        message: String,
+    },
+    /// A value that cannot be meant.
+    #[error("{file}: [{key}] is {found}, expected {expected}; {remedy}")]
+    Value {
+        /// name of the file as the user gave it
+        file: String,
+        /// section and key, as `disc.arms`
+        key: String,
+        /// what stands there
+        found: String,
+        /// what may stand there
+        expected: String,
+        /// what to do
+        remedy: String,
+    },
+    /// A value that has to be there and is not.
+    #[error("{file}: [{key}] is missing, expected {expected}; {remedy}")]
+    Missing {
+        /// name of the file as the user gave it
+        file: String,
+        /// section and key, as `disc.arms`
+        key: String,
+        /// what may stand there
+        expected: String,
+        /// what to do
+        remedy: String,
+    },
+}
+
+impl SpecError {
+    pub(crate) fn value(
+        file: &str,
+        key: &str,
+        found: impl ToString,
+        expected: impl ToString,
+        remedy: impl ToString,
+    ) -> Self {
+        Self::Value {
+            file: file.to_owned(),
+            key: key.to_owned(),
+            found: found.to_string(),
+            expected: expected.to_string(),
+            remedy: remedy.to_string(),
+        }
+    }
+
+    pub(crate) fn missing(file: &str, key: &str, expected: impl ToString, remedy: impl ToString) -> Self {
+        Self::Missing {
+            file: file.to_owned(),
+            key: key.to_owned(),
+            expected: expected.to_string(),
+            remedy: remedy.to_string(),
+        }
+    }
+
+    /// The finding as TOML's own reader words it, on one line.
+    pub(crate) fn syntax(file: &str, error: &toml::de::Error, text: &str) -> Self {
+        let place = error.span().map_or_else(String::new, |span| {
+            let before = &text[..span.start.min(text.len())];
+            let line = before.matches('\n').count() + 1;
+            let column = before.rsplit('\n').next().map_or(0, |tail| tail.chars().count()) + 1;
+            format!("line {line}, column {column}: ")
+        });
+        let message = error.message().trim().replace('\n', "; ");
+        Self::Syntax {
+            file: file.to_owned(),
+            message: format!("{place}{message}; mend that line and try again"),
+        }
+    }
+}
+
+/// Checks numbers of one file and words the finding.
+pub(crate) struct Reader<'a> {
+    pub file: &'a str,
+}
+
+impl Reader<'_> {
+    /// A finite number above zero.
+    pub fn positive(&self, key: &str, value: f64, remedy: &str) -> Result<(), SpecError> {
+        if value.is_finite() && value > 0.0 {
+            Ok(())
+        } else {
+            Err(SpecError::value(self.file, key, value, "a number above zero", remedy))
+        }
+    }
+
+    /// As [`positive`](Self::positive), where the value is there at all.
+    pub fn positive_if_given(&self, key: &str, value: Option<f64>, remedy: &str) -> Result<(), SpecError> {
+        value.map_or(Ok(()), |value| self.positive(key, value, remedy))
+    }
+
+    /// A finite number, zero or above, where the value is there at all.
+    pub fn not_negative(&self, key: &str, value: Option<f64>, remedy: &str) -> Result<(), SpecError> {
+        match value {
+            Some(value) if !(value.is_finite() && value >= 0.0) => {
+                Err(SpecError::value(self.file, key, value, "zero or a number above it", remedy))
+            }
+            _ => Ok(()),
+        }
+    }
+}

@@ -1,0 +1,16 @@
+//! The two files a person writes: the brief (what is wanted) and the spring file (what was found).
+//!
+//! Only their shape, their defaults and what can be wrong with them; what they mean as geometry is `layout`'s.
+
+mod brief;
+mod error;
+mod sections;
+mod spring_file;
+
+pub use brief::{ArmChoice, Brief, FormerChoice, SheetChoice};
+pub use error::SpecError;
+pub use sections::{
+    Duty, Envelope, Fit, FormerLaw, HubGuide, Pressing, Process, ProcessKind, Rim, Roots, Seat,
+    ThicknessClass, Tolerance,
+};
+pub use spring_file::{Arm, Disc, Former, Sheet, SpringFile, Target};

@@ -1,0 +1,240 @@
+//! Sections that the brief and the spring file share, word for word.
+
+use serde::{Deserialize, Serialize};
+
+use super::SpecError;
+use super::error::Reader;
+
+/// The space there is (mm).
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Envelope {
+    /// largest outside diameter of the disc (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub outer_diameter_max: Option<f64>,
+    /// smallest bore diameter (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bore_diameter_min: Option<f64>,
+    /// largest free height above the flat sheet (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub free_height_max: Option<f64>,
+}
+
+/// How the blank is cut.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum ProcessKind {
+    /// abrasive waterjet
+    #[default]
+    Waterjet,
+    /// fibre laser
+    Laser,
+    /// photo-etching
+    Etch,
+    /// wire electro-discharge machining
+    WireEdm,
+    /// anything else: kerf and slot have to be given
+    Custom,
+}
+
+/// The cutting process; what is left out comes from the process table.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Process {
+    /// which process
+    pub kind: ProcessKind,
+    /// width the cut takes away (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kerf: Option<f64>,
+    /// slot width wanted (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub slot: Option<f64>,
+}
+
+/// Who presses the spring.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Pressing {
+    /// only the hub is pushed
+    #[default]
+    Hub,
+    /// an upper plate covers the arms and moves with the hub
+    Plates,
+}
+
+/// Whether the hub may tilt.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum HubGuide {
+    /// neither tilts nor shifts, turns freely about the axis
+    #[default]
+    Guided,
+    /// tilts so that the load's resultant passes through the axis
+    Tilting,
+}
+
+/// What holds the rim.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Rim {
+    /// loose on the base
+    #[default]
+    Resting,
+    /// clamped flat
+    Held,
+}
+
+/// How the spring sits and is pressed.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Seat {
+    /// who presses
+    pub pressing: Pressing,
+    /// whether the hub may tilt
+    pub hub: HubGuide,
+    /// what holds the rim
+    pub rim: Rim,
+}
+
+/// What the spring has to endure.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Duty {
+    /// load cycles wanted; 0 is static
+    pub cycles: f64,
+    /// lower end of the working stroke (mm), for fatigue
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stroke_start: Option<f64>,
+    /// deflection already taken up where the target's travel is zero (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub installed: Option<f64>,
+}
+
+/// How the former's height runs over the radius.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum FormerLaw {
+    /// straight cone, eased at the roots
+    #[default]
+    Cone,
+    /// the former's profile is shaped too
+    Profile,
+}
+
+/// How the arms end.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Roots {
+    /// arms grow out of rim and hub
+    #[default]
+    Disc,
+    /// ideal clamps, for checks
+    Rigid,
+}
+
+/// How close the curve has to be met.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Fit {
+    /// largest rms force error (percent); 3 when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tolerance_percent: Option<f64>,
+}
+
+/// Thickness tolerance class of the strip.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum ThicknessClass {
+    /// normal tolerance
+    #[default]
+    Normal,
+    /// fine tolerance
+    Fine,
+    /// precision tolerance
+    Precision,
+}
+
+/// How far the part may be off; what is left out comes from the tables.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Tolerance {
+    /// tolerance class of the sheet's thickness
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub thickness_class: Option<ThicknessClass>,
+    /// width of the strip the sheet was slit from (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub strip_width: Option<f64>,
+    /// ± on the kerf (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kerf: Option<f64>,
+    /// ± on the free height (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub free_height: Option<f64>,
+    /// ± on both moduli (percent)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub modulus_percent: Option<f64>,
+}
+
+impl Envelope {
+    pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
+        reader.positive_if_given("envelope.outer_diameter_max", self.outer_diameter_max, "give it in mm")?;
+        reader.not_negative("envelope.bore_diameter_min", self.bore_diameter_min, "give it in mm")?;
+        reader.positive_if_given("envelope.free_height_max", self.free_height_max, "give it in mm")?;
+        if let (Some(outer), Some(bore)) = (self.outer_diameter_max, self.bore_diameter_min)
+            && bore >= outer
+        {
+            return Err(SpecError::value(
+                reader.file,
+                "envelope.bore_diameter_min",
+                bore,
+                format!("less than envelope.outer_diameter_max, {outer}"),
+                "leave room for the arms between bore and outside",
+            ));
+        }
+        Ok(())
+    }
+}
+
+impl Process {
+    pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
+        reader.not_negative("process.kerf", self.kerf, "give the width of the cut in mm")?;
+        reader.positive_if_given("process.slot", self.slot, "give the slot width in mm")?;
+        if self.kind == ProcessKind::Custom && (self.kerf.is_none() || self.slot.is_none()) {
+            return Err(SpecError::missing(
+                reader.file,
+                "process.kerf and process.slot",
+                "both, in mm, where kind is \"custom\"",
+                "give them or choose a known process",
+            ));
+        }
+        Ok(())
+    }
+}
+
+impl Duty {
+    pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
+        reader.not_negative("duty.cycles", Some(self.cycles), "0 is static")?;
+        reader.not_negative("duty.stroke_start", self.stroke_start, "give it in mm")?;
+        reader.not_negative("duty.installed", self.installed, "give it in mm")
+    }
+}
+
+impl Fit {
+    /// The largest rms force error that counts as met (percent).
+    pub fn tolerance(&self) -> f64 {
+        self.tolerance_percent.unwrap_or(3.0)
+    }
+
+    pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
+        reader.positive_if_given("fit.tolerance_percent", self.tolerance_percent, "give a percentage")
+    }
+}
+
+impl Tolerance {
+    pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
+        reader.positive_if_given("tolerance.strip_width", self.strip_width, "give it in mm")?;
+        reader.not_negative("tolerance.kerf", self.kerf, "give the ± in mm")?;
+        reader.not_negative("tolerance.free_height", self.free_height, "give the ± in mm")?;
+        reader.not_negative("tolerance.modulus_percent", self.modulus_percent, "give the ± in percent")
+    }
+}
