@@ -4,6 +4,7 @@ pub mod curve;
 pub mod export;
 pub mod layout;
 pub mod material;
+pub mod model;
 pub mod numeric;
 pub mod outline;
 pub mod plot;

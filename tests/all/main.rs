@@ -1,1 +1,2 @@
 //! One integration binary: it links once.
+mod reference;

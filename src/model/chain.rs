@@ -1,0 +1,118 @@
+//! One arm as a chain of elements between the fixed rim and the hub.
+
+use super::element::Element;
+use super::root::RootCompliance;
+use super::section::{bending_stiffness, curved_strip_factor, torsion_constant, CurvedStrip};
+use crate::layout::{ArmPath, SheetProperties};
+
+/// How sections are stiff.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SectionLaw {
+    /// how the strip's curvature enters its torsional stiffness
+    pub curved_strip: CurvedStrip,
+    /// whether flat arms bend with the plate modulus E/(1−ν²)
+    pub plate_bending: bool,
+}
+
+impl Default for SectionLaw {
+    fn default() -> Self {
+        Self { curved_strip: CurvedStrip::Finite, plate_bending: true }
+    }
+}
+
+/// One segment's section.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Segment {
+    /// width along the radius (mm)
+    pub radial_width: f64,
+    /// width normal to the arm (mm)
+    pub width: f64,
+    /// radius of the arm centre (mm)
+    pub radius: f64,
+    /// chord length (mm)
+    pub length: f64,
+    /// torsional stiffness G·J with the curved-strip factor (N·mm²)
+    pub torsion: f64,
+    /// bending stiffness out of the plane (N·mm²)
+    pub bending: f64,
+}
+
+/// The chain: node 0 is fixed, the last node is the hub's.
+#[derive(Debug, Clone)]
+pub struct Chain {
+    /// elements from the rim to the hub
+    pub elements: Vec<Element>,
+    /// free height of every node (mm)
+    pub free_height: Vec<f64>,
+    /// position of every node (mm)
+    pub position: Vec<[f64; 2]>,
+    /// sections of the arm's segments, outer root to inner root
+    pub segments: Vec<Segment>,
+    /// index of the element that is the arm's first segment: 1 behind a yielding root, else 0
+    pub first: usize,
+}
+
+impl Chain {
+    /// The chain of `arm` cut from `sheet`, with the roots given (`None` is an ideal clamp).
+    pub fn new(
+        arm: &ArmPath,
+        sheet: &SheetProperties,
+        law: SectionLaw,
+        outer: impl FnOnce(&Segment) -> Option<RootCompliance>,
+        inner: impl FnOnce(&Segment) -> Option<RootCompliance>,
+    ) -> Self {
+        let segments: Vec<Segment> = (0..arm.segments()).map(|i| segment(arm, i, sheet, law)).collect();
+        let mut position: Vec<[f64; 2]> =
+            arm.angle.iter().zip(&arm.radius).map(|(angle, r)| [r * angle.cos(), r * angle.sin()]).collect();
+        let mut free_height = arm.height.clone();
+        let mut elements: Vec<Element> = segments
+            .iter()
+            .zip(position.windows(2))
+            .map(|(s, ends)| Element::piece(ends[0], ends[1], s.torsion, s.bending))
+            .collect();
+        let mut first = 0;
+        let last = elements.len() - 1;
+        let directions = [[elements[0].cosine, elements[0].sine], [elements[last].cosine, elements[last].sine]];
+        if let Some(root) = inner(&segments[last]) {
+            elements.push(root.element(directions[1]));
+            position.push(position[last + 1]);
+            free_height.push(free_height[last + 1]);
+        }
+        if let Some(root) = outer(&segments[0]) {
+            elements.insert(0, root.element(directions[0]));
+            position.insert(0, position[0]);
+            free_height.insert(0, free_height[0]);
+            first = 1;
+        }
+        Self { elements, free_height, position, segments, first }
+    }
+
+    /// Rise of the hub (mm).
+    pub fn travel(&self) -> f64 {
+        self.free_height.last().copied().unwrap_or(0.0)
+    }
+
+    /// Length of the arm (mm).
+    pub fn length(&self) -> f64 {
+        self.segments.iter().map(|segment| segment.length).sum()
+    }
+}
+
+fn segment(arm: &ArmPath, i: usize, sheet: &SheetProperties, law: SectionLaw) -> Segment {
+    let radial_width = 0.5 * (arm.width[i] + arm.width[i + 1]);
+    let radius = 0.5 * (arm.radius[i] + arm.radius[i + 1]);
+    let length = arm.chord(i);
+    // radial width times the cosine of the spiral angle
+    let width = radial_width * radius * (arm.angle[i + 1] - arm.angle[i]) / length;
+    let t = sheet.thickness;
+    let factor = curved_strip_factor(law.curved_strip, radial_width, t, radius).0;
+    let poisson = if law.plate_bending { sheet.poisson() } else { 0.0 };
+    Segment {
+        radial_width,
+        width,
+        radius,
+        length,
+        torsion: sheet.shear_modulus * torsion_constant(width, t).value * factor,
+        bending: bending_stiffness(sheet.youngs_modulus, poisson, width, t).value,
+    }
+}

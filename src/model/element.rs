@@ -1,0 +1,167 @@
+//! One straight piece of the arm, or one root: three strains and their stiffnesses.
+//!
+//! Unknowns at a node are the deviations from the free shape `(z, ωx, ωy)`: height and the two in-plane components of
+//! the section's rotation vector. Along the unit direction (c, s) a node has slope `φ = ωx s − ωy c` and twist
+//! `τ = ωx c + ωy s`. A piece of length L stores
+//!
+//! ```text
+//! ½ (GJ/L) Δτ² + ½ (EI/L) Δφ² + ½ (12 EI/L) (φ̄ − Δz/L)²,      φ̄ = (φ₁ + φ₂)/2
+//! ```
+//!
+//! which is Saint-Venant torsion and Hermite bending written in modes, so that rigid motion costs nothing to the last
+//! bit. A root has no length; its third strain is Δz.
+
+use nalgebra::{Matrix3, Vector3};
+
+/// Deviation of a node from its free place: z (mm), ωx, ωy (rad).
+pub type Deviation = Vector3<f64>;
+
+/// One element.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Element {
+    /// stiffness against twist difference (N·mm), slope difference (N·mm), and the third strain (N·mm; a root: N/mm)
+    pub stiffness: [f64; 3],
+    /// direction of the chord, or of the arm at a root
+    pub cosine: f64,
+    /// direction of the chord, or of the arm at a root
+    pub sine: f64,
+    /// chord length (mm); 0 is a root
+    pub length: f64,
+}
+
+impl Element {
+    /// A piece of arm between two points (mm), with torsional stiffness GJ and bending stiffness EI (N·mm²).
+    pub fn piece(from: [f64; 2], to: [f64; 2], torsion: f64, bending: f64) -> Self {
+        let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+        let length = dx.hypot(dy);
+        Self {
+            stiffness: [torsion / length, bending / length, 12.0 * bending / length],
+            cosine: dx / length,
+            sine: dy / length,
+            length,
+        }
+    }
+
+    /// A yielding root of an arm that leaves in direction (`cosine`, `sine`): springs against twist, slope (N·mm) and
+    /// height (N/mm).
+    pub fn root(direction: [f64; 2], twist: f64, slope: f64, height: f64) -> Self {
+        Self { stiffness: [twist, slope, height], cosine: direction[0], sine: direction[1], length: 0.0 }
+    }
+
+    /// Whether this is a root.
+    pub fn is_root(&self) -> bool {
+        self.length == 0.0
+    }
+
+    /// Twist and slope of a rotation along this element.
+    pub fn twist_and_slope(&self, d: &Deviation) -> (f64, f64) {
+        (d[1] * self.cosine + d[2] * self.sine, d[1] * self.sine - d[2] * self.cosine)
+    }
+
+    /// The three strains between the ends.
+    pub fn strains(&self, a: &Deviation, b: &Deviation) -> [f64; 3] {
+        let (twist_a, slope_a) = self.twist_and_slope(a);
+        let (twist_b, slope_b) = self.twist_and_slope(b);
+        let rise = b[0] - a[0];
+        let third = if self.is_root() { rise } else { 0.5 * (slope_a + slope_b) - rise / self.length };
+        [twist_b - twist_a, slope_b - slope_a, third]
+    }
+
+    /// Rows of the strains over the unknowns of the two ends.
+    fn strain_rows(&self) -> [[Vector3<f64>; 2]; 3] {
+        let twist = Vector3::new(0.0, self.cosine, self.sine);
+        let slope = Vector3::new(0.0, self.sine, -self.cosine);
+        let height = Vector3::new(1.0, 0.0, 0.0);
+        let third = if self.is_root() {
+            [-height, height]
+        } else {
+            [0.5 * slope + height / self.length, 0.5 * slope - height / self.length]
+        };
+        [[-twist, twist], [-slope, slope], third]
+    }
+
+    /// Stiffness blocks (a,a), (a,b), (b,b).
+    pub fn blocks(&self) -> [Matrix3<f64>; 3] {
+        let mut blocks = [Matrix3::zeros(); 3];
+        for (row, k) in self.strain_rows().iter().zip(self.stiffness) {
+            blocks[0] += k * row[0] * row[0].transpose();
+            blocks[1] += k * row[0] * row[1].transpose();
+            blocks[2] += k * row[1] * row[1].transpose();
+        }
+        blocks
+    }
+
+    /// Flexibility of end b with end a clamped.
+    pub fn flexibility(&self) -> Matrix3<f64> {
+        let [twist, slope, third] = self.stiffness;
+        let local = if self.is_root() {
+            Matrix3::from_diagonal(&Vector3::new(1.0 / third, 1.0 / slope, 1.0 / twist))
+        } else {
+            let (l, bending) = (self.length, slope * self.length);
+            Matrix3::new(
+                l.powi(3) / (3.0 * bending),
+                l * l / (2.0 * bending),
+                0.0,
+                l * l / (2.0 * bending),
+                l / bending,
+                0.0,
+                0.0,
+                0.0,
+                1.0 / twist,
+            )
+        };
+        // (z, φ, τ) → (z, ωx, ωy)
+        let turn = Matrix3::new(1.0, 0.0, 0.0, 0.0, self.sine, self.cosine, 0.0, -self.cosine, self.sine);
+        turn * local * turn.transpose()
+    }
+
+    /// How a rigid motion of end a moves end b.
+    pub fn transport(&self) -> Matrix3<f64> {
+        transport(self.length * self.cosine, self.length * self.sine)
+    }
+
+    /// Forces on the two ends for a given deviation (N, N·mm): the gradient of the stored energy.
+    pub fn forces(&self, a: &Deviation, b: &Deviation) -> [Vector3<f64>; 2] {
+        let strains = self.strains(a, b);
+        let mut forces = [Vector3::zeros(); 2];
+        for ((row, k), q) in self.strain_rows().iter().zip(self.stiffness).zip(strains) {
+            forces[0] += k * q * row[0];
+            forces[1] += k * q * row[1];
+        }
+        forces
+    }
+
+    /// Stored energy (N·mm).
+    pub fn energy(&self, a: &Deviation, b: &Deviation) -> f64 {
+        self.strains(a, b).iter().zip(self.stiffness).map(|(q, k)| 0.5 * k * q * q).sum()
+    }
+}
+
+/// Rigid transport over (dx, dy): `z_b = z_a + ωx dy − ωy dx`, rotations equal.
+pub fn transport(dx: f64, dy: f64) -> Matrix3<f64> {
+    Matrix3::new(1.0, dy, -dx, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn flexibility_and_stiffness_are_inverse() {
+        for element in
+            [Element::piece([1.0, 2.0], [3.0, 1.5], 4e4, 7e4), Element::root([0.6, 0.8], 3e4, 5e4, 1e3)]
+        {
+            let unit = element.blocks()[2] * element.flexibility();
+            assert_relative_eq!(unit, Matrix3::identity(), epsilon = 1e-10);
+        }
+    }
+
+    #[test]
+    fn rigid_motion_is_free() {
+        let element = Element::piece([1.0, 2.0], [3.0, 1.5], 4e4, 7e4);
+        let a = Vector3::new(0.3, 0.02, -0.01);
+        let b = element.transport() * a;
+        assert!(element.energy(&a, &b) < 1e-24);
+    }
+}

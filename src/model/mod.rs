@@ -1,0 +1,13 @@
+//! Mechanics: section, element, assembly, seating, path, stress recovery.
+
+pub mod chain;
+pub mod condensation;
+pub mod element;
+pub mod in_plane;
+mod predictor;
+pub mod root;
+pub mod seating;
+pub mod second_order;
+pub mod section;
+
+pub use predictor::{Model, ModelError, ModelSettings};
