@@ -16,7 +16,7 @@ pub struct SectionLaw {
 
 impl Default for SectionLaw {
     fn default() -> Self {
-        Self { curved_strip: CurvedStrip::Finite, plate_bending: true }
+        Self { curved_strip: CurvedStrip::default(), plate_bending: true }
     }
 }
 

@@ -12,9 +12,12 @@
 //! with t, n the displacements along and across the piece and ψ the rotation: an ordinary plane-frame element (axial
 //! plus Hermite bending) with misfits.
 
-use nalgebra::{Matrix6, Vector6};
+use nalgebra::{Matrix3, Matrix6, Vector6};
 
 use super::chain::Chain;
+
+/// Length of root section that yields in the plane as much as the root does, in root widths. The curve hardly feels it.
+const ROOT_LENGTH: f64 = 0.65;
 
 /// Unknowns of a node: deviations out of the plane `(z, ωx, ωy)` and motions in it `(ux, uy, ψ)`.
 pub type NodeState = Vector6<f64>;
@@ -75,6 +78,26 @@ impl PlanePiece {
                 }
             })
             .collect()
+    }
+
+    /// Stiffness in the plane of a root that this end piece grows from, over `(ux, uy, ψ)`: that of a piece of its own
+    /// section `ROOT_LENGTH` widths long.
+    pub fn root_stiffness(&self, width: f64) -> Matrix3<f64> {
+        let length = ROOT_LENGTH * width;
+        let (along, across) = (self.axial / length, 3.0 * self.bending / length.powi(3));
+        let (c, s) = (self.cosine, self.sine);
+        let cross = (along - across) * c * s;
+        Matrix3::new(
+            along * c * c + across * s * s,
+            cross,
+            0.0,
+            cross,
+            along * s * s + across * c * c,
+            0.0,
+            0.0,
+            0.0,
+            self.bending / length,
+        )
     }
 
     /// Stiffnesses of the three misfits.

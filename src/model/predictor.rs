@@ -2,7 +2,7 @@
 
 use super::chain::{Chain, SectionLaw, Segment};
 use super::condensation::{Condensation, Contact, Motion};
-use super::root::RootCompliance;
+use super::root::{RootCompliance, RootLaw};
 use super::second_order::SecondOrder;
 use super::seating::{Path, Plates, Seating, SeatingError};
 use crate::layout::{ArmPath, LayoutError, SheetProperties, Spring};
@@ -12,17 +12,19 @@ use crate::spec::{HubGuide, Pressing, Rim, Roots};
 /// Settings of the segment model.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ModelSettings {
-    /// segments of one arm; 240 when left alone
+    /// segments of one arm; 300 when left alone
     pub segments: usize,
     /// how sections are stiff
     pub sections: SectionLaw,
     /// whether the arm's stiffness in its own plane counts
     pub in_plane: bool,
+    /// how roots yield
+    pub roots: RootLaw,
 }
 
 impl Default for ModelSettings {
     fn default() -> Self {
-        Self { segments: 240, sections: SectionLaw::default(), in_plane: true }
+        Self { segments: 300, sections: SectionLaw::default(), in_plane: true, roots: RootLaw::default() }
     }
 }
 
@@ -68,13 +70,20 @@ impl Model {
     pub fn of_arm(spring: &Spring, arm: &ArmPath, settings: &ModelSettings) -> Self {
         let sheet = &spring.sheet;
         let disc = spring.roots == Roots::Disc;
-        let wedge = |root: &Segment| RootCompliance::wedge(root.radial_width, root.torsion, root.bending);
+        let wedge = |root: &Segment, clamped: bool| {
+            let (width, radius) = (root.radial_width, root.radius);
+            RootCompliance::wedge(settings.roots, width, radius, root.torsion, root.bending, clamped)
+        };
+        let (rim_clamped, hub_clamped) =
+            (spring.disc.rim_clamp_radius.is_some(), spring.disc.hub_clamp_radius.is_some());
         let outer = |root: &Segment| {
             disc.then(|| {
-                let mut compliance = wedge(root);
-                if spring.seat.rim == Rim::Resting {
+                let resting = spring.seat.rim == Rim::Resting;
+                let mut compliance = wedge(root, rim_clamped || resting);
+                if resting {
                     let inner = spring.disc.slot_outer_radius + 0.5 * (spring.slot - root.radial_width);
                     compliance.roll(
+                        settings.roots,
                         sheet.youngs_modulus,
                         sheet.thickness,
                         spring.disc.outer_radius,
@@ -85,7 +94,7 @@ impl Model {
                 compliance
             })
         };
-        let chain = Chain::new(arm, sheet, settings.sections, outer, |root| disc.then(|| wedge(root)));
+        let chain = Chain::new(arm, sheet, settings.sections, outer, |root| disc.then(|| wedge(root, hub_clamped)));
         let tilt = (spring.seat.hub == HubGuide::Tilting && spring.arms == 1)
             .then(|| chain.position[chain.position.len() - 1]);
         let plates = plates(&chain, sheet, spring.seat.pressing);
@@ -95,6 +104,13 @@ impl Model {
     /// Travel to flat (mm).
     pub fn travel(&self) -> f64 {
         self.plates.travel
+    }
+
+    /// Rate of the flat disc at small deflection, no plate touched (N/mm).
+    pub fn linear_rate(&self) -> f64 {
+        let mut tree =
+            Condensation::new(&self.chain.elements, &self.plates.free_height, self.plates.travel, self.tilt);
+        self.arms * tree.hub(0.0).1.slope
     }
 
     /// The curve at `deflections` (mm, increasing, from 0 to the free height), and the path of one arm.

@@ -64,14 +64,25 @@ impl<'a> SecondOrder<'a> {
         tilt: Option<[f64; 2]>,
     ) -> Self {
         let nodes = chain.elements.len() + 1;
+        let pieces = PlanePiece::of_chain(chain, youngs_modulus, thickness);
         let linear = chain
             .elements
             .iter()
-            .map(|element| {
+            .enumerate()
+            .map(|(i, element)| {
                 let small = element.blocks();
+                let end = if i < chain.first { pieces.first() } else { pieces.last() };
+                let plane = end.filter(|_| element.is_root()).map(|piece| {
+                    let width = chain.segments[if i < chain.first { 0 } else { chain.segments.len() - 1 }].width;
+                    piece.root_stiffness(width)
+                });
                 std::array::from_fn(|k| {
                     let mut block = Matrix6::zeros();
                     block.fixed_view_mut::<3, 3>(0, 0).copy_from(&small[k]);
+                    if let Some(plane) = plane {
+                        let sign = if k == 1 { -1.0 } else { 1.0 };
+                        block.fixed_view_mut::<3, 3>(3, 3).copy_from(&(sign * plane));
+                    }
                     block
                 })
             })
@@ -86,7 +97,7 @@ impl<'a> SecondOrder<'a> {
         Self {
             chain,
             plates,
-            pieces: PlanePiece::of_chain(chain, youngs_modulus, thickness),
+            pieces,
             linear,
             tangent: vec![[Matrix6::zeros(); 3]; nodes - 1],
             hub_modes,
@@ -208,10 +219,16 @@ impl<'a> SecondOrder<'a> {
         self.residual.fill(NodeState::zeros());
         for (i, element) in self.chain.elements.iter().enumerate() {
             let (a, b) = (self.state[i], self.state[i + 1]);
-            let [fa, fb] = element.forces(&a.fixed_rows::<3>(0).into_owned(), &b.fixed_rows::<3>(0).into_owned());
             let (mut left, mut right) = (NodeState::zeros(), NodeState::zeros());
-            left.fixed_rows_mut::<3>(0).copy_from(&fa);
-            right.fixed_rows_mut::<3>(0).copy_from(&fb);
+            if element.is_root() {
+                right = self.linear[i][2] * (b - a);
+                left = -right;
+            } else {
+                let [fa, fb] =
+                    element.forces(&a.fixed_rows::<3>(0).into_owned(), &b.fixed_rows::<3>(0).into_owned());
+                left.fixed_rows_mut::<3>(0).copy_from(&fa);
+                right.fixed_rows_mut::<3>(0).copy_from(&fb);
+            }
             let mut blocks = self.linear[i];
             if let Some(piece) = i.checked_sub(self.chain.first).and_then(|k| self.pieces.get(k)) {
                 let strain = piece.strain(&a, &b);
@@ -224,9 +241,9 @@ impl<'a> SecondOrder<'a> {
         }
     }
 
-    /// Whether an unknown of an interior node is held: seated heights, and the plane at roots.
+    /// Whether an unknown of an interior node is held: the height of a seated one.
     fn held(&self, node: usize, unknown: usize) -> bool {
-        unknown == 0 && self.contacts[node] != Contact::None || unknown >= 3 && node <= self.chain.first
+        unknown == 0 && self.contacts[node] != Contact::None
     }
 
     /// A node's vector without its held unknowns; the hub's in its modes.
@@ -234,7 +251,6 @@ impl<'a> SecondOrder<'a> {
         if node + 1 == self.state.len() {
             return self.hub_modes.transpose() * vector;
         }
-        // behind a yielding inner root the hub's node takes the arm's place in the plane
         for unknown in 0..6 {
             if self.held(node, unknown) {
                 vector[unknown] = 0.0;

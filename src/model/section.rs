@@ -76,9 +76,9 @@ pub enum CurvedStrip {
     /// not at all: a straight bar
     Off,
     /// the Kirchhoff limit t ≪ b
+    #[default]
     Thin,
     /// ring sector of finite thickness
-    #[default]
     Finite,
 }
 
