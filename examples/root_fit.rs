@@ -106,7 +106,7 @@ fn errors(case: &Case, law: RootLaw) -> Vec<f64> {
         return vec![100.0 * (model.linear_rate() / rate - 1.0)];
     }
     let deflections: Vec<f64> = case.curve.iter().map(|point| point.0).collect();
-    let (response, _) = model.response(&deflections).unwrap();
+    let response = model.response(&deflections).unwrap();
     response.force.iter().zip(&case.curve).map(|(f, point)| 100.0 * (f / point.1 - 1.0)).collect()
 }
 

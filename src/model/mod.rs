@@ -9,5 +9,6 @@ pub mod root;
 pub mod seating;
 pub mod second_order;
 pub mod section;
+pub mod stress;
 
-pub use predictor::{Model, ModelError, ModelSettings};
+pub use predictor::{ArmState, Model, ModelError, ModelSettings, Snapshot};

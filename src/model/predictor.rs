@@ -1,7 +1,9 @@
 //! The predictor: a spring in, its force-deflection curve out.
 
 use super::chain::{Chain, SectionLaw, Segment};
-use super::condensation::{Condensation, Contact, Motion};
+use super::condensation::{Affine, Condensation, Contact, Motion};
+use super::in_plane::{NodeState, PlanePiece};
+use super::stress::{StressFactors, SurfaceStress};
 use super::root::{RootCompliance, RootLaw};
 use super::second_order::SecondOrder;
 use super::seating::{Path, Plates, Seating, SeatingError};
@@ -57,6 +59,49 @@ pub struct Model {
     tilt: Option<[f64; 2]>,
     sheet: SheetProperties,
     in_plane: bool,
+    factors: Vec<StressFactors>,
+}
+
+/// One arm at one deflection, as the solver left it.
+#[derive(Debug)]
+pub struct Snapshot<'a> {
+    /// deflection (mm)
+    pub deflection: f64,
+    /// force of one arm with its slope (N, N/mm)
+    pub force: Affine,
+    /// states of all nodes of the chain
+    pub state: &'a [NodeState],
+    /// their slopes per mm of deflection
+    pub slope: &'a [NodeState],
+    /// what they touch
+    pub contacts: &'a [Contact],
+    /// the arm's pieces in the plane; none where the plane does not count
+    pub pieces: &'a [PlanePiece],
+    /// whether the state settled
+    pub settled: bool,
+}
+
+/// One arm at one deflection, at its own nodes and segments.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ArmState {
+    /// deflection (mm)
+    pub deflection: f64,
+    /// force of the whole spring (N)
+    pub force: f64,
+    /// height of every node above its flat place (mm)
+    pub height: Vec<f64>,
+    /// rotation of every node's section from its free one: ωx, ωy (rad)
+    pub rotation: Vec<[f64; 2]>,
+    /// what every node touches
+    pub contact: Vec<Contact>,
+    /// surface stress of every segment (MPa)
+    pub stress: Vec<SurfaceStress>,
+    /// turn of the hub about the axis (rad); 0 where the plane does not count
+    pub hub_turn: f64,
+    /// tilt of the hub (rad); 0 for a guided one
+    pub hub_tilt: f64,
+    /// whether the state settled
+    pub settled: bool,
 }
 
 impl Model {
@@ -97,8 +142,15 @@ impl Model {
         let chain = Chain::new(arm, sheet, settings.sections, outer, |root| disc.then(|| wedge(root, hub_clamped)));
         let tilt = (spring.seat.hub == HubGuide::Tilting && spring.arms == 1)
             .then(|| chain.position[chain.position.len() - 1]);
-        let plates = plates(&chain, sheet, spring.seat.pressing);
-        Self { chain, arms: spring.arms as f64, plates, tilt, sheet: sheet.clone(), in_plane: settings.in_plane }
+        let upper = spring.seat.pressing == Pressing::Plates;
+        let plates = Plates::new(&chain.elements, &chain.free_height, upper);
+        let factors = chain
+            .segments
+            .iter()
+            .map(|segment| StressFactors::of(segment, sheet.shear_modulus, sheet.thickness))
+            .collect();
+        let (arms, in_plane) = (spring.arms as f64, settings.in_plane);
+        Self { chain, arms, plates, tilt, sheet: sheet.clone(), in_plane, factors }
     }
 
     /// Travel to flat (mm).
@@ -108,43 +160,132 @@ impl Model {
 
     /// Rate of the flat disc at small deflection, no plate touched (N/mm).
     pub fn linear_rate(&self) -> f64 {
-        let mut tree =
-            Condensation::new(&self.chain.elements, &self.plates.free_height, self.plates.travel, self.tilt);
+        let mut tree = self.condensation();
         self.arms * tree.hub(0.0).1.slope
     }
 
-    /// The curve at `deflections` (mm, increasing, from 0 to the free height), and the path of one arm.
-    pub fn response(&self, deflections: &[f64]) -> Result<(Response, Path), ModelError> {
-        self.check(deflections)?;
-        let mut tree =
-            Condensation::new(&self.chain.elements, &self.plates.free_height, self.plates.travel, self.tilt);
-        let mut second = self.in_plane.then(|| {
-            SecondOrder::new(
-                &self.chain,
-                &self.plates,
-                self.sheet.youngs_modulus,
-                self.sheet.thickness,
-                self.tilt,
-            )
-        });
-        let mut motions = vec![Motion::default(); self.chain.elements.len() + 1];
+    /// The curve at `deflections` (mm, increasing, from 0 to the free height).
+    pub fn response(&self, deflections: &[f64]) -> Result<Response, ModelError> {
         let mut response = Response::default();
         let length = self.chain.length();
+        self.sweep(deflections, |snapshot| {
+            response.deflection.push(snapshot.deflection);
+            response.force.push(self.arms * snapshot.force.value);
+            response.rate.push(self.arms * snapshot.force.slope);
+            response.seated_share.push(self.seated(snapshot.contacts) / length);
+            let (place, peak) = self.peak_stress(snapshot);
+            response.peak_stress.push(peak);
+            response.peak_station.push(place / length);
+        })?;
+        Ok(response)
+    }
+
+    /// The exact piecewise-linear curve of the linear path up to `deflection` (mm), for one arm.
+    pub fn path(&self, deflection: f64) -> Result<Path, ModelError> {
+        self.check(&[deflection])?;
+        let mut tree = self.condensation();
+        Ok(Seating::new(&mut tree, &self.plates).follow(&[deflection], |_| ())?)
+    }
+
+    /// The states of one arm at `deflections` (mm, increasing).
+    pub fn states(&self, deflections: &[f64]) -> Result<Vec<ArmState>, ModelError> {
+        let mut states = Vec::with_capacity(deflections.len());
+        self.sweep(deflections, |snapshot| states.push(self.arm_state(snapshot)))?;
+        Ok(states)
+    }
+
+    /// Shows one arm at each of `deflections` (mm, increasing, from 0 to the free height).
+    pub fn sweep(&self, deflections: &[f64], mut show: impl FnMut(&Snapshot)) -> Result<Path, ModelError> {
+        self.check(deflections)?;
+        let mut tree = self.condensation();
+        let nodes = self.chain.elements.len() + 1;
+        if self.in_plane {
+            let (e, t) = (self.sheet.youngs_modulus, self.sheet.thickness);
+            let mut second = SecondOrder::new(&self.chain, &self.plates, e, t, self.tilt);
+            let path = Seating::new(&mut tree, &self.plates).follow(deflections, |stop| {
+                let corrected = second.correct(stop.deflection, stop.tree.contacts());
+                show(&Snapshot {
+                    deflection: stop.deflection,
+                    force: corrected.force,
+                    state: &second.state,
+                    slope: &second.slope,
+                    contacts: second.contacts(),
+                    pieces: &second.pieces,
+                    settled: corrected.settled,
+                });
+            })?;
+            return Ok(path);
+        }
+        let mut motions = vec![Motion::default(); nodes];
+        let (mut state, mut slope) = (vec![NodeState::zeros(); nodes], vec![NodeState::zeros(); nodes]);
         let path = Seating::new(&mut tree, &self.plates).follow(deflections, |stop| {
             stop.tree.recover(stop.deflection, &mut motions);
-            let (mut force, mut contacts) = (stop.force, stop.tree.contacts());
-            if let Some(second) = &mut second {
-                let corrected = second.correct(stop.deflection, contacts);
-                if !corrected.settled { println!("unsettled {}", stop.deflection); }
-                force = corrected.force;
-                contacts = second.contacts();
+            for (node, motion) in motions.iter().enumerate() {
+                state[node].fixed_rows_mut::<3>(0).copy_from(&motion.value);
+                slope[node].fixed_rows_mut::<3>(0).copy_from(&motion.slope);
             }
-            response.deflection.push(stop.deflection);
-            response.force.push(self.arms * force.value);
-            response.rate.push(self.arms * force.slope);
-            response.seated_share.push(self.seated(contacts) / length);
+            show(&Snapshot {
+                deflection: stop.deflection,
+                force: stop.force,
+                state: &state,
+                slope: &slope,
+                contacts: stop.tree.contacts(),
+                pieces: &[],
+                settled: true,
+            });
         })?;
-        Ok((response, path))
+        Ok(path)
+    }
+
+    fn condensation(&self) -> Condensation {
+        Condensation::new(&self.chain.elements, &self.plates.free_height, self.plates.travel, self.tilt)
+    }
+
+    /// Surface stress of segment `i` in a state.
+    fn segment_stress(&self, snapshot: &Snapshot, i: usize) -> SurfaceStress {
+        let node = self.chain.first + i;
+        let (a, b) = (&snapshot.state[node], &snapshot.state[node + 1]);
+        let d = |state: &NodeState| state.fixed_rows::<3>(0).into_owned();
+        let [twist, slope, _] = self.chain.elements[node].strains(&d(a), &d(b));
+        let segment = &self.chain.segments[i];
+        let plane = snapshot.pieces.get(i).map_or([0.0; 2], |piece| {
+            let misfit = piece.strain(a, b).misfit;
+            let modulus = self.sheet.youngs_modulus / segment.length;
+            [modulus * misfit[0], modulus * 0.5 * segment.width * misfit[1]]
+        });
+        self.factors[i].stress(segment, twist, slope, plane)
+    }
+
+    /// Largest surface von Mises stress on the arm (MPa) and the arc length at which it is (mm).
+    fn peak_stress(&self, snapshot: &Snapshot) -> (f64, f64) {
+        let mut arc = 0.0;
+        let mut peak = (0.0, 0.0);
+        for (i, segment) in self.chain.segments.iter().enumerate() {
+            let stress = self.segment_stress(snapshot, i).edge;
+            if stress > peak.1 {
+                peak = (arc + 0.5 * segment.length, stress);
+            }
+            arc += segment.length;
+        }
+        peak
+    }
+
+    fn arm_state(&self, snapshot: &Snapshot) -> ArmState {
+        let first = self.chain.first;
+        let nodes = first..=first + self.chain.segments.len();
+        let hub = snapshot.state[snapshot.state.len() - 1];
+        let tilting = self.tilt.is_some();
+        ArmState {
+            deflection: snapshot.deflection,
+            force: self.arms * snapshot.force.value,
+            height: nodes.clone().map(|node| self.plates.free_height[node] + snapshot.state[node][0]).collect(),
+            rotation: nodes.clone().map(|node| [snapshot.state[node][1], snapshot.state[node][2]]).collect(),
+            contact: nodes.map(|node| snapshot.contacts[node]).collect(),
+            stress: (0..self.chain.segments.len()).map(|i| self.segment_stress(snapshot, i)).collect(),
+            hub_turn: hub[5],
+            hub_tilt: if tilting { hub[1].hypot(hub[2]) } else { 0.0 },
+            settled: snapshot.settled,
+        }
     }
 
     fn check(&self, deflections: &[f64]) -> Result<(), ModelError> {
@@ -171,21 +312,5 @@ impl Model {
             .filter(|(i, _)| touches(first + i) && touches(first + i + 1))
             .map(|(_, segment)| segment.length)
             .sum()
-    }
-}
-
-/// Contact conditions of a chain, and how exactly they can be judged in double precision.
-fn plates(chain: &Chain, sheet: &SheetProperties, pressing: Pressing) -> Plates {
-    let travel = chain.travel();
-    let stiffest = chain.segments.iter().map(|s| 12.0 * s.bending / s.length.powi(3)).fold(0.0, f64::max);
-    // forces are differences of terms as large as the stiffest piece bent by the whole travel
-    let force_tolerance = (64.0 * f64::EPSILON * stiffest * travel)
-        .max(1e-13 * sheet.youngs_modulus * sheet.thickness * sheet.thickness);
-    Plates {
-        free_height: chain.free_height.clone(),
-        travel,
-        upper: pressing == Pressing::Plates,
-        gap_tolerance: 1e-12 * travel,
-        force_tolerance,
     }
 }

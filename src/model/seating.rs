@@ -2,16 +2,18 @@
 //!
 //! At each deflection x the deviations minimise a strictly convex energy under `0 ≤ z` (base) and, between plates,
 //! `z ≤ z_hub`. Its solution is piecewise linear in x. The path is followed from event to event (a node lands or
-//! leaves), one exchange at a time: parametric principal pivoting for a linear complementarity problem (Cottle, Pang &
-//! Stone, The Linear Complementarity Problem, section 4.5). Where several nodes are at their limits at once, the least
-//! index that would violate is exchanged first (Murty's rule, Opsearch 11, 1974), which provably ends because the
-//! condensed matrix is positive definite.
+//! leaves): parametric principal pivoting for a linear complementarity problem (Cottle, Pang & Stone, The Linear
+//! Complementarity Problem, section 4.5). Where several nodes are at their limits at once, the way on is the minimum of
+//! a strictly convex quadratic in the nodes' speeds that must not be negative: a primal active-set method whose
+//! objective falls with every exchange finds it and provably ends (Lawson & Hanson, Solving Least Squares Problems,
+//! chapter 23).
 //!
 //! Between events only the surroundings of contact ends are looked at; every `FULL_LOOK`-th part of the arm's events,
 //! and at every deflection asked for, all conditions are checked. A violation found there sends the path back to the
 //! last state that passed, to go on looking at every node at every event.
 
 use super::condensation::{Affine, Condensation, Contact, Motion};
+use super::element::Element;
 
 /// Nodes on either side of a contact's end that are looked at after every event. More costs time, fewer costs
 /// returns to the last full look.
@@ -20,9 +22,11 @@ const NEAR: usize = 12;
 /// Full looks over one sweep of as many events as the arm has nodes.
 const FULL_LOOKS: usize = 16;
 
-/// Exchanges at one deflection after which the path gives up, in units of the number of nodes. Murty's rule ends in
-/// far fewer; only lost digits can reach this.
-const MOST_EXCHANGES: usize = 8;
+/// Rounds of plain exchanges at one deflection before the active-set method takes over.
+const PLAIN_ROUNDS: usize = 4;
+
+/// Rounds of exchanges at one deflection after which the path gives up. Only lost digits can reach this.
+const MOST_ROUNDS: usize = 40;
 
 /// Where the force's slope changes.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -77,13 +81,46 @@ pub struct Plates {
     pub force_tolerance: f64,
 }
 
+impl Plates {
+    /// Plates for a chain of `elements` with `free_height` at its nodes (mm).
+    pub fn new(elements: &[Element], free_height: &[f64], upper: bool) -> Self {
+        let travel = free_height.last().copied().unwrap_or(0.0);
+        // a contact force is a difference of terms as large as the stiffest piece moved by the whole travel
+        let stiffest = elements
+            .iter()
+            .filter(|element| !element.is_root())
+            .map(|element| element.stiffness[2] / element.length.powi(2))
+            .fold(0.0, f64::max);
+        Self {
+            free_height: free_height.to_vec(),
+            travel,
+            upper,
+            gap_tolerance: 1e-12 * travel,
+            force_tolerance: 64.0 * f64::EPSILON * stiffest * travel,
+        }
+    }
+}
+
 /// A condition of one node that must stay at or above zero, and the contact that follows when it does not.
 #[derive(Debug, Clone, Copy)]
 struct Condition {
     node: usize,
     margin: Affine,
     tolerance: f64,
+    /// fall per deflection below which the margin stands still
+    standing: f64,
     next: Contact,
+}
+
+/// A node at its limit: gap and contact force both vanish.
+#[derive(Debug, Clone, Copy)]
+struct Limit {
+    node: usize,
+    /// what it touches when seated
+    seated: Contact,
+    /// how fast its gap opens
+    speed: f64,
+    free: bool,
 }
 
 /// Follows the seating of one arm up to the last of the deflections asked for.
@@ -131,7 +168,7 @@ impl<'a> Seating<'a> {
         let nodes = self.tree.elements();
         let look_every = (nodes / FULL_LOOKS).max(8);
         let mut since_look = usize::MAX;
-        let mut exchanges_here = 0;
+        let mut rounds = 0;
         while next_stop < stops.len() {
             let (hub, force) = self.tree.hub(x);
             let full = since_look >= look_every || x <= self.exhaustive_until || self.ends.is_empty();
@@ -148,13 +185,20 @@ impl<'a> Seating<'a> {
                 since_look = usize::MAX;
                 continue;
             }
-            if let Some(condition) = outlook.exchange {
-                exchanges_here += 1;
-                if exchanges_here > MOST_EXCHANGES * (nodes + 8) {
-                    return Err(SeatingError::Lost { deflection_mm: x, exchanges: exchanges_here });
+            if !outlook.exchange.is_empty() {
+                rounds += 1;
+                if rounds > MOST_ROUNDS {
+                    return Err(SeatingError::Lost { deflection_mm: x, exchanges: self.path.exchanges });
                 }
-                self.exchange(condition);
-                since_look = since_look.saturating_add(1);
+                if rounds > PLAIN_ROUNDS {
+                    self.resolve(x);
+                    since_look = usize::MAX;
+                } else {
+                    for condition in &outlook.exchange {
+                        self.exchange(*condition);
+                    }
+                    since_look = since_look.saturating_add(outlook.exchange.len());
+                }
                 continue;
             }
             if full {
@@ -166,7 +210,7 @@ impl<'a> Seating<'a> {
             match event {
                 Some((at, condition)) => {
                     if at > x {
-                        exchanges_here = 0;
+                        rounds = 0;
                     }
                     x = at;
                     self.exchange(condition);
@@ -177,7 +221,7 @@ impl<'a> Seating<'a> {
                     let (_, force) = self.tree.hub(x);
                     show(Stop { index: next_stop, deflection: x, force, tree: self.tree });
                     next_stop += 1;
-                    exchanges_here = 0;
+                    rounds = 0;
                 }
                 // a stop ahead: look at every node from here before going there
                 None => since_look = usize::MAX,
@@ -202,6 +246,84 @@ impl<'a> Seating<'a> {
         self.tree.set_contact(condition.node, condition.next);
         self.path.exchanges += 1;
         self.find_ends();
+    }
+
+    /// Finds the contacts with which the nodes at their limits move on from deflection `x`.
+    ///
+    /// The speeds v of their gaps minimise the energy's second variation under v ≥ 0. Starting from all of them seated,
+    /// the node whose contact force would fall fastest is released; nodes that would then sink are seated again on the
+    /// way to the new minimum.
+    fn resolve(&mut self, x: f64) {
+        let mut limits: Vec<Limit> = Vec::new();
+        let (hub, _) = self.tree.hub(x);
+        self.tree.visit(x, &hub, &|_, _| true, &mut |node, motion, reaction| {
+            for condition in self.conditions(node, x, motion, reaction).into_iter().flatten() {
+                if condition.margin.value <= condition.tolerance {
+                    let seated = match condition.next {
+                        Contact::None => self.tree.contacts()[node],
+                        contact => contact,
+                    };
+                    limits.push(Limit { node, seated, speed: 0.0, free: false });
+                }
+            }
+        });
+        limits.sort_by_key(|limit| limit.node);
+        limits.dedup_by_key(|limit| limit.node);
+        for limit in &limits {
+            self.tree.set_contact(limit.node, limit.seated);
+        }
+        for _ in 0..3 * limits.len() + 10 {
+            let slopes = self.limit_slopes(x, &limits);
+            let falling = (0..limits.len())
+                .filter(|&k| !limits[k].free && slopes[k] < -self.plates.force_tolerance / self.plates.travel)
+                .min_by(|&a, &b| slopes[a].total_cmp(&slopes[b]));
+            let Some(released) = falling else { break };
+            limits[released].free = true;
+            self.tree.set_contact(limits[released].node, Contact::None);
+            self.path.exchanges += 1;
+            loop {
+                let wanted = self.limit_slopes(x, &limits);
+                let share = (0..limits.len())
+                    .filter(|&k| limits[k].free && wanted[k] < -STANDING_GAP)
+                    .map(|k| limits[k].speed / (limits[k].speed - wanted[k]))
+                    .fold(f64::INFINITY, f64::min);
+                let blocked = share.is_finite();
+                let share = share.min(1.0);
+                for (limit, wanted) in limits.iter_mut().zip(&wanted).filter(|(limit, _)| limit.free) {
+                    let speed = limit.speed + share * (wanted - limit.speed);
+                    if blocked && *wanted < -STANDING_GAP && speed <= STANDING_GAP {
+                        limit.free = false;
+                        limit.speed = 0.0;
+                        self.tree.set_contact(limit.node, limit.seated);
+                        self.path.exchanges += 1;
+                    } else {
+                        limit.speed = speed.max(0.0);
+                    }
+                }
+                if !blocked {
+                    break;
+                }
+            }
+        }
+        self.find_ends();
+    }
+
+    /// For nodes at their limits: how fast a free one's gap opens, how fast a seated one's force grows.
+    fn limit_slopes(&mut self, x: f64, limits: &[Limit]) -> Vec<f64> {
+        let (hub, _) = self.tree.hub(x);
+        let mut slopes = vec![0.0; limits.len()];
+        self.tree.visit(x, &hub, &|_, _| true, &mut |node, motion, reaction| {
+            if let Ok(k) = limits.binary_search_by_key(&node, |limit| limit.node) {
+                let upper = limits[k].seated == Contact::Upper;
+                slopes[k] = match (limits[k].free, upper) {
+                    (true, false) => motion.slope[0],
+                    (true, true) => -1.0 - motion.slope[0],
+                    (false, false) => reaction.slope,
+                    (false, true) => -reaction.slope,
+                };
+            }
+        });
+        slopes
     }
 
     fn find_ends(&mut self) {
@@ -236,6 +358,8 @@ impl<'a> Seating<'a> {
             node,
             margin,
             tolerance: plates.force_tolerance,
+            // over the whole travel no more than the tolerance itself
+            standing: plates.force_tolerance / plates.travel,
             next: Contact::None,
         };
         match self.tree.contacts()[node] {
@@ -246,7 +370,13 @@ impl<'a> Seating<'a> {
             Contact::None => {
                 let height =
                     Affine { value: plates.free_height[node] + motion.value[0], slope: motion.slope[0] };
-                let gap = |margin, next| Condition { node, margin, tolerance: plates.gap_tolerance, next };
+                let gap = |margin, next| Condition {
+                    node,
+                    margin,
+                    tolerance: plates.gap_tolerance,
+                    standing: STANDING_GAP,
+                    next,
+                };
                 let above = Affine { value: plates.travel - x - height.value, slope: -1.0 - height.slope };
                 [
                     Some(gap(height, Contact::Base)),
@@ -262,29 +392,26 @@ impl<'a> Seating<'a> {
 struct Outlook {
     /// a condition well below zero already
     violated: bool,
-    /// at its limit and about to be violated: the least node
-    exchange: Option<Condition>,
+    /// at their limits and about to be violated
+    exchange: Vec<Condition>,
     /// where the next condition reaches zero
     event: Option<(f64, Condition)>,
 }
 
-/// Slope, relative to one per mm of deflection, below which a margin counts as standing still.
-const STANDING: f64 = 1e-13;
+/// Fall of a gap per deflection below which it counts as standing still: over the whole travel less than 1e-9 mm.
+const STANDING_GAP: f64 = 1e-11;
 
 impl Outlook {
     fn weigh(&mut self, condition: Condition, x: f64) {
         let Affine { value, slope } = condition.margin;
-        let scale = if condition.next == Contact::None { condition.tolerance * 1e9 } else { 1.0 };
         if value < -1e3 * condition.tolerance {
             self.violated = true;
         }
-        if slope >= -STANDING * scale {
+        if slope >= -condition.standing {
             return;
         }
         if value <= condition.tolerance {
-            if self.exchange.is_none_or(|other| condition.node < other.node) {
-                self.exchange = Some(condition);
-            }
+            self.exchange.push(condition);
             return;
         }
         let at = x - value / slope;

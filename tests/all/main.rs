@@ -1,2 +1,3 @@
 //! One integration binary: it links once.
+mod closed_forms;
 mod reference;

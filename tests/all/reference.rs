@@ -44,7 +44,7 @@ pub fn errors(spring: &Spring, settings: &ModelSettings, reference: &(Vec<f64>, 
         .filter(|(x, _)| *x >= range.0 * travel && *x <= range.1 * travel)
         .collect();
     let deflections: Vec<f64> = points.iter().map(|point| point.0).collect();
-    let (response, _) = model.response(&deflections).unwrap();
+    let response = model.response(&deflections).unwrap();
     points.iter().zip(&response.force).map(|(point, force)| 100.0 * (force / point.1 - 1.0)).collect()
 }
 
@@ -157,6 +157,39 @@ fn flat_discs_have_the_rates_of_finite_elements() {
             let resting = 100.0 * (Model::of(&spring, &settings).unwrap().linear_rate() / rate - 1.0);
             println!("disc {} resting {resting:+.2} %", row + 1);
             assert!(resting.abs() <= 3.0, "disc {}: {resting:+.2} %", row + 1);
+        }
+    }
+}
+
+#[test]
+fn stress_follows_finite_elements() {
+    // triple_constant with flexible rings: fraction of arm angle from the outer root, von Mises at the strip centre and
+    // at the inner edge at half travel, the same at 97 % (MPa)
+    const TABLE: [(f64, [f64; 2], [f64; 2]); 6] = [
+        (0.10, [127.5, 131.3], [156.9, 162.3]),
+        (0.20, [121.7, 125.7], [165.7, 172.1]),
+        (0.35, [138.7, 144.2], [238.0, 246.4]),
+        (0.50, [145.7, 152.0], [285.8, 299.3]),
+        (0.65, [119.8, 126.2], [341.1, 359.7]),
+        (0.80, [74.5, 79.1], [364.3, 387.9]),
+    ];
+    let mut spring = spring("discs", "triple_constant");
+    spring.disc.rim_clamp_radius = None;
+    spring.disc.hub_clamp_radius = None;
+    let settings = ModelSettings::default();
+    let arm = spring.arm(settings.segments).unwrap();
+    let model = Model::of_arm(&spring, &arm, &settings);
+    let travel = model.travel();
+    let states = model.states(&[0.5 * travel, 0.97 * travel]).unwrap();
+    let total = arm.angle[arm.angle.len() - 1];
+    for (fraction, half, flat) in TABLE {
+        let i = arm.angle.partition_point(|angle| *angle < fraction * total) - 1;
+        for (state, expected) in states.iter().zip([half, flat]) {
+            let stress = state.stress[i];
+            let off = |found: f64, wanted: f64| 100.0 * (found / wanted - 1.0);
+            let (centre, edge) = (off(stress.centre, expected[0]), off(stress.edge, expected[1]));
+            println!("{fraction:.2} at {:.1} mm: centre {centre:+.1} % edge {edge:+.1} %", state.deflection);
+            assert!(centre.abs() <= 5.0 && edge.abs() <= 7.0, "{fraction}: {centre:+.1} % {edge:+.1} %");
         }
     }
 }
