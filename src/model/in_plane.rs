@@ -80,11 +80,16 @@ impl PlanePiece {
             .collect()
     }
 
-    /// Stiffness in the plane of a root that this end piece grows from, over `(ux, uy, ψ)`: that of a piece of its own
-    /// section `ROOT_LENGTH` widths long.
-    pub fn root_stiffness(&self, width: f64) -> Matrix3<f64> {
+    /// Springs in the plane of a root of normal `width` that this end piece grows from, along it, across it (N/mm) and
+    /// against rotation (N·mm): those of a piece of its own section `ROOT_LENGTH` widths long.
+    pub fn root_springs(&self, width: f64) -> [f64; 3] {
         let length = ROOT_LENGTH * width;
-        let (along, across) = (self.axial / length, 3.0 * self.bending / length.powi(3));
+        [self.axial / length, 3.0 * self.bending / length.powi(3), self.bending / length]
+    }
+
+    /// The same over `(ux, uy, ψ)`.
+    pub fn root_stiffness(&self, width: f64) -> Matrix3<f64> {
+        let [along, across, turn] = self.root_springs(width);
         let (c, s) = (self.cosine, self.sine);
         let cross = (along - across) * c * s;
         Matrix3::new(
@@ -96,7 +101,7 @@ impl PlanePiece {
             0.0,
             0.0,
             0.0,
-            self.bending / length,
+            turn,
         )
     }
 

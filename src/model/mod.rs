@@ -8,6 +8,7 @@ mod predictor;
 pub mod root;
 pub mod seating;
 pub mod second_order;
+pub mod sensitivity;
 pub mod section;
 pub mod stress;
 

@@ -4,7 +4,8 @@ use super::chain::{Chain, SectionLaw, Segment};
 use super::condensation::{Affine, Condensation, Contact, Motion};
 use super::in_plane::{NodeState, PlanePiece};
 use super::stress::{StressFactors, SurfaceStress};
-use super::root::{RootCompliance, RootLaw};
+use super::root::{RollingRim, RootCompliance, RootLaw, RootSlopes};
+use super::sensitivity::{self, Direction};
 use super::second_order::SecondOrder;
 use super::seating::{Path, Plates, Seating, SeatingError};
 use crate::layout::{ArmPath, LayoutError, SheetProperties, Spring};
@@ -57,9 +58,31 @@ pub struct Model {
     arms: f64,
     plates: Plates,
     tilt: Option<[f64; 2]>,
-    sheet: SheetProperties,
+    pub(super) sheet: SheetProperties,
     in_plane: bool,
     factors: Vec<StressFactors>,
+    pub(super) arm: ArmPath,
+    pub(super) law: SectionLaw,
+    roots: Option<Yielding>,
+}
+
+/// How both roots yield.
+#[derive(Debug, Clone, Copy)]
+struct Yielding {
+    law: RootLaw,
+    /// rim and hub
+    clamped: [bool; 2],
+    rim: Option<RollingRim>,
+}
+
+impl Yielding {
+    fn compliance(&self, root: &Segment, outer: bool) -> RootCompliance {
+        let mut compliance = RootCompliance::wedge(self.law, root, self.clamped[usize::from(!outer)]);
+        if let Some(rim) = self.rim.as_ref().filter(|_| outer) {
+            compliance.roll(self.law, rim, root);
+        }
+        compliance
+    }
 }
 
 /// One arm at one deflection, as the solver left it.
@@ -77,6 +100,12 @@ pub struct Snapshot<'a> {
     pub contacts: &'a [Contact],
     /// the arm's pieces in the plane; none where the plane does not count
     pub pieces: &'a [PlanePiece],
+    /// force of the plates on every node, slope per mm of deflection (N/mm)
+    pub reaction_slope: &'a [f64],
+    /// forces on the hub's node, with their slopes
+    pub hub_force: NodeState,
+    /// slopes of the forces on the hub's node
+    pub hub_force_slope: NodeState,
     /// whether the state settled
     pub settled: bool,
 }
@@ -114,32 +143,25 @@ impl Model {
     /// The model of a spring whose arm's nodes are already placed.
     pub fn of_arm(spring: &Spring, arm: &ArmPath, settings: &ModelSettings) -> Self {
         let sheet = &spring.sheet;
-        let disc = spring.roots == Roots::Disc;
-        let wedge = |root: &Segment, clamped: bool| {
-            let (width, radius) = (root.radial_width, root.radius);
-            RootCompliance::wedge(settings.roots, width, radius, root.torsion, root.bending, clamped)
-        };
-        let (rim_clamped, hub_clamped) =
-            (spring.disc.rim_clamp_radius.is_some(), spring.disc.hub_clamp_radius.is_some());
-        let outer = |root: &Segment| {
-            disc.then(|| {
-                let resting = spring.seat.rim == Rim::Resting;
-                let mut compliance = wedge(root, rim_clamped || resting);
-                if resting {
-                    let inner = spring.disc.slot_outer_radius + 0.5 * (spring.slot - root.radial_width);
-                    compliance.roll(
-                        settings.roots,
-                        sheet.youngs_modulus,
-                        sheet.thickness,
-                        spring.disc.outer_radius,
-                        inner,
-                        spring.arms,
-                    );
-                }
-                compliance
-            })
-        };
-        let chain = Chain::new(arm, sheet, settings.sections, outer, |root| disc.then(|| wedge(root, hub_clamped)));
+        let rim = (spring.seat.rim == Rim::Resting).then(|| RollingRim {
+            youngs_modulus: sheet.youngs_modulus,
+            thickness: sheet.thickness,
+            outer_radius: spring.disc.outer_radius,
+            inner_radius: spring.disc.slot_outer_radius + 0.5 * spring.slot,
+            arms: spring.arms,
+        });
+        let clamped = [
+            spring.disc.rim_clamp_radius.is_some() || rim.is_some(),
+            spring.disc.hub_clamp_radius.is_some(),
+        ];
+        let roots = (spring.roots == Roots::Disc).then_some(Yielding { law: settings.roots, clamped, rim });
+        let chain = Chain::new(
+            arm,
+            sheet,
+            settings.sections,
+            |root| roots.map(|roots| roots.compliance(root, true)),
+            |root| roots.map(|roots| roots.compliance(root, false)),
+        );
         let tilt = (spring.seat.hub == HubGuide::Tilting && spring.arms == 1)
             .then(|| chain.position[chain.position.len() - 1]);
         let upper = spring.seat.pressing == Pressing::Plates;
@@ -150,7 +172,18 @@ impl Model {
             .map(|segment| StressFactors::of(segment, sheet.shear_modulus, sheet.thickness))
             .collect();
         let (arms, in_plane) = (spring.arms as f64, settings.in_plane);
-        Self { chain, arms, plates, tilt, sheet: sheet.clone(), in_plane, factors }
+        Self {
+            chain,
+            arms,
+            plates,
+            tilt,
+            sheet: sheet.clone(),
+            in_plane,
+            factors,
+            arm: arm.clone(),
+            law: settings.sections,
+            roots,
+        }
     }
 
     /// Travel to flat (mm).
@@ -168,16 +201,49 @@ impl Model {
     pub fn response(&self, deflections: &[f64]) -> Result<Response, ModelError> {
         let mut response = Response::default();
         let length = self.chain.length();
-        self.sweep(deflections, |snapshot| {
-            response.deflection.push(snapshot.deflection);
-            response.force.push(self.arms * snapshot.force.value);
-            response.rate.push(self.arms * snapshot.force.slope);
-            response.seated_share.push(self.seated(snapshot.contacts) / length);
-            let (place, peak) = self.peak_stress(snapshot);
-            response.peak_stress.push(peak);
-            response.peak_station.push(place / length);
-        })?;
+        self.sweep(deflections, |snapshot| self.add_point(&mut response, snapshot, length))?;
         Ok(response)
+    }
+
+    /// The curve at `deflections`, and for each of them the slopes of the spring's force along `directions` (N per unit of
+    /// each parameter; one row a deflection).
+    pub fn response_and_gradient(
+        &self,
+        deflections: &[f64],
+        directions: &[Direction],
+    ) -> Result<(Response, Vec<Vec<f64>>), ModelError> {
+        let mut rows = Vec::with_capacity(deflections.len());
+        let mut response = Response::default();
+        let length = self.chain.length();
+        self.sweep(deflections, |snapshot| {
+            self.add_point(&mut response, snapshot, length);
+            let gradient = sensitivity::force_gradient(self, snapshot);
+            rows.push(directions.iter().map(|direction| self.arms * gradient.along(direction)).collect());
+        })?;
+        Ok((response, rows))
+    }
+
+    /// Whether the hub may tilt.
+    pub(super) fn tilts(&self) -> bool {
+        self.tilt.is_some()
+    }
+
+    /// Slopes of the compliances of the outer or inner root.
+    pub(super) fn root_slopes(&self, root: &Segment, outer: bool) -> RootSlopes {
+        self.roots.map_or_else(RootSlopes::default, |roots| {
+            let rim = roots.rim.as_ref().filter(|_| outer);
+            RootSlopes::of(roots.law, root, roots.clamped[usize::from(!outer)], rim)
+        })
+    }
+
+    fn add_point(&self, response: &mut Response, snapshot: &Snapshot, length: f64) {
+        response.deflection.push(snapshot.deflection);
+        response.force.push(self.arms * snapshot.force.value);
+        response.rate.push(self.arms * snapshot.force.slope);
+        response.seated_share.push(self.seated(snapshot.contacts) / length);
+        let (place, peak) = self.peak_stress(snapshot);
+        response.peak_stress.push(peak);
+        response.peak_station.push(place / length);
     }
 
     /// The exact piecewise-linear curve of the linear path up to `deflection` (mm), for one arm.
@@ -211,6 +277,9 @@ impl Model {
                     slope: &second.slope,
                     contacts: second.contacts(),
                     pieces: &second.pieces,
+                    reaction_slope: &second.reaction_slope,
+                    hub_force: second.hub_force,
+                    hub_force_slope: second.hub_force_slope,
                     settled: corrected.settled,
                 });
             })?;
@@ -218,11 +287,24 @@ impl Model {
         }
         let mut motions = vec![Motion::default(); nodes];
         let (mut state, mut slope) = (vec![NodeState::zeros(); nodes], vec![NodeState::zeros(); nodes]);
+        let mut reaction_slope = vec![0.0; nodes];
         let path = Seating::new(&mut tree, &self.plates).follow(deflections, |stop| {
             stop.tree.recover(stop.deflection, &mut motions);
             for (node, motion) in motions.iter().enumerate() {
                 state[node].fixed_rows_mut::<3>(0).copy_from(&motion.value);
                 slope[node].fixed_rows_mut::<3>(0).copy_from(&motion.slope);
+            }
+            let (mut hub_force, mut hub_force_slope) = (NodeState::zeros(), NodeState::zeros());
+            reaction_slope.fill(0.0);
+            for (i, element) in self.chain.elements.iter().enumerate() {
+                let [a, b] = element.forces(&motions[i].slope, &motions[i + 1].slope);
+                reaction_slope[i] += a[0];
+                reaction_slope[i + 1] += b[0];
+                if i + 2 == nodes {
+                    let [_, value] = element.forces(&motions[i].value, &motions[i + 1].value);
+                    hub_force.fixed_rows_mut::<3>(0).copy_from(&value);
+                    hub_force_slope.fixed_rows_mut::<3>(0).copy_from(&b);
+                }
             }
             show(&Snapshot {
                 deflection: stop.deflection,
@@ -231,6 +313,9 @@ impl Model {
                 slope: &slope,
                 contacts: stop.tree.contacts(),
                 pieces: &[],
+                reaction_slope: &reaction_slope,
+                hub_force,
+                hub_force_slope,
                 settled: true,
             });
         })?;

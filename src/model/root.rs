@@ -7,7 +7,11 @@
 
 use std::f64::consts::PI;
 
+use super::chain::Segment;
 use super::element::Element;
+
+/// Least length of a root, in root widths.
+const LEAST_LENGTH: f64 = 0.2;
 
 /// How long a piece of root section yields as much as a root does, in root widths.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -44,38 +48,105 @@ pub struct RootCompliance {
 }
 
 impl RootCompliance {
-    /// The wedge by which an arm of root `width` at `radius` grows out of its ring; `torsion` and `bending` are the root
-    /// section's stiffnesses (N·mm²).
-    pub fn wedge(law: RootLaw, width: f64, radius: f64, torsion: f64, bending: f64, clamped: bool) -> Self {
-        let less = law.curved * width / radius - if clamped { 0.0 } else { law.ring };
-        // far outside the fitted range, w/r near one, a root still yields a little
-        let length = |own: f64| (own - less).max(0.2) * width;
+    /// The wedge by which an arm grows out of its ring; a ring held at the slots' ends is `clamped`.
+    pub fn wedge(law: RootLaw, root: &Segment, clamped: bool) -> Self {
+        let (width, [twist, slope]) = (root.radial_width, law.lengths(root, clamped));
         Self {
-            twist: length(law.twist) / torsion,
-            slope: length(law.slope) / bending,
-            height: (law.height * width).powi(3) / (3.0 * bending),
+            twist: twist * width / root.torsion,
+            slope: slope * width / root.bending,
+            height: (law.height * width).powi(3) / (3.0 * root.bending),
         }
     }
 
-    /// A rim that only rests on the base may roll about its own circle. Ring rolling per arm (Timoshenko, Strength of
-    /// Materials II, twisting of a circular ring by couples along its centre line):
-    /// `k = 2π E t³ ln(R_out/R_in)/(12 N)`, R_in half a slot and half an arm outside and inside the slot's end.
-    pub fn roll(
-        &mut self,
-        law: RootLaw,
-        youngs_modulus: f64,
-        thickness: f64,
-        outer_radius: f64,
-        inner_radius: f64,
-        arms: usize,
-    ) {
-        let ratio = (outer_radius / inner_radius).max(1.0 + 1e-6);
-        self.twist +=
-            law.roll * 12.0 * arms as f64 / (2.0 * PI * youngs_modulus * thickness.powi(3) * ratio.ln());
+    /// What a rim that only rests on the base adds by rolling about its own circle.
+    pub fn roll(&mut self, law: RootLaw, rim: &RollingRim, root: &Segment) {
+        self.twist += law.roll * rim.compliance(root.radial_width);
     }
 
     /// The root as an element of an arm that leaves in `direction`.
     pub fn element(&self, direction: [f64; 2]) -> Element {
         Element::root(direction, 1.0 / self.twist, 1.0 / self.slope, 1.0 / self.height)
+    }
+}
+
+impl RootLaw {
+    /// Lengths against twist and slope, in root widths. Far outside the fitted range, w/r near one, a root still yields
+    /// a little.
+    fn lengths(&self, root: &Segment, clamped: bool) -> [f64; 2] {
+        let ring = if clamped { 0.0 } else { self.ring };
+        let less = self.curved * root.radial_width / root.radius - ring;
+        [(self.twist - less).max(LEAST_LENGTH), (self.slope - less).max(LEAST_LENGTH)]
+    }
+}
+
+/// A rim loose on the base.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RollingRim {
+    /// Young's modulus (MPa)
+    pub youngs_modulus: f64,
+    /// thickness (mm)
+    pub thickness: f64,
+    /// outside of the rim (mm)
+    pub outer_radius: f64,
+    /// inside of the rim for an arm of no width: slot radius and half a slot (mm)
+    pub inner_radius: f64,
+    /// number of arms that share the ring
+    pub arms: usize,
+}
+
+impl RollingRim {
+    /// Compliance of one arm's share (rad per N·mm). Twisting of a circular ring by couples along its centre line
+    /// (Timoshenko, Strength of Materials II): `k = 2π E t³ ln(R_out/R_in)/(12 N)`; half the arm counts as rim.
+    fn compliance(&self, root_width: f64) -> f64 {
+        12.0 * self.arms as f64
+            / (2.0 * PI * self.youngs_modulus * self.thickness.powi(3) * self.spread(root_width).ln())
+    }
+
+    fn spread(&self, root_width: f64) -> f64 {
+        (self.outer_radius / (self.inner_radius - 0.5 * root_width)).max(1.0 + 1e-6)
+    }
+}
+
+/// Slopes of a root's compliances (twist, slope, height) over the numbers of its section.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct RootSlopes {
+    /// over the torsional stiffness
+    pub by_torsion: [f64; 3],
+    /// over the bending stiffness
+    pub by_bending: [f64; 3],
+    /// over the radial width
+    pub by_width: [f64; 3],
+    /// over the radius
+    pub by_radius: [f64; 3],
+    /// over the thickness where it stands by itself
+    pub by_thickness: [f64; 3],
+}
+
+impl RootSlopes {
+    /// Slopes of the wedge and, where the rim rolls, of its share.
+    pub fn of(law: RootLaw, root: &Segment, clamped: bool, rim: Option<&RollingRim>) -> Self {
+        let wedge = RootCompliance::wedge(law, root, clamped);
+        let (w, r) = (root.radial_width, root.radius);
+        let lengths = law.lengths(root, clamped);
+        let bound = lengths.map(|length| length <= LEAST_LENGTH);
+        let stiffness = [root.torsion, root.bending];
+        let mut slopes = Self {
+            by_torsion: [-wedge.twist / root.torsion, 0.0, 0.0],
+            by_bending: [0.0, -wedge.slope / root.bending, -wedge.height / root.bending],
+            by_width: [0.0, 0.0, 3.0 * wedge.height / w],
+            ..Self::default()
+        };
+        for k in 0..2 {
+            let curved = if bound[k] { 0.0 } else { law.curved };
+            slopes.by_width[k] = (lengths[k] - curved * w / r) / stiffness[k];
+            slopes.by_radius[k] = curved * w * w / (r * r) / stiffness[k];
+        }
+        if let Some(rim) = rim {
+            let own = law.roll * rim.compliance(w);
+            slopes.by_thickness[0] -= 3.0 * own / rim.thickness;
+            // d ln(R_out/(R − w/2))/dw = ½/(R − w/2)
+            slopes.by_width[0] -= own / rim.spread(w).ln() * 0.5 / (rim.inner_radius - 0.5 * w);
+        }
+        slopes
     }
 }

@@ -50,6 +50,12 @@ pub struct SecondOrder<'a> {
     /// their slopes per mm of deflection
     pub slope: Vec<NodeState>,
     residual: Vec<NodeState>,
+    /// force of the plates on every node, slope per mm of deflection (N/mm)
+    pub reaction_slope: Vec<f64>,
+    /// forces on the hub's node
+    pub hub_force: NodeState,
+    /// their slopes per mm of deflection
+    pub hub_force_slope: NodeState,
     right: Vec<NodeState>,
     deflection: f64,
 }
@@ -106,6 +112,9 @@ impl<'a> SecondOrder<'a> {
             state: vec![NodeState::zeros(); nodes],
             slope: vec![NodeState::zeros(); nodes],
             residual: vec![NodeState::zeros(); nodes],
+            reaction_slope: vec![0.0; nodes],
+            hub_force: NodeState::zeros(),
+            hub_force_slope: NodeState::zeros(),
             right: vec![NodeState::zeros(); nodes - 1],
             deflection: 0.0,
         }
@@ -160,12 +169,16 @@ impl<'a> SecondOrder<'a> {
         }
         settled &= self.tangent_slope();
         let last = self.state.len() - 1;
-        let held = |force: &dyn Fn(usize) -> f64| -> f64 {
-            let upper = (1..last).filter(|&node| self.contacts[node] == Contact::Upper);
-            upper.chain([last]).map(force).sum()
-        };
-        let force = -held(&|node| self.residual[node][0]);
-        let rate = -held(&|node| self.tangent_row(node));
+        for node in 0..last {
+            self.reaction_slope[node] = self.tangent_product(node)[0];
+        }
+        self.hub_force = self.residual[last];
+        self.hub_force_slope = self.tangent_product(last);
+        let (mut force, mut rate) = (-self.hub_force[0], -self.hub_force_slope[0]);
+        for node in (1..last).filter(|&node| self.contacts[node] == Contact::Upper) {
+            force -= self.residual[node][0];
+            rate -= self.reaction_slope[node];
+        }
         // the hub's turn is the rotation about the normal that its node shares
         Corrected { force: Affine { value: force, slope: rate }, hub_turn: self.state[last][5], settled }
     }
@@ -361,10 +374,6 @@ impl<'a> SecondOrder<'a> {
             product += aa * self.slope[node] + ab * self.slope[node + 1];
         }
         product
-    }
-
-    fn tangent_row(&self, node: usize) -> f64 {
-        self.tangent_product(node)[0]
     }
 
     /// Nodes whose contact is wrong, with what it should be.
