@@ -4,6 +4,10 @@
 /// trembles by about a thousandth of its range.
 const TREMBLE: f64 = 0.001;
 
+/// How far below the beginning of the rise a fall may end, over the largest deflection: unloading comes back over
+/// travel that was covered before.
+const BEYOND_START: f64 = 0.05;
+
 /// Index of the last point of the rise, where the deflections in the order given are one rise followed by one
 /// fall; `None` where they are not, or where nothing follows the largest deflection.
 ///
@@ -16,7 +20,10 @@ pub(super) fn turning_point(deflection: &[f64]) -> Option<usize> {
     let allowed = TREMBLE * deflection[peak].abs();
     let rises = never_falls_back(deflection[..=peak].iter().copied(), allowed);
     let falls = never_falls_back(deflection[peak..].iter().rev().copied(), allowed);
-    (rises && falls).then_some(peak)
+    let least = |part: &[f64]| part.iter().copied().fold(f64::INFINITY, f64::min);
+    let covered =
+        least(&deflection[peak..]) >= least(&deflection[..=peak]) - BEYOND_START * deflection[peak].abs();
+    (rises && falls && covered).then_some(peak)
 }
 
 /// Index of the largest deflection, the last where several are equal.

@@ -211,14 +211,12 @@ impl Search<'_> {
         let mut found = Vec::new();
         for side in hull.windows(2) {
             let (a, b) = (side[0], side[1]);
-            let above = |i: usize| {
-                let chord = y[a] + (y[b] - y[a]) * ((x[i] - x[a]) / (x[b] - x[a]));
-                self.percent(y[i] - chord, y[i])
-            };
-            let Some(top) = (a + 1..b).max_by(|&i, &j| above(i).total_cmp(&above(j))) else { continue };
-            if above(top) <= self.threshold {
+            let above = |i: usize| y[i] - (y[a] + (y[b] - y[a]) * ((x[i] - x[a]) / (x[b] - x[a])));
+            if !(a + 1..b).any(|i| self.percent(above(i), y[i]) > self.threshold) {
                 continue;
             }
+            // the curve bends most where it stands highest above its chord
+            let Some(top) = (a + 1..b).max_by(|&i, &j| above(i).total_cmp(&above(j))) else { continue };
             let (before, after) = ((y[top] - y[a]) / (x[top] - x[a]), (y[b] - y[top]) / (x[b] - x[top]));
             let reason = format!(
                 "the rate falls from about {before:.3} N/mm before {:.3} mm to about {after:.3} N/mm up to {:.3} mm; \

@@ -4,19 +4,18 @@ use super::target::TargetCurve;
 
 /// Points needed before scatter can be told from shape.
 const FEWEST_POINTS: usize = 8;
-/// Standard deviation of a normal distribution over its median absolute deviation, 1/Φ⁻¹(3/4).
-const OVER_MEDIAN: f64 = 1.4826;
-/// Scatter (percent) beyond which points no longer describe a curve; no more than this is forgiven.
+/// Mean of the smallest three quarters of |z|, z standard normal: 2 (φ(0) − φ(1.1503))/0.75. Kinks and outliers are
+/// among the rest.
+const MEAN_OF_THREE_QUARTERS: f64 = 0.514_9;
+/// Most scatter that is forgiven (percent of the error base): beyond it the points no longer describe a curve.
 pub(super) const MOST_SCATTER_PERCENT: f64 = 3.0;
 
-/// Scatter of the points about a smooth curve: standard deviation in percent of the error base, at most
-/// [`MOST_SCATTER_PERCENT`].
+/// Scatter of the points about a smooth curve: standard deviation in percent of the error base.
 ///
 /// Each point is compared with the straight line between its two neighbours (pseudo-residuals: Gasser, Sroka &
 /// Jennen-Steinmetz, "Residual variance and residual pattern in nonlinear regression", Biometrika 73 (1986)
-/// 625–633). The median keeps single kinks and outliers out. A smooth bend passes for scatter too, but only with
-/// the square of the spacing over the range: with eight points less than a tenth of what the bend itself departs
-/// from its chord.
+/// 625–633). A smooth bend passes for scatter too, but only with the square of the spacing over the range: with
+/// eight points less than a tenth of what the bend itself departs from its chord.
 pub(super) fn scatter_percent(target: &TargetCurve) -> f64 {
     let (x, y) = (&target.deflection, &target.force);
     if x.len() < FEWEST_POINTS {
@@ -32,7 +31,20 @@ pub(super) fn scatter_percent(target: &TargetCurve) -> f64 {
         })
         .collect();
     departures.sort_by(f64::total_cmp);
-    (OVER_MEDIAN * departures[departures.len() / 2]).min(MOST_SCATTER_PERCENT)
+    let share = departures.len() * 3 / 4;
+    departures[..share].iter().sum::<f64>() / (share.max(1) as f64 * MEAN_OF_THREE_QUARTERS)
+}
+
+/// Scatter (percent) that is set aside in judging a curve of `count` points whose scatter was estimated.
+///
+/// Somewhat more than the estimate, which from few points is uncertain, but at most [`MOST_SCATTER_PERCENT`], and
+/// less than that below forty points: few points do not prove that a departure is noise.
+pub(super) fn forgiven_percent(scatter: f64, count: usize) -> f64 {
+    const UNCERTAINTY: f64 = 3.5;
+    const POINTS_FOR_PROOF: f64 = 40.0;
+    let count = count.max(1) as f64;
+    let most = MOST_SCATTER_PERCENT * (count / POINTS_FOR_PROOF).min(1.0);
+    (scatter * (1.0 + UNCERTAINTY / count.sqrt())).min(most)
 }
 
 /// A curve averaged over equally many neighbouring points.
@@ -82,6 +94,16 @@ mod tests {
         let noisy = curve(800, |i, x| (10.0 + x) * (1.0 + 0.01 * pattern[(i * i / 3) % 8]));
         let found = scatter_percent(&noisy);
         assert!((0.6..=1.8).contains(&found), "{found}");
+    }
+
+    #[test]
+    fn few_points_and_wild_ones_are_forgiven_less() {
+        assert!((forgiven_percent(1.0, 10_000) - 1.035).abs() < 1e-12);
+        assert!(forgiven_percent(1.0, 100) > 1.3);
+        assert_eq!(forgiven_percent(5.0, 10_000), 3.0);
+        assert_eq!(forgiven_percent(5.0, 10), 0.75);
+        let drop = curve(10, |i, x| if i < 5 { 90.0 * x } else { 90.0 * x - 15.0 });
+        assert!(scatter_percent(&drop) < 1e-9, "{}", scatter_percent(&drop));
     }
 
     #[test]

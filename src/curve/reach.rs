@@ -37,10 +37,6 @@ const MOST_POINTS: usize = 400;
 /// Standard deviations of a mean that count as noise in a single place: exceeded once in 15 000 times.
 const NOISE_IN_ONE_PLACE: f64 = 4.0;
 
-/// The scatter estimated is multiplied by this before it is set aside: with a few dozen points the estimate
-/// itself is uncertain by about a quarter.
-const SCATTER_MARGIN: f64 = 1.3;
-
 /// Whether a target can be followed, and what comes nearest.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Reach {
@@ -107,9 +103,10 @@ pub fn nearest_reachable(target: &TargetCurve, installed: f64) -> Reach {
     let worst = (0..target.len()).max_by(|&a, &b| error(a).total_cmp(&error(b))).unwrap_or(0);
 
     let scatter = noise::scatter_percent(target);
-    let means = noise::averaged(target, scatter, 0.5 * RMS_TOLERANCE_PERCENT);
+    let forgiven = noise::forgiven_percent(scatter, target.len());
+    let means = noise::averaged(target, forgiven, 0.5 * RMS_TOLERANCE_PERCENT);
     let (systematic_rms, systematic_max) = systematic_percent(&target.force, &at_points, &base, means.group);
-    let of_means = SCATTER_MARGIN * scatter / (means.group as f64).sqrt();
+    let of_means = forgiven / (means.group as f64).sqrt();
     let reachable = systematic_rms <= RMS_TOLERANCE_PERCENT.hypot(of_means)
         && systematic_max <= MAX_TOLERANCE_PERCENT + NOISE_IN_ONE_PLACE * of_means;
 
