@@ -142,7 +142,9 @@ pub enum CurveError {
         quantity: Quantity,
     },
     /// A row with more or fewer cells than the header.
-    #[error("{file}: row {row} has {found} cells, expected {expected} as in the header; mend that row")]
+    #[error(
+        "{file}: row {row}: number of cells is {found}, expected {expected} as in the header; mend that row"
+    )]
     Ragged {
         /// name of the file as the user gave it
         file: String,
@@ -155,7 +157,7 @@ pub enum CurveError {
     },
     /// Too many cells where the comma separates columns: probably decimal commas.
     #[error(
-        "{file}: row {row} has {found} cells, expected {expected} as in the header; if the comma is the decimal \
+        "{file}: row {row}: number of cells is {found}, expected {expected} as in the header; if the comma is the decimal \
          mark here, separate the columns by semicolon or tab, or put the numbers in quotes"
     )]
     AmbiguousComma {
@@ -298,7 +300,7 @@ pub enum CurveError {
     },
     /// Lists of points that do not belong together.
     #[error(
-        "{file}: found {found} values for the {quantity}, expected {expected}, one for each deflection; mend the list"
+        "{file}: number of values for the {quantity} is {found}, expected {expected}, one for each deflection; mend the list"
     )]
     UnequalLists {
         /// name of the file as the user gave it
@@ -311,7 +313,7 @@ pub enum CurveError {
         expected: usize,
     },
     /// Too few points to make a curve.
-    #[error("{file}: found {found} points at different deflections, expected at least 3; add rows")]
+    #[error("{file}: number of points at different deflections is {found}, expected at least 3; add points")]
     TooFewPoints {
         /// name of the file as the user gave it
         file: String,

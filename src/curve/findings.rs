@@ -225,7 +225,7 @@ impl Search<'_> {
             );
             let remedy = "accept the nearest curve, or ask for a rate that stays or rises; springs side by side or \
                           one on another do not soften either, except where one of them is held pressed in against \
-                          a stop (`installed`) and leaves it; a coned disc spring softens by itself"
+                          a stop and leaves it; a coned disc spring softens by itself"
                 .to_owned();
             let (from, to) = (a.saturating_sub(offset), b - offset);
             let mut finding = self.finding(ReachKind::FallingRate, from, to, reason, remedy);

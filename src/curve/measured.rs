@@ -148,7 +148,7 @@ mod tests {
     #[test]
     fn a_measurement_needs_points_and_force() {
         let message = read_measured(b"x,f\n0,0\n1,4\n", "cut.csv").unwrap_err().to_string();
-        assert!(message.contains("found 2 points"), "{message}");
+        assert!(message.contains("different deflections is 2"), "{message}");
         let message = read_measured(b"x,f\n0,0\n1,0\n2,0\n", "cut.csv").unwrap_err().to_string();
         assert!(message.contains("every force is zero"), "{message}");
     }

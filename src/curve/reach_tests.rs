@@ -99,6 +99,13 @@ fn a_slight_long_softening_is_still_named() {
 }
 
 #[test]
+fn the_slightly_stiffer_start_of_a_tall_spring_is_no_softening() {
+    let reach = nearest_reachable(&curve(30, 9.0, |x| 2.0 * x * (1.0 + 0.035 * (1.0 - x / 9.0).powi(2))), 0.0);
+    assert!(reach.reachable && reach.rms_percent > 0.2, "rms {}", reach.rms_percent);
+    assert!(reach.findings.is_empty(), "{:?}", reach.findings);
+}
+
+#[test]
 fn softening_in_the_middle_is_named_there_only() {
     let bump = |x: f64| 2.0 * x + 0.5 * x * x + 6.0 * (-(x - 5.0).powi(2)).exp();
     let reach = nearest_reachable(&curve(101, 10.0, bump), 0.0);

@@ -171,15 +171,15 @@ mod tests {
 
     #[test]
     fn a_row_of_another_width_is_refused() {
-        assert!(refusal("x;f\n1;2\n3\n").contains("row 3 has 1 cells, expected 2"));
-        assert!(refusal("x;f\n1;2\n3;4;5\n").contains("row 3 has 3 cells, expected 2"));
+        assert!(refusal("x;f\n1;2\n3\n").contains("row 3: number of cells is 1, expected 2"));
+        assert!(refusal("x;f\n1;2\n3;4;5\n").contains("row 3: number of cells is 3, expected 2"));
         assert_eq!(read(b"x;f\n1;2;;\n", "c").unwrap().force, [2.0]);
     }
 
     #[test]
     fn a_decimal_comma_between_comma_separated_columns_is_refused_unless_quoted() {
         let message = refusal("x,f\n0,5,1,5\n");
-        assert!(message.contains("row 2 has 4 cells, expected 2"), "{message}");
+        assert!(message.contains("row 2: number of cells is 4, expected 2"), "{message}");
         assert!(message.contains("separate the columns by semicolon or tab"), "{message}");
         assert_eq!(read(b"x,f\n\"0,5\",\"1,5\"\n", "c").unwrap().force, [1.5]);
     }

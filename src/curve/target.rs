@@ -100,7 +100,7 @@ impl TargetCurve {
         let repeated = runs.iter().filter(|run| run.len() > 1).count();
         if repeated > 0 {
             notes.push(format!(
-                "{repeated} deflections occur more than once, the first at {} mm; their forces are averaged",
+                "deflections given more than once: {repeated}, the first of them {} mm; their forces are averaged",
                 runs.iter().find(|run| run.len() > 1).map_or(0.0, |run| deflection[run.start])
             ));
         }
@@ -146,8 +146,7 @@ impl TargetCurve {
         let count = (0..self.len()).filter(outside).count();
         if let Some(first) = (0..self.len()).find(outside) {
             self.notes.push(format!(
-                "{count} forces lie outside their own band, the first at {} mm: the force is aimed at, the band is \
-                 what is checked",
+                "forces outside their own band: {count}, the first at {} mm; the force is what is aimed at",
                 self.deflection[first]
             ));
         }
@@ -291,10 +290,11 @@ fn order_of(points: &Points, notes: &mut Vec<String>) -> Vec<usize> {
     let turn = turning_point(all).filter(|&peak| distinct(&all[..=peak]) >= FEWEST_POINTS);
     if let Some(peak) = turn {
         notes.push(format!(
-            "the deflection falls after its largest value, {} mm: the {} rows of the unloading branch from {} on are \
+            "the deflection falls after its largest value, {} mm; the unloading branch ({} of {} points, from {} on) is \
              dropped",
             all[peak],
             all.len() - peak - 1,
+            all.len(),
             points.row_name(peak + 1)
         ));
         order.truncate(peak + 1);
