@@ -1,6 +1,8 @@
 //! Convex regression through the origin: the convex, never falling curve closest to given points.
 //!
-//!     min over f  Σ w_i (f(x_i) − y_i)²      f convex, f(x_0) = 0, f′ ≥ 0
+//! ```text
+//! min over f  Σ w_i (f(x_i) − y_i)²      f convex, f(x_0) = 0, f′ ≥ 0
+//! ```
 //!
 //! Such an f that is straight between knots k_0 = x_0 < k_1 < … is a sum of hinges,
 //! f(x) = Σ_j b_j max(x − k_j, 0), and the conditions become b_j ≥ 0: non-negative least squares. It is solved by

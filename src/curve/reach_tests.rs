@@ -100,7 +100,8 @@ fn a_slight_long_softening_is_still_named() {
 
 #[test]
 fn the_slightly_stiffer_start_of_a_tall_spring_is_no_softening() {
-    let reach = nearest_reachable(&curve(30, 9.0, |x| 2.0 * x * (1.0 + 0.035 * (1.0 - x / 9.0).powi(2))), 0.0);
+    let reach =
+        nearest_reachable(&curve(30, 9.0, |x| 2.0 * x * (1.0 + 0.035 * (1.0 - x / 9.0).powi(2))), 0.0);
     assert!(reach.reachable && reach.rms_percent > 0.2, "rms {}", reach.rms_percent);
     assert!(reach.findings.is_empty(), "{:?}", reach.findings);
 }

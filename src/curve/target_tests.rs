@@ -153,6 +153,7 @@ fn errors_are_measured_by_the_force_or_a_tenth_of_the_largest() {
 
 /// How a file may be written.
 #[derive(Debug, Clone)]
+#[allow(clippy::struct_excessive_bools)] // each a choice of its own
 struct Writing {
     separator: char,
     decimal_comma: bool,
