@@ -233,7 +233,7 @@ fn written(points: &[(f64, f64)], how: &Writing) -> Vec<u8> {
 }
 
 fn points() -> impl Strategy<Value = Vec<(f64, f64)>> {
-    prop::collection::vec((0.001_f64..3.0, 0.0_f64..500.0), 3..20).prop_map(|steps| {
+    prop::collection::vec((0.1_f64..3.0, 0.0_f64..500.0), 3..20).prop_map(|steps| {
         let mut at = 0.0;
         steps
             .into_iter()
