@@ -1,1 +1,30 @@
 //! What is asked for: reading the curve file, units, bands, and whether seating can follow it.
+//!
+//! [`read`] turns the bytes of a curve file into a [`TargetCurve`]: deflections in mm, strictly increasing, with
+//! one force in N each. [`read_measured`] keeps the rows of a measured curve in order, both branches.
+//! [`nearest_reachable`] says whether a seating spring can follow a target and, if not, which curve comes
+//! closest and why.
+
+mod branch;
+mod convex;
+mod decoding;
+mod dialect;
+mod error;
+mod findings;
+mod header;
+mod measured;
+mod noise;
+mod number;
+mod reach;
+mod rounding;
+mod table;
+mod target;
+mod units;
+
+pub use error::{CurveError, Place};
+pub use findings::{ReachFinding, ReachKind};
+pub use header::Quantity;
+pub use measured::{Branch, MeasuredCurve, read_measured};
+pub use reach::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};
+pub use table::MOST_ROWS;
+pub use target::{TargetCurve, read};

@@ -1,0 +1,341 @@
+//! What can be wrong with a curve. Every finding names the file, the place, what stands there, what was expected
+//! and what to do.
+
+use super::header::Quantity;
+use super::table::MOST_ROWS;
+
+/// Where a number stands.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Place {
+    /// In a file.
+    #[error("row {row}, column {column} (\"{name}\")")]
+    Cell {
+        /// line of the file, the first is 1
+        row: usize,
+        /// column, the first is 1
+        column: usize,
+        /// what the header calls the column
+        name: String,
+    },
+    /// In a list of points.
+    #[error("point {number}, {quantity}")]
+    Point {
+        /// which point, the first is 1
+        number: usize,
+        /// which of its numbers
+        quantity: Quantity,
+    },
+}
+
+/// Why a curve was refused.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum CurveError {
+    /// A file of two-byte or four-byte characters.
+    #[error(
+        "{file}: the text is coded in {coding}, expected UTF-8; save the file as CSV in UTF-8 and try again"
+    )]
+    WideCoding {
+        /// name of the file as the user gave it
+        file: String,
+        /// the coding found
+        coding: &'static str,
+    },
+    /// Bytes that are no UTF-8 text.
+    #[error(
+        "{file}: row {row} holds the byte 0x{byte:02X}, which is no UTF-8 text; save the file as CSV in UTF-8 and \
+         try again"
+    )]
+    NotUtf8 {
+        /// name of the file as the user gave it
+        file: String,
+        /// line of the file
+        row: usize,
+        /// the first byte that does not fit
+        byte: u8,
+    },
+    /// The table reader gave up.
+    #[error("{file}: row {row} cannot be split into cells ({message}); mend the quotes in that row")]
+    Unreadable {
+        /// name of the file as the user gave it
+        file: String,
+        /// line of the file
+        row: usize,
+        /// the table reader's words
+        message: String,
+    },
+    /// Nothing but blank lines and comments.
+    #[error(
+        "{file}: no row at all, expected a header such as deflection_mm,force_n and at least 3 rows below it"
+    )]
+    Empty {
+        /// name of the file as the user gave it
+        file: String,
+    },
+    /// The first row is a row of numbers.
+    #[error(
+        "{file}: row {row} holds numbers ({found}), expected a header; write a line such as deflection_mm,force_n \
+         above it"
+    )]
+    NoHeader {
+        /// name of the file as the user gave it
+        file: String,
+        /// line of the file
+        row: usize,
+        /// the row as it stands
+        found: String,
+    },
+    /// A column that has to be there and is not.
+    #[error(
+        "{file}: row {row} has no column for the {quantity} (found {found}), expected one named {}; name it and \
+         separate the columns by comma, semicolon or tab",
+        quantity.keywords()
+    )]
+    MissingColumn {
+        /// name of the file as the user gave it
+        file: String,
+        /// line of the header
+        row: usize,
+        /// what is missing
+        quantity: Quantity,
+        /// the header as it stands
+        found: String,
+    },
+    /// Two columns for the same quantity.
+    #[error(
+        "{file}: row {row} has two columns for the {quantity}: column {first} (\"{first_name}\") and column {second} \
+         (\"{second_name}\"), expected one; rename or remove the one that is not meant"
+    )]
+    TwoColumns {
+        /// name of the file as the user gave it
+        file: String,
+        /// line of the header
+        row: usize,
+        /// what both stand for
+        quantity: Quantity,
+        /// the first of them
+        first: usize,
+        /// its name
+        first_name: String,
+        /// the second of them
+        second: usize,
+        /// its name
+        second_name: String,
+    },
+    /// A unit that is not known, or not one of this quantity.
+    #[error(
+        "{file}: row {row}, column {column} (\"{name}\"): found the unit \"{unit}\", expected {} for the {quantity}; \
+         convert the column or correct its unit",
+        quantity.units()
+    )]
+    UnknownUnit {
+        /// name of the file as the user gave it
+        file: String,
+        /// line of the header
+        row: usize,
+        /// column of the header
+        column: usize,
+        /// what the header calls it
+        name: String,
+        /// the unit as it stands
+        unit: String,
+        /// what the column stands for
+        quantity: Quantity,
+    },
+    /// A row with more or fewer cells than the header.
+    #[error(
+        "{file}: row {row}: number of cells is {found}, expected {expected} as in the header; mend that row"
+    )]
+    Ragged {
+        /// name of the file as the user gave it
+        file: String,
+        /// line of the file
+        row: usize,
+        /// cells in the row
+        found: usize,
+        /// cells in the header
+        expected: usize,
+    },
+    /// Too many cells where the comma separates columns: probably decimal commas.
+    #[error(
+        "{file}: row {row}: number of cells is {found}, expected {expected} as in the header; if the comma is the decimal \
+         mark here, separate the columns by semicolon or tab, or put the numbers in quotes"
+    )]
+    AmbiguousComma {
+        /// name of the file as the user gave it
+        file: String,
+        /// line of the file
+        row: usize,
+        /// cells in the row
+        found: usize,
+        /// cells in the header
+        expected: usize,
+    },
+    /// Decimal commas and decimal points in one file.
+    #[error(
+        "{file}: {place}: found \"{text}\" after numbers with a decimal {earlier}, expected one decimal mark \
+         throughout; write all numbers alike and without thousands separators"
+    )]
+    MixedDecimalMarks {
+        /// name of the file as the user gave it
+        file: String,
+        /// where it stands
+        place: Place,
+        /// the cell as it stands
+        text: String,
+        /// the mark used before
+        earlier: &'static str,
+    },
+    /// A cell without anything in it.
+    #[error("{file}: {place}: found an empty cell, expected a number; fill it in or remove the row")]
+    EmptyCell {
+        /// name of the file as the user gave it
+        file: String,
+        /// where it stands
+        place: Place,
+    },
+    /// Something that is not a number.
+    #[error(
+        "{file}: {place}: found \"{text}\", expected a number such as 12.5; write the number alone, without unit or \
+         thousands separator"
+    )]
+    NotANumber {
+        /// name of the file as the user gave it
+        file: String,
+        /// where it stands
+        place: Place,
+        /// the cell as it stands
+        text: String,
+    },
+    /// NaN.
+    #[error("{file}: {place}: found NaN, expected a number; fill it in or remove the row")]
+    Undefined {
+        /// name of the file as the user gave it
+        file: String,
+        /// where it stands
+        place: Place,
+    },
+    /// Infinity, or a number too large to hold.
+    #[error(
+        "{file}: {place}: found \"{text}\", which is infinite, expected a finite number; mend or remove the row"
+    )]
+    Infinite {
+        /// name of the file as the user gave it
+        file: String,
+        /// where it stands
+        place: Place,
+        /// the cell as it stands
+        text: String,
+    },
+    /// Travel below zero.
+    #[error(
+        "{file}: {place}: found a deflection of {value_mm} mm, expected {least_mm} mm or more; count the travel from \
+         where it begins, pressing in as positive"
+    )]
+    NegativeDeflection {
+        /// name of the file as the user gave it
+        file: String,
+        /// where it stands
+        place: Place,
+        /// what stands there (mm)
+        value_mm: f64,
+        /// the least that may stand there (mm)
+        least_mm: f64,
+    },
+    /// A force that pulls.
+    #[error(
+        "{file}: {place}: found a force of {value_n} N, expected {least_n} N or more; a pressed spring pushes back, \
+         count that as positive"
+    )]
+    NegativeForce {
+        /// name of the file as the user gave it
+        file: String,
+        /// where it stands
+        place: Place,
+        /// what stands there (N)
+        value_n: f64,
+        /// the least that may stand there (N)
+        least_n: f64,
+    },
+    /// A tolerance that lets nothing pass.
+    #[error(
+        "{file}: {place}: found a tolerance of {value} %, expected more than 0; give it in percent of the force"
+    )]
+    BadTolerance {
+        /// name of the file as the user gave it
+        file: String,
+        /// where it stands
+        place: Place,
+        /// what stands there (percent)
+        value: f64,
+    },
+    /// A band whose lower edge lies above its upper one.
+    #[error(
+        "{file}: {place}: found force_min {minimum_n} N above force_max {maximum_n} N, expected it at or below; \
+         exchange the two"
+    )]
+    BandReversed {
+        /// name of the file as the user gave it
+        file: String,
+        /// where force_min stands
+        place: Place,
+        /// lower edge (N)
+        minimum_n: f64,
+        /// upper edge (N)
+        maximum_n: f64,
+    },
+    /// A band and a tolerance that changes from row to row.
+    #[error(
+        "{file}: {place}: found a tolerance of {value} % after {earlier} % beside force_min or force_max, expected a \
+         band or a changing tolerance, not both; keep one of the two"
+    )]
+    TwoBands {
+        /// name of the file as the user gave it
+        file: String,
+        /// where the tolerance changes
+        place: Place,
+        /// what stands there (percent)
+        value: f64,
+        /// what stood before (percent)
+        earlier: f64,
+    },
+    /// Lists of points that do not belong together.
+    #[error(
+        "{file}: number of values for the {quantity} is {found}, expected {expected}, one for each deflection; mend the list"
+    )]
+    UnequalLists {
+        /// name of the file as the user gave it
+        file: String,
+        /// which list
+        quantity: Quantity,
+        /// values in it
+        found: usize,
+        /// deflections
+        expected: usize,
+    },
+    /// Too few points to make a curve.
+    #[error("{file}: number of points at different deflections is {found}, expected at least 3; add points")]
+    TooFewPoints {
+        /// name of the file as the user gave it
+        file: String,
+        /// points at different deflections
+        found: usize,
+    },
+    /// A file too long to be a curve somebody wants.
+    #[error(
+        "{file}: more than {MOST_ROWS} rows (row {row} is one too many), expected at most that; thin it out"
+    )]
+    TooManyRows {
+        /// name of the file as the user gave it
+        file: String,
+        /// line of the first row too many
+        row: usize,
+    },
+    /// No force anywhere.
+    #[error(
+        "{file}: every force is zero, expected a force above zero somewhere; check the force column and its unit"
+    )]
+    NoForce {
+        /// name of the file as the user gave it
+        file: String,
+    },
+}

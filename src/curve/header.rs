@@ -1,0 +1,384 @@
+//! The header: which column holds what, in which unit.
+
+use std::fmt;
+
+use serde::Serialize;
+
+use super::error::CurveError;
+use super::units;
+
+/// What a column can hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Quantity {
+    /// travel of the spring
+    Deflection,
+    /// force at that travel
+    Force,
+    /// lower edge of the band
+    ForceMin,
+    /// upper edge of the band
+    ForceMax,
+    /// allowed error of the force in percent
+    Tolerance,
+}
+
+impl Quantity {
+    const ALL: [Self; 5] = [Self::Deflection, Self::Force, Self::ForceMin, Self::ForceMax, Self::Tolerance];
+
+    /// The names a header may use for it, as a message lists them.
+    pub(super) fn keywords(self) -> &'static str {
+        match self {
+            Self::Deflection => "deflection, travel, displacement, stroke or x",
+            Self::Force => "force, load or f",
+            Self::ForceMin => "force_min",
+            Self::ForceMax => "force_max",
+            Self::Tolerance => "tolerance_percent",
+        }
+    }
+
+    /// The units a header may use for it, as a message lists them.
+    pub(super) fn units(self) -> &'static str {
+        match self {
+            Self::Deflection => "mm, cm, m or in",
+            Self::Force | Self::ForceMin | Self::ForceMax => "N, kN, kgf or lbf",
+            Self::Tolerance => "percent",
+        }
+    }
+
+    fn base_unit(self) -> &'static str {
+        match self {
+            Self::Deflection => "mm",
+            Self::Force | Self::ForceMin | Self::ForceMax => "N",
+            Self::Tolerance => "percent",
+        }
+    }
+}
+
+impl fmt::Display for Quantity {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.write_str(match self {
+            Self::Deflection => "deflection",
+            Self::Force => "force",
+            Self::ForceMin => "force_min",
+            Self::ForceMax => "force_max",
+            Self::Tolerance => "tolerance_percent",
+        })
+    }
+}
+
+/// Words that say which of several values a column holds, and so are no unit.
+const DESCRIBING_WORDS: [&str; 24] = [
+    "actual", "average", "avg", "cell", "channel", "error", "filtered", "max", "mean", "measured", "median",
+    "min", "nominal", "raw", "rate", "sd", "set", "smoothed", "std", "target", "total", "value", "wanted",
+    "test",
+];
+
+/// What one header cell says.
+#[derive(Debug, Clone, PartialEq)]
+struct HeaderCell {
+    quantity: Option<Quantity>,
+    /// the name is the keyword alone, not a phrase with the keyword in it
+    exact: bool,
+    /// the unit as written, known or not
+    unit: Option<String>,
+}
+
+fn understand(cell: &str) -> HeaderCell {
+    let (name, mut unit) = split_bracket(cell);
+    let words: Vec<&str> = name
+        .split(|c: char| c.is_whitespace() || "_-./".contains(c))
+        .filter(|word| !word.is_empty())
+        .collect();
+    let lower: Vec<String> = words.iter().map(|word| word.to_lowercase()).collect();
+    let mut count = lower.len();
+    if unit.is_none() && count >= 2 {
+        let last = lower[count - 1].as_str();
+        let keyword_alone = quantity_of(&lower[..count - 1]).is_some_and(|(_, exact)| exact);
+        // a word in the unit's place that neither is a unit nor describes the value is an unknown unit
+        let in_units_place = keyword_alone && !DESCRIBING_WORDS.contains(&last);
+        if units::is_unit(last) || in_units_place {
+            unit = Some(words[count - 1].to_owned());
+            count -= 1;
+        }
+    }
+    let found = quantity_of(&lower[..count]);
+    HeaderCell {
+        quantity: found.map(|(quantity, _)| quantity),
+        exact: found.is_some_and(|(_, exact)| exact),
+        unit,
+    }
+}
+
+/// The name before the last bracket, and what stands in the bracket.
+fn split_bracket(cell: &str) -> (&str, Option<String>) {
+    let cell = cell.trim();
+    for (open, close) in [('(', ')'), ('[', ']')] {
+        if let Some(inner) = cell.strip_suffix(close)
+            && let Some(at) = inner.rfind(open)
+        {
+            return (&inner[..at], Some(inner[at + 1..].trim().to_owned()));
+        }
+    }
+    (cell, None)
+}
+
+/// The quantity a list of words speaks of, and whether they say nothing else.
+fn quantity_of(words: &[String]) -> Option<(Quantity, bool)> {
+    let plain: Vec<&str> = words.iter().map(String::as_str).collect();
+    match plain.as_slice() {
+        ["deflection" | "travel" | "displacement" | "stroke" | "x"] => {
+            return Some((Quantity::Deflection, true));
+        }
+        ["force" | "load" | "f"] => return Some((Quantity::Force, true)),
+        ["force" | "load" | "f", "min"] | ["min", "force" | "load"] => {
+            return Some((Quantity::ForceMin, true));
+        }
+        ["force" | "load" | "f", "max"] | ["max", "force" | "load"] => {
+            return Some((Quantity::ForceMax, true));
+        }
+        ["tolerance"] => return Some((Quantity::Tolerance, true)),
+        _ => {}
+    }
+    let any = |list: &[&str]| plain.iter().any(|word| list.contains(word));
+    let deflection = any(&["deflection", "travel", "displacement", "stroke"]);
+    let force = any(&["force", "load"]);
+    let edge = any(&["min", "max", "error", "rate", "std", "sd", "tolerance"]);
+    match (deflection, force, edge) {
+        (true, false, false) => Some((Quantity::Deflection, false)),
+        (false, true, false) => Some((Quantity::Force, false)),
+        _ => None,
+    }
+}
+
+/// How many different quantities the cells speak of: the right separator shows the most.
+pub(super) fn quantities_named(cells: &[String]) -> usize {
+    let understood: Vec<HeaderCell> = cells.iter().map(|cell| understand(cell)).collect();
+    Quantity::ALL
+        .iter()
+        .filter(|quantity| understood.iter().any(|cell| cell.quantity == Some(**quantity)))
+        .count()
+}
+
+/// A column that is read.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Column {
+    pub quantity: Quantity,
+    /// from 0
+    pub index: usize,
+    /// as the header calls it, shortened
+    pub name: String,
+    /// one of the column's unit in mm, N or percent
+    pub factor: f64,
+}
+
+/// The columns that are read, and what there is to say about them.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Header {
+    /// cells in the header
+    pub width: usize,
+    pub columns: Vec<Column>,
+    pub notes: Vec<String>,
+}
+
+/// Reads the header `cells` on line `row`.
+pub(super) fn recognise(cells: &[String], row: usize, file: &str) -> Result<Header, CurveError> {
+    let understood: Vec<HeaderCell> = cells.iter().map(|cell| understand(cell)).collect();
+    // empty cells at the end of the header are no columns
+    let width = cells.iter().rposition(|cell| !cell.trim().is_empty()).map_or(0, |last| last + 1);
+    let mut header = Header { width, columns: Vec::new(), notes: Vec::new() };
+    let numbers = cells.iter().filter(|cell| cell.trim().replace(',', ".").parse::<f64>().is_ok()).count();
+    if numbers == cells.iter().filter(|cell| !cell.trim().is_empty()).count() {
+        return Err(CurveError::NoHeader { file: file.to_owned(), row, found: listed(cells) });
+    }
+    let mut force_unit: Option<(String, f64)> = None;
+    for quantity in Quantity::ALL {
+        let Some(index) = column_of(quantity, &understood, cells, row, file)? else {
+            if matches!(quantity, Quantity::Deflection | Quantity::Force) {
+                return Err(CurveError::MissingColumn {
+                    file: file.to_owned(),
+                    row,
+                    quantity,
+                    found: listed(cells),
+                });
+            }
+            continue;
+        };
+        let cell = &understood[index];
+        let name = shortened(&cells[index]);
+        if !cell.exact {
+            header.notes.push(format!("column {} (\"{name}\") is read as the {quantity}", index + 1));
+        }
+        let factor = match &cell.unit {
+            Some(unit) => units::factor(quantity, unit).ok_or_else(|| CurveError::UnknownUnit {
+                file: file.to_owned(),
+                row,
+                column: index + 1,
+                name: name.clone(),
+                unit: shortened(unit),
+                quantity,
+            })?,
+            None if quantity == Quantity::Tolerance => 1.0,
+            None => {
+                // an edge of the band goes with the force beside it
+                let of_force = matches!(quantity, Quantity::ForceMin | Quantity::ForceMax).then_some(());
+                let (unit, factor) = of_force
+                    .and(force_unit.clone())
+                    .unwrap_or_else(|| (quantity.base_unit().to_owned(), 1.0));
+                header
+                    .notes
+                    .push(format!("column {} (\"{name}\") names no unit and is read as {unit}", index + 1));
+                factor
+            }
+        };
+        if quantity == Quantity::Force {
+            force_unit = cell.unit.clone().map(|unit| (unit, factor));
+        }
+        header.columns.push(Column { quantity, index, name, factor });
+    }
+    for (index, cell) in cells.iter().enumerate() {
+        if !cell.trim().is_empty() && !header.columns.iter().any(|column| column.index == index) {
+            header.notes.push(format!("column {} (\"{}\") is not used", index + 1, shortened(cell)));
+        }
+    }
+    Ok(header)
+}
+
+/// The one column for a quantity: one named by the keyword alone goes before phrases with the keyword in them.
+fn column_of(
+    quantity: Quantity,
+    understood: &[HeaderCell],
+    cells: &[String],
+    row: usize,
+    file: &str,
+) -> Result<Option<usize>, CurveError> {
+    for exact in [true, false] {
+        let mut found = (0..understood.len())
+            .filter(|&i| understood[i].quantity == Some(quantity) && understood[i].exact == exact);
+        if let Some(first) = found.next() {
+            return match found.next() {
+                None => Ok(Some(first)),
+                Some(second) => Err(CurveError::TwoColumns {
+                    file: file.to_owned(),
+                    row,
+                    quantity,
+                    first: first + 1,
+                    first_name: shortened(&cells[first]),
+                    second: second + 1,
+                    second_name: shortened(&cells[second]),
+                }),
+            };
+        }
+    }
+    Ok(None)
+}
+
+/// A text from the file as a message shows it: one line, not endless.
+pub(super) fn shortened(text: &str) -> String {
+    const LONGEST: usize = 40;
+    let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if line.chars().count() <= LONGEST {
+        line
+    } else {
+        line.chars().take(LONGEST).chain("…".chars()).collect()
+    }
+}
+
+fn listed(cells: &[String]) -> String {
+    shortened(&cells.iter().map(|cell| format!("\"{}\"", cell.trim())).collect::<Vec<_>>().join(", "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn header(line: &str) -> Result<Header, CurveError> {
+        let cells: Vec<String> = line.split(';').map(str::to_owned).collect();
+        recognise(&cells, 1, "curve.csv")
+    }
+
+    #[test]
+    fn every_keyword_is_known_in_any_case_and_order() {
+        for deflection in ["deflection", "Travel", "DISPLACEMENT", "stroke", "X"] {
+            for force in ["force", "Load", "F"] {
+                let header = header(&format!("{force};{deflection}")).unwrap();
+                let found: Vec<_> =
+                    header.columns.iter().map(|column| (column.quantity, column.index)).collect();
+                assert_eq!(found, [(Quantity::Deflection, 1), (Quantity::Force, 0)]);
+            }
+        }
+    }
+
+    #[test]
+    fn units_stand_after_an_underscore_or_in_brackets() {
+        for (line, deflection, force) in [
+            ("x_mm;f_n", 1.0, 1.0),
+            ("Travel (cm);Load [kN]", 10.0, 1000.0),
+            ("stroke_in;force(lbf)", 25.4, 4.448_221_615_260_5),
+            ("deflection[m];Force_kgf", 1000.0, 9.806_65),
+            ("travel in mm;force in N", 1.0, 1.0),
+        ] {
+            let header = header(line).unwrap();
+            let factors: Vec<f64> = header.columns.iter().map(|column| column.factor).collect();
+            assert_eq!(factors, [deflection, force], "{line}");
+            assert!(!header.notes.iter().any(|note| note.contains("no unit")), "{line}: {:?}", header.notes);
+        }
+    }
+
+    #[test]
+    fn a_missing_unit_is_said_aloud() {
+        let notes = header("travel;force_kN;force_min").unwrap().notes;
+        assert_eq!(notes.len(), 2);
+        assert!(notes[0].contains("travel") && notes[0].ends_with("read as mm"), "{notes:?}");
+        assert!(notes[1].contains("force_min") && notes[1].ends_with("read as kN"), "{notes:?}");
+    }
+
+    #[test]
+    fn a_band_and_a_tolerance_are_found_beside_other_columns() {
+        let header = header("time_s;x_mm;force_max_N;force_min (N);f_N;tolerance_percent;remark").unwrap();
+        let found: Vec<_> = header.columns.iter().map(|column| (column.quantity, column.index)).collect();
+        assert_eq!(
+            found,
+            [
+                (Quantity::Deflection, 1),
+                (Quantity::Force, 4),
+                (Quantity::ForceMin, 3),
+                (Quantity::ForceMax, 2),
+                (Quantity::Tolerance, 5)
+            ]
+        );
+        assert_eq!(header.notes.len(), 2, "{:?}", header.notes);
+    }
+
+    #[test]
+    fn a_phrase_with_the_keyword_in_it_is_taken_and_said() {
+        let header = header("Crosshead travel (mm);Standard force [N];force rate").unwrap();
+        assert_eq!(header.columns.len(), 2);
+        assert!(header.notes[0].contains("Crosshead travel (mm)"), "{:?}", header.notes);
+    }
+
+    #[test]
+    fn what_the_header_lacks_or_doubles_is_named() {
+        let message = header("travel;torque").unwrap_err().to_string();
+        assert!(message.starts_with("curve.csv: row 1 has no column for the force"), "{message}");
+        assert!(message.contains("\"torque\"") && message.contains("force, load or f"), "{message}");
+        let message = header("force;load;x").unwrap_err().to_string();
+        assert!(message.contains("column 1 (\"force\") and column 2 (\"load\")"), "{message}");
+        let message = header("0;1,5").unwrap_err().to_string();
+        assert!(message.contains("expected a header"), "{message}");
+    }
+
+    #[test]
+    fn an_unknown_unit_is_refused_not_guessed() {
+        for (line, unit) in [
+            ("x_mm;force_kg", "kg"),
+            ("deflection_furlong;f_N", "furlong"),
+            ("x (thou);f_N", "thou"),
+            ("x_mm;f_mm", "mm"),
+            ("x_mm;force (mN)", "mN"),
+        ] {
+            let message = header(line).unwrap_err().to_string();
+            assert!(message.contains(&format!("found the unit \"{unit}\"")), "{line}: {message}");
+        }
+    }
+}

@@ -1,0 +1,201 @@
+//! The table of a curve file: header and rows, in mm and N, nothing judged yet but the numbers themselves.
+
+use super::decoding;
+use super::dialect::Dialect;
+use super::error::{CurveError, Place};
+use super::header::{self, Column, Header, Quantity, shortened};
+use super::number::{self, CellFault, DecimalMark};
+
+/// Most rows a curve file may have: a curve somebody wants has tens, a measured one thousands.
+pub const MOST_ROWS: usize = 100_000;
+
+/// Points of a curve as they were given, in mm and N, with where each came from.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Points {
+    pub deflection: Vec<f64>,
+    pub force: Vec<f64>,
+    pub force_min: Option<Vec<f64>>,
+    pub force_max: Option<Vec<f64>>,
+    /// percent; rows may leave it out
+    pub tolerance: Option<Vec<Option<f64>>>,
+    /// line of each point in its file; empty where the points come from a list
+    pub lines: Vec<usize>,
+    /// quantity, column from 1 and name
+    pub columns: Vec<(Quantity, usize, String)>,
+    pub notes: Vec<String>,
+}
+
+impl Points {
+    /// Where the number `quantity` of point `index` stands.
+    pub fn place(&self, index: usize, quantity: Quantity) -> Place {
+        let column = self.columns.iter().find(|(of, _, _)| *of == quantity);
+        match (self.lines.get(index), column) {
+            (Some(&row), Some((_, column, name))) => Place::Cell { row, column: *column, name: name.clone() },
+            _ => Place::Point { number: index + 1, quantity },
+        }
+    }
+
+    /// How a note names the point `index`.
+    pub fn row_name(&self, index: usize) -> String {
+        self.lines.get(index).map_or_else(|| format!("point {}", index + 1), |line| format!("row {line}"))
+    }
+
+    pub fn len(&self) -> usize {
+        self.deflection.len()
+    }
+}
+
+/// Reads the table in `bytes`.
+pub(super) fn read(bytes: &[u8], file: &str) -> Result<Points, CurveError> {
+    let text = decoding::text(bytes, file)?;
+    let dialect = Dialect::of(text, file)?;
+    let mut rows = dialect.rows(file);
+    let Some(first) = rows.next() else {
+        return Err(CurveError::Empty { file: file.to_owned() });
+    };
+    let first = first?;
+    let header = header::recognise(&first.cells, first.line, file)?;
+
+    let mut values: Vec<Vec<Option<f64>>> = vec![Vec::new(); header.columns.len()];
+    let mut lines = Vec::new();
+    let mut mark = DecimalMark::default();
+    for row in rows {
+        let row = row?;
+        if lines.len() == MOST_ROWS {
+            return Err(CurveError::TooManyRows { file: file.to_owned(), row: row.line });
+        }
+        check_width(&row.cells, row.line, &header, dialect.separator, file)?;
+        for (column, values) in header.columns.iter().zip(&mut values) {
+            let cell = row.cells.get(column.index).map_or("", String::as_str);
+            values.push(number_in(cell, column, row.line, &mut mark, file)?);
+        }
+        lines.push(row.line);
+    }
+    let mut points = Points { lines, notes: header.notes, ..Points::default() };
+    if mark == DecimalMark::Comma {
+        points.notes.push("commas inside numbers are read as decimal commas".to_owned());
+    }
+    for (column, values) in header.columns.into_iter().zip(values) {
+        points.columns.push((column.quantity, column.index + 1, column.name));
+        // only a tolerance may be left out, everything else was refused above
+        let full = || values.iter().copied().flatten().collect::<Vec<f64>>();
+        match column.quantity {
+            Quantity::Deflection => points.deflection = full(),
+            Quantity::Force => points.force = full(),
+            Quantity::ForceMin => points.force_min = Some(full()),
+            Quantity::ForceMax => points.force_max = Some(full()),
+            Quantity::Tolerance => points.tolerance = Some(values),
+        }
+    }
+    Ok(points)
+}
+
+/// Empty cells beyond the header are what spreadsheets leave behind; anything else has to match.
+fn check_width(
+    cells: &[String],
+    row: usize,
+    header: &Header,
+    separator: u8,
+    file: &str,
+) -> Result<(), CurveError> {
+    let (found, expected) = (cells.len(), header.width);
+    let surplus = cells.iter().skip(expected).any(|cell| !cell.trim().is_empty());
+    if found < expected || surplus {
+        let file = file.to_owned();
+        return Err(if surplus && separator == b',' {
+            CurveError::AmbiguousComma { file, row, found, expected }
+        } else {
+            CurveError::Ragged { file, row, found, expected }
+        });
+    }
+    Ok(())
+}
+
+fn number_in(
+    cell: &str,
+    column: &Column,
+    row: usize,
+    mark: &mut DecimalMark,
+    file: &str,
+) -> Result<Option<f64>, CurveError> {
+    let earlier = mark.name();
+    let fault = match number::parse(cell, mark) {
+        Ok(value) if (value * column.factor).is_finite() => return Ok(Some(value * column.factor)),
+        Ok(_) => CellFault::Infinite,
+        Err(CellFault::Empty) if column.quantity == Quantity::Tolerance => return Ok(None),
+        Err(fault) => fault,
+    };
+    let file = file.to_owned();
+    let place = Place::Cell { row, column: column.index + 1, name: column.name.clone() };
+    let text = shortened(cell);
+    Err(match fault {
+        CellFault::Empty => CurveError::EmptyCell { file, place },
+        CellFault::NotANumber => CurveError::NotANumber { file, place, text },
+        CellFault::Undefined => CurveError::Undefined { file, place },
+        CellFault::Infinite => CurveError::Infinite { file, place, text },
+        CellFault::OtherMark => CurveError::MixedDecimalMarks { file, place, text, earlier },
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn refusal(text: &str) -> String {
+        read(text.as_bytes(), "curve.csv").unwrap_err().to_string()
+    }
+
+    #[test]
+    fn numbers_arrive_in_mm_and_n_in_the_order_of_the_file() {
+        let points = read(b"f_kN;x_cm\n0,5;1\n0,25;0,5\n", "curve.csv").unwrap();
+        assert_eq!(points.deflection, [10.0, 5.0]);
+        assert_eq!(points.force, [500.0, 250.0]);
+        assert_eq!(points.lines, [2, 3]);
+        assert_eq!(points.notes, ["commas inside numbers are read as decimal commas"]);
+    }
+
+    #[test]
+    fn a_bad_cell_is_refused_with_row_and_column() {
+        for (cell, words) in [
+            ("abc", "found \"abc\", expected a number"),
+            ("", "found an empty cell"),
+            ("nan", "found NaN"),
+            ("-inf", "found \"-inf\", which is infinite"),
+            ("1e308", "found \"1e308\", which is infinite"),
+        ] {
+            let message = refusal(&format!("# rig\r\nx_m,f_kN\r\n1,2\r\n\r\n3,{cell}\r\n"));
+            assert!(message.starts_with("curve.csv: row 5, column 2 (\"f_kN\"): "), "{message}");
+            assert!(message.contains(words), "{message}");
+        }
+    }
+
+    #[test]
+    fn a_row_of_another_width_is_refused() {
+        assert!(refusal("x;f\n1;2\n3\n").contains("row 3: number of cells is 1, expected 2"));
+        assert!(refusal("x;f\n1;2\n3;4;5\n").contains("row 3: number of cells is 3, expected 2"));
+        assert_eq!(read(b"x;f\n1;2;;\n", "c").unwrap().force, [2.0]);
+    }
+
+    #[test]
+    fn a_decimal_comma_between_comma_separated_columns_is_refused_unless_quoted() {
+        let message = refusal("x,f\n0,5,1,5\n");
+        assert!(message.contains("row 2: number of cells is 4, expected 2"), "{message}");
+        assert!(message.contains("separate the columns by semicolon or tab"), "{message}");
+        assert_eq!(read(b"x,f\n\"0,5\",\"1,5\"\n", "c").unwrap().force, [1.5]);
+    }
+
+    #[test]
+    fn two_decimal_marks_in_one_file_are_refused() {
+        let message = refusal("x;f\n0,5;1\n1;1.000\n");
+        assert!(message.contains("row 3, column 2 (\"f\"): found \"1.000\""), "{message}");
+        assert!(message.contains("after numbers with a decimal comma"), "{message}");
+    }
+
+    #[test]
+    fn an_endless_file_is_refused_at_the_first_row_too_many() {
+        let text = format!("x,f\n{}", "1,2\n".repeat(MOST_ROWS));
+        assert_eq!(read(text.as_bytes(), "c").unwrap().len(), MOST_ROWS);
+        let message = refusal(&format!("{text}1,2\n"));
+        assert!(message.contains("more than 100000 rows (row 100002 is one too many)"), "{message}");
+    }
+}

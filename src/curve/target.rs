@@ -1,0 +1,322 @@
+//! The curve that is asked for.
+
+use serde::Serialize;
+
+use super::branch::{mean, runs_of_equal, turning_point};
+use super::error::CurveError;
+use super::header::Quantity;
+use super::table::{self, Points};
+
+/// Points at different deflections a curve needs: two make a straight line and say nothing of its shape.
+const FEWEST_POINTS: usize = 3;
+
+/// A wanted force-deflection curve. All arrays have the same length.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct TargetCurve {
+    /// deflection (mm), strictly increasing, none negative
+    pub deflection: Vec<f64>,
+    /// wanted force (N), none negative, not all zero
+    pub force: Vec<f64>,
+    /// lower edge of the band to stay in (N)
+    pub force_min: Option<Vec<f64>>,
+    /// upper edge of the band to stay in (N)
+    pub force_max: Option<Vec<f64>>,
+    /// allowed force error (percent of the force), where the curve states one for all its points
+    pub tolerance_percent: Option<f64>,
+    /// what was assumed or changed while reading, a sentence each
+    pub notes: Vec<String>,
+}
+
+/// Reads a curve file; `file` is the name to use in messages.
+///
+/// ```
+/// let target = flatspire::curve::read(b"travel_mm;force_N\n0;0\n2,5;10\n5;25\n", "pedal.csv")?;
+/// assert_eq!(target.force_at(1.25), 5.0);
+/// # Ok::<(), flatspire::curve::CurveError>(())
+/// ```
+pub fn read(bytes: &[u8], file: &str) -> Result<TargetCurve, CurveError> {
+    TargetCurve::assemble(table::read(bytes, file)?, file)
+}
+
+impl TargetCurve {
+    /// A curve from lists of points (mm, N, percent), under the same rules as a file; `source` is the name to use
+    /// in messages.
+    pub fn from_points(
+        deflection: &[f64],
+        force: &[f64],
+        force_min: Option<&[f64]>,
+        force_max: Option<&[f64]>,
+        tolerance_percent: Option<f64>,
+        source: &str,
+    ) -> Result<Self, CurveError> {
+        let lists = [
+            (Quantity::Deflection, Some(deflection)),
+            (Quantity::Force, Some(force)),
+            (Quantity::ForceMin, force_min),
+            (Quantity::ForceMax, force_max),
+        ];
+        let points = Points {
+            deflection: deflection.to_vec(),
+            force: force.to_vec(),
+            force_min: force_min.map(<[f64]>::to_vec),
+            force_max: force_max.map(<[f64]>::to_vec),
+            tolerance: tolerance_percent.map(|value| vec![Some(value)]),
+            ..Points::default()
+        };
+        for (quantity, list) in lists {
+            let Some(list) = list else { continue };
+            if list.len() != deflection.len() {
+                return Err(CurveError::UnequalLists {
+                    file: source.to_owned(),
+                    quantity,
+                    found: list.len(),
+                    expected: deflection.len(),
+                });
+            }
+            if let Some(index) = list.iter().position(|value| !value.is_finite()) {
+                let (file, place) = (source.to_owned(), points.place(index, quantity));
+                return Err(if list[index].is_nan() {
+                    CurveError::Undefined { file, place }
+                } else {
+                    CurveError::Infinite { file, place, text: list[index].to_string() }
+                });
+            }
+        }
+        if deflection.len() > table::MOST_ROWS {
+            return Err(CurveError::TooManyRows { file: source.to_owned(), row: table::MOST_ROWS + 1 });
+        }
+        Self::assemble(points, source)
+    }
+
+    fn assemble(mut points: Points, file: &str) -> Result<Self, CurveError> {
+        let mut notes = std::mem::take(&mut points.notes);
+        check_signs(&points, file)?;
+        let tolerance = Tolerance::of(&points, file)?;
+        let order = order_of(&points, &mut notes);
+
+        let pick = |list: &[f64]| order.iter().map(|&index| list[index] + 0.0).collect::<Vec<f64>>();
+        let deflection = pick(&points.deflection);
+        let runs = runs_of_equal(&deflection);
+        let repeated = runs.iter().filter(|run| run.len() > 1).count();
+        if repeated > 0 {
+            notes.push(format!(
+                "deflections given more than once: {repeated}, the first of them {} mm; their forces are averaged",
+                runs.iter().find(|run| run.len() > 1).map_or(0.0, |run| deflection[run.start])
+            ));
+        }
+        let averaged = |list: &[f64]| {
+            let list = pick(list);
+            runs.iter().map(|run| mean(&list[run.clone()])).collect::<Vec<f64>>()
+        };
+        let mut curve = Self {
+            deflection: averaged(&points.deflection),
+            force: averaged(&points.force),
+            force_min: points.force_min.as_deref().map(averaged),
+            force_max: points.force_max.as_deref().map(averaged),
+            tolerance_percent: None,
+            notes,
+        };
+        match tolerance {
+            Tolerance::None => {}
+            Tolerance::Same(value) => curve.tolerance_percent = Some(value),
+            Tolerance::Changing(list) => {
+                let band = |sign: f64| -> Vec<f64> {
+                    let tolerance = averaged(&list);
+                    curve.force.iter().zip(tolerance).map(|(f, t)| f * (1.0 + sign * t / 100.0)).collect()
+                };
+                (curve.force_min, curve.force_max) = (Some(band(-1.0)), Some(band(1.0)));
+                curve.notes.push("the tolerance changes along the curve and is read as a band".to_owned());
+            }
+        }
+        if curve.len() < FEWEST_POINTS {
+            return Err(CurveError::TooFewPoints { file: file.to_owned(), found: curve.len() });
+        }
+        if curve.max_force() == 0.0 {
+            return Err(CurveError::NoForce { file: file.to_owned() });
+        }
+        curve.note_points_outside_their_band();
+        Ok(curve)
+    }
+
+    fn note_points_outside_their_band(&mut self) {
+        let outside = |i: &usize| {
+            self.force_min.as_ref().is_some_and(|min| self.force[*i] < min[*i])
+                || self.force_max.as_ref().is_some_and(|max| self.force[*i] > max[*i])
+        };
+        let count = (0..self.len()).filter(outside).count();
+        if let Some(first) = (0..self.len()).find(outside) {
+            self.notes.push(format!(
+                "forces outside their own band: {count}, the first at {} mm; the force is what is aimed at",
+                self.deflection[first]
+            ));
+        }
+    }
+
+    /// Number of points.
+    pub fn len(&self) -> usize {
+        self.deflection.len()
+    }
+
+    /// Whether there is no point at all.
+    pub fn is_empty(&self) -> bool {
+        self.deflection.is_empty()
+    }
+
+    /// The largest force (N).
+    pub fn max_force(&self) -> f64 {
+        self.force.iter().copied().fold(0.0, f64::max)
+    }
+
+    /// The last deflection (mm).
+    pub fn max_deflection(&self) -> f64 {
+        self.deflection.last().copied().unwrap_or(0.0)
+    }
+
+    /// Force (N) at a deflection (mm): straight between the points, the end values outside them.
+    pub fn force_at(&self, deflection: f64) -> f64 {
+        straight_between(&self.deflection, &self.force, deflection)
+    }
+
+    /// Rate (N/mm) of the straight piece at a deflection (mm), the one after it at a point; the end pieces outside.
+    pub fn rate_at(&self, deflection: f64) -> f64 {
+        let Some(last) = self.len().checked_sub(2) else { return 0.0 };
+        let i = self.deflection.partition_point(|&x| x <= deflection).saturating_sub(1).min(last);
+        (self.force[i + 1] - self.force[i]) / (self.deflection[i + 1] - self.deflection[i])
+    }
+
+    /// What the force error at each point is measured by (N): the larger of its force and one tenth of the largest
+    /// force.
+    pub fn error_bases(&self) -> Vec<f64> {
+        let tenth = 0.1 * self.max_force();
+        self.force.iter().map(|force| force.max(tenth)).collect()
+    }
+
+    /// Force errors of another curve, `force` in N at this curve's deflections: root mean square and largest, in
+    /// percent of the [error bases](Self::error_bases).
+    pub fn errors_percent(&self, force: &[f64]) -> (f64, f64) {
+        let mut sum = 0.0;
+        let mut largest = 0.0_f64;
+        for ((wanted, found), base) in self.force.iter().zip(force).zip(self.error_bases()) {
+            let error = 100.0 * (found - wanted) / base;
+            sum += error * error;
+            largest = largest.max(error.abs());
+        }
+        ((sum / self.len().max(1) as f64).sqrt(), largest)
+    }
+}
+
+/// The value at `at` of the function that is straight between the points (`x`, `y`), the end values outside them.
+pub(super) fn straight_between(x: &[f64], y: &[f64], at: f64) -> f64 {
+    let next = x.partition_point(|&knot| knot <= at);
+    if next == 0 {
+        return y.first().copied().unwrap_or(0.0);
+    }
+    if next >= x.len().min(y.len()) {
+        return y.last().copied().unwrap_or(0.0);
+    }
+    let share = (at - x[next - 1]) / (x[next] - x[next - 1]);
+    y[next - 1] * (1.0 - share) + y[next] * share
+}
+
+enum Tolerance {
+    None,
+    Same(f64),
+    Changing(Vec<f64>),
+}
+
+impl Tolerance {
+    fn of(points: &Points, file: &str) -> Result<Self, CurveError> {
+        let Some(list) = &points.tolerance else { return Ok(Self::None) };
+        let mut current: Option<f64> = None;
+        let mut filled = Vec::with_capacity(list.len());
+        let mut changed_at = None;
+        for (index, value) in list.iter().enumerate() {
+            if let Some(value) = *value {
+                if !(value.is_finite() && value > 0.0) {
+                    let place = points.place(index, Quantity::Tolerance);
+                    return Err(CurveError::BadTolerance { file: file.to_owned(), place, value });
+                }
+                if let Some(earlier) = current.filter(|earlier| *earlier != value) {
+                    changed_at = changed_at.or(Some((index, value, earlier)));
+                }
+                current = Some(value);
+            }
+            filled.push(current);
+        }
+        let Some(first) = filled.iter().flatten().next().copied() else { return Ok(Self::None) };
+        let Some((index, value, earlier)) = changed_at else { return Ok(Self::Same(first)) };
+        if points.force_min.is_some() || points.force_max.is_some() {
+            let place = points.place(index, Quantity::Tolerance);
+            return Err(CurveError::TwoBands { file: file.to_owned(), place, value, earlier });
+        }
+        // a row that leaves it out keeps the one above
+        Ok(Self::Changing(filled.into_iter().map(|value| value.unwrap_or(first)).collect()))
+    }
+}
+
+fn check_signs(points: &Points, file: &str) -> Result<(), CurveError> {
+    let file = || file.to_owned();
+    for index in 0..points.len() {
+        let (value_mm, value_n) = (points.deflection[index], points.force[index]);
+        if value_mm < 0.0 {
+            let place = points.place(index, Quantity::Deflection);
+            return Err(CurveError::NegativeDeflection { file: file(), place, value_mm, least_mm: 0.0 });
+        }
+        if value_n < 0.0 {
+            let place = points.place(index, Quantity::Force);
+            return Err(CurveError::NegativeForce { file: file(), place, value_n, least_n: 0.0 });
+        }
+        // a lower edge below zero asks for nothing; an upper one cannot be met
+        if let Some(value_n) = points.force_max.as_ref().map(|max| max[index]).filter(|max| *max < 0.0) {
+            let place = points.place(index, Quantity::ForceMax);
+            return Err(CurveError::NegativeForce { file: file(), place, value_n, least_n: 0.0 });
+        }
+        if let (Some(min), Some(max)) = (&points.force_min, &points.force_max)
+            && min[index] > max[index]
+        {
+            let place = points.place(index, Quantity::ForceMin);
+            let (minimum_n, maximum_n) = (min[index], max[index]);
+            return Err(CurveError::BandReversed { file: file(), place, minimum_n, maximum_n });
+        }
+    }
+    Ok(())
+}
+
+/// The points to keep, ordered by deflection.
+fn order_of(points: &Points, notes: &mut Vec<String>) -> Vec<usize> {
+    let all = &points.deflection;
+    let mut order: Vec<usize> = (0..all.len()).collect();
+    // a rise too short to be a curve of its own is rather a short list out of order
+    let turn = turning_point(all).filter(|&peak| distinct(&all[..=peak]) >= FEWEST_POINTS);
+    if let Some(peak) = turn {
+        notes.push(format!(
+            "the deflection falls after its largest value, {} mm; the unloading branch ({} of {} points, from {} on) is \
+             dropped",
+            all[peak],
+            all.len() - peak - 1,
+            all.len(),
+            points.row_name(peak + 1)
+        ));
+        order.truncate(peak + 1);
+    }
+    if let Some(index) = order.windows(2).position(|pair| all[pair[1]] < all[pair[0]]) {
+        if turn.is_none() {
+            notes.push(format!(
+                "the rows are not in order of deflection, the first out of order is {}; they are sorted",
+                points.row_name(index + 1)
+            ));
+        }
+        order.sort_by(|&a, &b| all[a].total_cmp(&all[b]));
+    }
+    order
+}
+
+fn distinct(values: &[f64]) -> usize {
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    runs_of_equal(&sorted).len()
+}
+
+#[cfg(test)]
+#[path = "target_tests.rs"]
+mod tests;

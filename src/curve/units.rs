@@ -1,0 +1,72 @@
+//! Units of deflection and force, to mm and N.
+
+use super::header::Quantity;
+
+/// Newtons in a kilogram-force: the standard acceleration of free fall, exact (CGPM 1901).
+const KILOGRAM_FORCE: f64 = 9.806_65;
+/// Newtons in a pound-force: 0.453 592 37 kg (international pound, 1959) times the standard free fall, exact.
+const POUND_FORCE: f64 = 4.448_221_615_260_5;
+/// Millimetres in an inch, exact (1959).
+const INCH: f64 = 25.4;
+
+/// Millimetres in the unit `text` names (lower case), if it is one of length that may stand in a header.
+pub(super) fn length(text: &str) -> Option<f64> {
+    Some(match text {
+        "mm" => 1.0,
+        "cm" => 10.0,
+        "m" => 1000.0,
+        "in" | "inch" | "inches" => INCH,
+        _ => return None,
+    })
+}
+
+/// Newtons in the unit `text` names (lower case), if it is one of force that may stand in a header.
+pub(super) fn force(text: &str) -> Option<f64> {
+    Some(match text {
+        "n" => 1.0,
+        "kn" => 1000.0,
+        "kgf" => KILOGRAM_FORCE,
+        "lbf" => POUND_FORCE,
+        _ => return None,
+    })
+}
+
+/// What one of the unit `text` (as written) is in the base unit of the quantity: mm, N or percent.
+pub(super) fn factor(quantity: Quantity, text: &str) -> Option<f64> {
+    let lower = text.to_lowercase();
+    match quantity {
+        Quantity::Deflection => length(&lower),
+        // mN and MN would both be read as the same word: neither is taken
+        Quantity::Force | Quantity::ForceMin | Quantity::ForceMax => force(&lower),
+        Quantity::Tolerance => matches!(lower.as_str(), "percent" | "%").then_some(1.0),
+    }
+}
+
+/// Whether `text` (lower case) names a unit of anything a header here may speak of.
+pub(super) fn is_unit(text: &str) -> bool {
+    length(text).is_some() || force(text).is_some() || matches!(text, "percent" | "%")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn every_unit_named_is_known_in_any_case() {
+        for (text, value) in [("mm", 1.0), ("CM", 10.0), ("m", 1000.0), ("In", 25.4)] {
+            assert_eq!(factor(Quantity::Deflection, text), Some(value), "{text}");
+        }
+        for (text, value) in [("N", 1.0), ("kN", 1000.0), ("KGF", 9.806_65)] {
+            assert_eq!(factor(Quantity::Force, text), Some(value), "{text}");
+        }
+        assert_relative_eq!(POUND_FORCE, 0.453_592_37 * KILOGRAM_FORCE, max_relative = 1e-15);
+    }
+
+    #[test]
+    fn a_unit_of_the_other_quantity_is_none_of_this_one() {
+        assert_eq!(factor(Quantity::Force, "mm"), None);
+        assert_eq!(factor(Quantity::Deflection, "N"), None);
+        assert_eq!(factor(Quantity::Force, "mN"), None);
+    }
+}
