@@ -1,0 +1,134 @@
+//! Analytic sensitivities against central differences.
+
+use flatspire::layout::{ArmPath, Spring};
+use flatspire::model::sensitivity::Direction;
+use flatspire::model::{Model, ModelSettings};
+use flatspire::spec::SpringFile;
+
+const TEXT: &str = r#"
+[sheet]
+thickness = 1.0
+youngs_modulus = 206000
+shear_modulus = 79230
+[disc]
+outer_diameter = 105
+arm_outer_diameter = 80
+arm_inner_diameter = 28
+arms = ARMS
+slot = 1.2
+[arm]
+radius = [14, 22, 31, 40]
+width = [3.0, 4.4, 6.1, 8.0]
+[former]
+free_height = 12.0
+[seat]
+pressing = "PRESSING"
+hub = "HUB"
+rim = "RIM"
+"#;
+
+fn spring(arms: usize, pressing: &str, hub: &str, rim: &str) -> Spring {
+    let text = TEXT
+        .replace("ARMS", &arms.to_string())
+        .replace("PRESSING", pressing)
+        .replace("HUB", hub)
+        .replace("RIM", rim);
+    Spring::from_file(&SpringFile::parse(&text, "spring.toml").unwrap(), None).unwrap()
+}
+
+/// A smooth change of the arm along one of its columns.
+fn bump(arm: &ArmPath, column: usize, share: f64) -> Vec<f64> {
+    let nodes = arm.angle.len();
+    (0..nodes)
+        .map(|i| {
+            let s = i as f64 / (nodes - 1) as f64;
+            let shape = (-(s - share).powi(2) / 0.02).exp();
+            match column {
+                0 => 0.1 * shape,
+                3 => 0.2 * shape * (s * (1.0 - s) * 4.0),
+                _ => shape,
+            }
+        })
+        .collect()
+}
+
+fn moved(arm: &ArmPath, column: usize, bump: &[f64], by: f64) -> ArmPath {
+    let mut arm = arm.clone();
+    let target = match column {
+        0 => &mut arm.angle,
+        1 => &mut arm.radius,
+        2 => &mut arm.width,
+        _ => &mut arm.height,
+    };
+    for (value, bump) in target.iter_mut().zip(bump) {
+        *value += by * bump;
+    }
+    arm
+}
+
+fn check(spring: &Spring, in_plane: bool) {
+    let settings = ModelSettings { segments: 160, in_plane, ..ModelSettings::default() };
+    let arm = spring.arm(settings.segments).unwrap();
+    let travel = arm.free_height();
+    let deflections: Vec<f64> = [0.1, 0.33, 0.52, 0.71, 0.86].map(|share| share * travel).to_vec();
+    let mut directions = Vec::new();
+    let mut bumps = Vec::new();
+    for column in 0..4 {
+        for share in [0.0, 0.3, 0.8, 1.0] {
+            let bump = bump(&arm, column, share);
+            let step = 1e-6;
+            directions.push(Direction::between(&moved(&arm, column, &bump, -step), &moved(&arm, column, &bump, step), 2.0 * step));
+            bumps.push((column, bump));
+        }
+    }
+    let zero = vec![0.0; arm.angle.len()];
+    directions.push(Direction {
+        angle: zero.clone(),
+        radius: zero.clone(),
+        width: zero.clone(),
+        height: zero,
+        thickness: 1.0,
+    });
+    let model = Model::of_arm(spring, &arm, &settings);
+    let (response, rows) = model.response_and_gradient(&deflections, &directions).unwrap();
+    let forces = |spring: &Spring, arm: &ArmPath| {
+        Model::of_arm(spring, arm, &settings).response(&deflections).unwrap().force
+    };
+    let step = 1e-5;
+    let mut off: Vec<f64> = Vec::new();
+    for (k, direction) in directions.iter().enumerate() {
+        let (low, high) = if direction.thickness == 0.0 {
+            let (column, bump) = &bumps[k];
+            (forces(spring, &moved(&arm, *column, bump, -step)), forces(spring, &moved(&arm, *column, bump, step)))
+        } else {
+            let mut thin = spring.clone();
+            thin.sheet.thickness -= step;
+            let mut thick = spring.clone();
+            thick.sheet.thickness += step;
+            (forces(&thin, &arm), forces(&thick, &arm))
+        };
+        for i in 0..deflections.len() {
+            let difference = (high[i] - low[i]) / (2.0 * step);
+            // events between the two differences make single entries part; the bulk has to agree
+            let scale = difference.abs().max(0.02 * response.force[i]);
+            let error = (rows[i][k] - difference).abs() / scale;
+            off.push(error);
+            if error > 1e-3 {
+                println!("direction {k} deflection {i}: {} by differences {difference}", rows[i][k]);
+            }
+        }
+    }
+    off.sort_by(f64::total_cmp);
+    let (middle, high) = (off[off.len() / 2], off[off.len() * 95 / 100]);
+    println!("arms {} plane {in_plane}: median {middle:.1e}, 95 % below {high:.1e}", spring.arms);
+    assert!(middle < 2e-4 && high < 1e-2, "median {middle:.1e}, 95 % {high:.1e}");
+}
+
+#[test]
+fn gradients_agree_with_central_differences() {
+    for in_plane in [false, true] {
+        check(&spring(2, "hub", "guided", "held"), in_plane);
+        check(&spring(3, "plates", "guided", "resting"), in_plane);
+        check(&spring(1, "hub", "tilting", "resting"), in_plane);
+    }
+}
