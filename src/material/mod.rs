@@ -1,5 +1,20 @@
 //! Sheet: what it is made of, how strong, how thick, and how sure that is.
 
+mod allowable;
+mod edge;
+mod error;
 mod sheet;
+mod stock;
+mod thickness;
 
-pub use sheet::{Confidence, Material, Sourced, stock};
+pub use allowable::{
+    Allowable, AllowableClass, PROOF_SHARE_OF_TENSILE, SET_REMOVAL_LARGEST_STRESS_RATIO,
+    SET_REMOVAL_LEAST_HEIGHT_LOSS, Strengths, StressMeasure,
+};
+pub use edge::{EdgeFactor, EdgeFinish};
+pub use error::MaterialError;
+pub use sheet::{Caution, Confidence, Family, Material, Setting, Sourced, ToleranceStandard};
+pub use stock::{
+    Refused, StockThicknesses, edge_factor, edge_factors, find, refused, stock, stock_thicknesses,
+};
+pub use thickness::{ToleranceClass, thickness_tolerance};

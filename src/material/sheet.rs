@@ -1,6 +1,4 @@
-//! The table of sheets in `data/sheets.toml`, each value with its source and how sure it is.
-
-use std::sync::OnceLock;
+//! One sheet in one temper, each value with its source and how sure it is.
 
 use serde::{Deserialize, Serialize};
 
@@ -26,6 +24,76 @@ pub struct Sourced {
     pub confidence: Confidence,
 }
 
+/// What a sheet is made of, as far as handling differs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Family {
+    /// carbon and low-alloy spring steel
+    CarbonSteel,
+    /// stainless steel
+    StainlessSteel,
+    /// bronze and beryllium copper
+    CopperAlloy,
+    /// titanium alloy
+    Titanium,
+    /// aluminium alloy
+    Aluminium,
+}
+
+/// Which table of thickness tolerances a sheet is bought to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum ToleranceStandard {
+    /// EN 10258 / ISO 9445-1
+    StainlessNarrowStrip,
+    /// EN 10140
+    CarbonNarrowStrip,
+}
+
+impl ToleranceStandard {
+    /// The standard's number.
+    pub fn designation(self) -> &'static str {
+        match self {
+            Self::StainlessNarrowStrip => "EN 10258 / ISO 9445-1",
+            Self::CarbonNarrowStrip => "EN 10140",
+        }
+    }
+}
+
+/// Heat treatment after pressing to the former: stress relief, or the ageing that hardens the sheet.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Setting {
+    /// lowest temperature (°C)
+    pub temperature_min: f64,
+    /// highest temperature (°C)
+    pub temperature_max: f64,
+    /// time at temperature (min)
+    pub minutes: f64,
+    /// standard, handbook or maker's table
+    pub source: String,
+    /// seen or recalled
+    pub confidence: Confidence,
+    /// what else to heed
+    pub note: String,
+}
+
+/// What to heed with the surface of a family of sheets.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Caution {
+    /// the caution in words
+    pub text: String,
+    /// families it holds for
+    pub families: Vec<Family>,
+    /// holds only where the tensile strength can exceed this (MPa)
+    pub tensile_strength_above: Option<f64>,
+    /// standard, handbook or practice
+    pub source: String,
+    /// seen or recalled
+    pub confidence: Confidence,
+}
+
 /// One sheet in one temper.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -34,6 +102,8 @@ pub struct Material {
     pub name: String,
     /// what it is, in words
     pub description: String,
+    /// what it is made of
+    pub family: Family,
     /// Young's modulus (MPa)
     pub youngs_modulus: Sourced,
     /// shear modulus (MPa)
@@ -42,22 +112,22 @@ pub struct Material {
     pub density: Sourced,
     /// least tensile strength Rm (MPa)
     pub tensile_strength: Option<Sourced>,
-    /// least 0.2 % proof strength (MPa)
+    /// largest tensile strength of the temper (MPa)
+    pub tensile_strength_max: Option<Sourced>,
+    /// least 0.2 % proof strength Rp0.2 (MPa)
     pub yield_strength: Option<Sourced>,
+    /// thicknesses to offer (mm), increasing; the general list where the sheet has none of its own
+    #[serde(default)]
+    pub thicknesses: Vec<f64>,
+    /// table of thickness tolerances; none where the tables hold nothing for this family
+    pub tolerance_standard: Option<ToleranceStandard>,
+    /// heat treatment after pressing to the former; none where no default is known
+    pub setting: Option<Setting>,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Table {
-    sheet: Vec<Material>,
-}
-
-/// All sheets known, in the order of the data file.
-pub fn stock() -> &'static [Material] {
-    static STOCK: OnceLock<Vec<Material>> = OnceLock::new();
-    STOCK.get_or_init(|| {
-        // the file is part of the program and a test reads it: an empty stock cannot leave the workshop
-        toml::from_str::<Table>(include_str!("../../data/sheets.toml"))
-            .map_or_else(|_| Vec::new(), |table| table.sheet)
-    })
+impl Material {
+    /// Poisson's ratio E/2G − 1.
+    pub fn poisson(&self) -> f64 {
+        0.5 * self.youngs_modulus.value / self.shear_modulus.value - 1.0
+    }
 }

@@ -1,0 +1,33 @@
+//! Why a name does not lead to a sheet or a class.
+
+/// A name that the tables do not answer.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum MaterialError {
+    /// No sheet of that name.
+    #[error(
+        "sheet {name:?} is not in the stock, expected a name from `flatspire stock`; nearest: {}; take one of them or \
+         give youngs_modulus and shear_modulus", nearest.join(", ")
+    )]
+    UnknownSheet {
+        /// name as given
+        name: String,
+        /// names that come nearest, best first
+        nearest: Vec<String>,
+    },
+    /// A sheet that is known and cannot be calculated.
+    #[error("sheet {name:?} is refused: {reason}; take a sheet that follows a linear model")]
+    Refused {
+        /// name as given
+        name: String,
+        /// why
+        reason: String,
+    },
+    /// No class of allowable stress of that name.
+    #[error("allowable class {name:?} is not known, expected one of {}; take one of them", known.join(", "))]
+    UnknownClass {
+        /// name as given
+        name: String,
+        /// the names there are
+        known: Vec<String>,
+    },
+}
