@@ -1,0 +1,76 @@
+//! What an axis shows, and in which units.
+
+/// Units of the reader. Values always come in mm, N, N/mm and MPa.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Units {
+    /// mm, N, N/mm, MPa
+    #[default]
+    MillimetreNewton,
+    /// in, lbf, lbf/in, ksi
+    InchPound,
+}
+
+/// Millimetres in an inch, exact (ISO 80000-3).
+const INCH: f64 = 25.4;
+/// Newtons in a pound-force, exact (ISO 80000-4: 0.45359237 kg at 9.80665 m/s²).
+const POUND_FORCE: f64 = 4.448_221_615_260_5;
+
+/// What an axis shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Quantity {
+    /// mm or in
+    Length,
+    /// N or lbf
+    Force,
+    /// N/mm or lbf/in
+    Rate,
+    /// MPa or ksi
+    Stress,
+    /// degrees
+    Angle,
+    /// no unit
+    Share,
+}
+
+impl Quantity {
+    /// The unit's sign; empty where there is none.
+    pub fn unit(self, units: Units) -> &'static str {
+        match (self, units) {
+            (Self::Length, Units::MillimetreNewton) => "mm",
+            (Self::Length, Units::InchPound) => "in",
+            (Self::Force, Units::MillimetreNewton) => "N",
+            (Self::Force, Units::InchPound) => "lbf",
+            (Self::Rate, Units::MillimetreNewton) => "N/mm",
+            (Self::Rate, Units::InchPound) => "lbf/in",
+            (Self::Stress, Units::MillimetreNewton) => "MPa",
+            (Self::Stress, Units::InchPound) => "ksi",
+            (Self::Angle, _) => "°",
+            (Self::Share, _) => "",
+        }
+    }
+
+    /// What a value in mm, N, N/mm or MPa is multiplied by to be shown.
+    pub fn factor(self, units: Units) -> f64 {
+        match (self, units) {
+            (Self::Length, Units::InchPound) => 1.0 / INCH,
+            (Self::Force, Units::InchPound) => 1.0 / POUND_FORCE,
+            (Self::Rate, Units::InchPound) => INCH / POUND_FORCE,
+            (Self::Stress, Units::InchPound) => INCH * INCH / POUND_FORCE / 1000.0,
+            _ => 1.0,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn pounds_and_inches_are_those_of_the_handbooks() {
+        // 1 ksi = 6.894757 MPa, 1 lbf/in = 0.1751268 N/mm (NIST SP 811, appendix B)
+        assert_relative_eq!(Quantity::Stress.factor(Units::InchPound) * 6.894_757, 1.0, max_relative = 1e-6);
+        assert_relative_eq!(Quantity::Rate.factor(Units::InchPound) * 0.175_126_8, 1.0, max_relative = 1e-6);
+        assert_eq!(Quantity::Force.factor(Units::MillimetreNewton), 1.0);
+    }
+}
