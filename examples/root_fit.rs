@@ -5,7 +5,7 @@
 
 use std::path::PathBuf;
 
-use flatspire::layout::{read_stations, Spring};
+use flatspire::layout::{Spring, read_stations};
 use flatspire::model::root::RootLaw;
 use flatspire::model::{Model, ModelSettings};
 use flatspire::spec::{Pressing, Rim, SpringFile};
@@ -49,11 +49,21 @@ fn rates() -> Vec<Case> {
             spring.seat.rim = Rim::Resting;
             let mut resting = spring.clone();
             resting.disc.hub_clamp_radius = None;
-            cases.push(Case { name: format!("{} resting", cells[0].unwrap()), spring: resting, rate: Some(rate), curve: vec![] });
+            cases.push(Case {
+                name: format!("{} resting", cells[0].unwrap()),
+                spring: resting,
+                rate: Some(rate),
+                curve: vec![],
+            });
         }
         spring.seat.rim = Rim::Held;
         spring.disc.rim_clamp_radius = Some(outer + 0.5 * value(4));
-        cases.push(Case { name: format!("{} bonded", cells[0].unwrap()), spring, rate: cells[10], curve: vec![] });
+        cases.push(Case {
+            name: format!("{} bonded", cells[0].unwrap()),
+            spring,
+            rate: cells[10],
+            curve: vec![],
+        });
     }
     cases
 }
@@ -125,7 +135,10 @@ fn main() {
             return 1e6;
         }
         // a curve counts as much as two rates
-        cases.iter().map(|case| mean_square(&errors(case, law(p))) * if case.rate.is_some() { 1.0 } else { 2.0 }).sum()
+        cases
+            .iter()
+            .map(|case| mean_square(&errors(case, law(p))) * if case.rate.is_some() { 1.0 } else { 2.0 })
+            .sum()
     };
     // cyclic search by parabolas along each parameter: few parameters, a smooth cost
     let mut p = vec![1.06, 0.9, 0.9, 0.9, 0.1, 1.3];
@@ -140,9 +153,17 @@ fn main() {
             };
             let (down, up) = (at(-step[k]), at(step[k]));
             let bend = up + down - 2.0 * best;
-            let target = if bend > 0.0 { (0.5 * step[k] * (down - up) / bend).clamp(-2.0 * step[k], 2.0 * step[k]) } else if up < down { step[k] } else { -step[k] };
+            let target = if bend > 0.0 {
+                (0.5 * step[k] * (down - up) / bend).clamp(-2.0 * step[k], 2.0 * step[k])
+            } else if up < down {
+                step[k]
+            } else {
+                -step[k]
+            };
             let trial = at(target);
-            let (gain, found) = [(target, trial), (step[k], up), (-step[k], down)].into_iter().fold((0.0, best), |a, b| if b.1 < a.1 { b } else { a });
+            let (gain, found) = [(target, trial), (step[k], up), (-step[k], down)]
+                .into_iter()
+                .fold((0.0, best), |a, b| if b.1 < a.1 { b } else { a });
             p[k] += gain;
             best = found;
             step[k] *= if gain.abs() < 0.3 * step[k] { 0.5 } else { 1.0 };

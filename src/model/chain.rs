@@ -2,7 +2,7 @@
 
 use super::element::Element;
 use super::root::RootCompliance;
-use super::section::{bending_stiffness, curved_strip_factor, torsion_constant, CurvedStrip};
+use super::section::{CurvedStrip, bending_stiffness, curved_strip_factor, torsion_constant};
 use crate::layout::{ArmPath, SheetProperties};
 
 /// How sections are stiff.
@@ -72,7 +72,8 @@ impl Chain {
             .collect();
         let mut first = 0;
         let last = elements.len() - 1;
-        let directions = [[elements[0].cosine, elements[0].sine], [elements[last].cosine, elements[last].sine]];
+        let directions =
+            [[elements[0].cosine, elements[0].sine], [elements[last].cosine, elements[last].sine]];
         if let Some(root) = inner(&segments[last]) {
             elements.push(root.element(directions[1]));
             position.push(position[last + 1]);

@@ -10,7 +10,7 @@
 
 use nalgebra::{Matrix3, Matrix3x2, Vector3};
 
-use super::element::{transport, Deviation, Element};
+use super::element::{Deviation, Element, transport};
 use crate::numeric::block_tridiagonal::invert_symmetric;
 
 /// What a node touches.

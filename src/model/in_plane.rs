@@ -65,7 +65,8 @@ impl PlanePiece {
                 let element = &elements[i];
                 let (before, after) = neighbours(i, count);
                 let (a, b) = (&elements[before], &elements[after]);
-                let turn = (a.cosine * b.sine - a.sine * b.cosine).atan2(a.cosine * b.cosine + a.sine * b.sine);
+                let turn =
+                    (a.cosine * b.sine - a.sine * b.cosine).atan2(a.cosine * b.cosine + a.sine * b.sine);
                 let node = chain.first + i;
                 Self {
                     axial: youngs_modulus * section.width * thickness,
@@ -121,8 +122,7 @@ impl PlanePiece {
             0.5 * (a[5] + b[5]) - (self.cosine * dy - self.sine * dx) / self.length,
         ];
         let k = self.stiffness();
-        let by_stretch =
-            self.length * (self.curvature * k[1] * misfit[1] - k[0] * misfit[0]);
+        let by_stretch = self.length * (self.curvature * k[1] * misfit[1] - k[0] * misfit[0]);
         PlaneStrain { slope, stretch, misfit, by_stretch }
     }
 
@@ -219,8 +219,16 @@ mod tests {
             for row in 0..6 {
                 let ab = (up.0[row] - down.0[row]) / (2.0 * step);
                 let bb = (up.1[row] - down.1[row]) / (2.0 * step);
-                assert!((blocks[1][(row, k)] - ab).abs() < 1e-3, "ab {row} {k}: {} {ab}", blocks[1][(row, k)]);
-                assert!((blocks[2][(row, k)] - bb).abs() < 1e-3, "bb {row} {k}: {} {bb}", blocks[2][(row, k)]);
+                assert!(
+                    (blocks[1][(row, k)] - ab).abs() < 1e-3,
+                    "ab {row} {k}: {} {ab}",
+                    blocks[1][(row, k)]
+                );
+                assert!(
+                    (blocks[2][(row, k)] - bb).abs() < 1e-3,
+                    "bb {row} {k}: {} {bb}",
+                    blocks[2][(row, k)]
+                );
             }
         }
     }

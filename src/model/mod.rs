@@ -8,8 +8,8 @@ mod predictor;
 pub mod root;
 pub mod seating;
 pub mod second_order;
-pub mod sensitivity;
 pub mod section;
+pub mod sensitivity;
 pub mod stress;
 
 pub use predictor::{ArmState, Model, ModelError, ModelSettings, Snapshot};

@@ -3,11 +3,11 @@
 use super::chain::{Chain, SectionLaw, Segment};
 use super::condensation::{Affine, Condensation, Contact, Motion};
 use super::in_plane::{NodeState, PlanePiece};
-use super::stress::{StressFactors, SurfaceStress};
 use super::root::{RollingRim, RootCompliance, RootLaw, RootSlopes};
-use super::sensitivity::{self, Direction};
-use super::second_order::SecondOrder;
 use super::seating::{Path, Plates, Seating, SeatingError};
+use super::second_order::SecondOrder;
+use super::sensitivity::{self, Direction};
+use super::stress::{StressFactors, SurfaceStress};
 use crate::layout::{ArmPath, LayoutError, SheetProperties, Spring};
 use crate::response::Response;
 use crate::spec::{HubGuide, Pressing, Rim, Roots};
@@ -41,7 +41,9 @@ pub enum ModelError {
     #[error(transparent)]
     Seating(#[from] SeatingError),
     /// A deflection that cannot be asked for.
-    #[error("deflection {found} mm was asked for; the spring goes from 0 to its free height of {travel_mm} mm")]
+    #[error(
+        "deflection {found} mm was asked for; the spring goes from 0 to its free height of {travel_mm} mm"
+    )]
     Deflection {
         /// what was asked (mm)
         found: f64,
@@ -150,10 +152,8 @@ impl Model {
             inner_radius: spring.disc.slot_outer_radius + 0.5 * spring.slot,
             arms: spring.arms,
         });
-        let clamped = [
-            spring.disc.rim_clamp_radius.is_some() || rim.is_some(),
-            spring.disc.hub_clamp_radius.is_some(),
-        ];
+        let clamped =
+            [spring.disc.rim_clamp_radius.is_some() || rim.is_some(), spring.disc.hub_clamp_radius.is_some()];
         let roots = (spring.roots == Roots::Disc).then_some(Yielding { law: settings.roots, clamped, rim });
         let chain = Chain::new(
             arm,
@@ -363,7 +363,10 @@ impl Model {
         ArmState {
             deflection: snapshot.deflection,
             force: self.arms * snapshot.force.value,
-            height: nodes.clone().map(|node| self.plates.free_height[node] + snapshot.state[node][0]).collect(),
+            height: nodes
+                .clone()
+                .map(|node| self.plates.free_height[node] + snapshot.state[node][0])
+                .collect(),
             rotation: nodes.clone().map(|node| [snapshot.state[node][1], snapshot.state[node][2]]).collect(),
             contact: nodes.map(|node| snapshot.contacts[node]).collect(),
             stress: (0..self.chain.segments.len()).map(|i| self.segment_stress(snapshot, i)).collect(),

@@ -364,9 +364,7 @@ impl<'a> Seating<'a> {
         };
         match self.tree.contacts()[node] {
             Contact::Base => [Some(held(reaction)), None],
-            Contact::Upper => {
-                [Some(held(Affine { value: -reaction.value, slope: -reaction.slope })), None]
-            }
+            Contact::Upper => [Some(held(Affine { value: -reaction.value, slope: -reaction.slope })), None],
             Contact::None => {
                 let height =
                     Affine { value: plates.free_height[node] + motion.value[0], slope: motion.slope[0] };
@@ -378,10 +376,7 @@ impl<'a> Seating<'a> {
                     next,
                 };
                 let above = Affine { value: plates.travel - x - height.value, slope: -1.0 - height.slope };
-                [
-                    Some(gap(height, Contact::Base)),
-                    plates.upper.then(|| gap(above, Contact::Upper)),
-                ]
+                [Some(gap(height, Contact::Base)), plates.upper.then(|| gap(above, Contact::Upper))]
             }
         }
     }

@@ -79,7 +79,8 @@ impl<'a> SecondOrder<'a> {
                 let small = element.blocks();
                 let end = if i < chain.first { pieces.first() } else { pieces.last() };
                 let plane = end.filter(|_| element.is_root()).map(|piece| {
-                    let width = chain.segments[if i < chain.first { 0 } else { chain.segments.len() - 1 }].width;
+                    let width =
+                        chain.segments[if i < chain.first { 0 } else { chain.segments.len() - 1 }].width;
                     piece.root_stiffness(width)
                 });
                 std::array::from_fn(|k| {
@@ -293,7 +294,8 @@ impl<'a> SecondOrder<'a> {
                     }
                     return block;
                 }
-                let mut block = (tangent[k][2] + tangent[k + 1][0]).component_mul(&(masks[node] * masks[node].transpose()));
+                let mut block = (tangent[k][2] + tangent[k + 1][0])
+                    .component_mul(&(masks[node] * masks[node].transpose()));
                 for unknown in 0..6 {
                     if masks[node][unknown] == 0.0 {
                         block[(unknown, unknown)] = 1.0;

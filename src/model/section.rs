@@ -153,7 +153,8 @@ pub fn bending_stiffness(youngs_modulus: f64, poisson: f64, width: f64, thicknes
         value: youngs_modulus * inertia * stiffening,
         by_width: youngs_modulus * (inertia / width * stiffening + inertia * stiffening_slope / thickness),
         by_thickness: youngs_modulus
-            * (3.0 * inertia / thickness * stiffening - inertia * stiffening_slope * width / thickness.powi(2)),
+            * (3.0 * inertia / thickness * stiffening
+                - inertia * stiffening_slope * width / thickness.powi(2)),
     }
 }
 
@@ -180,8 +181,16 @@ mod tests {
     #[test]
     fn torsion_of_rectangles_follows_the_handbook_table() {
         for (aspect, first, second) in TABLE {
-            assert_abs_diff_eq!(torsion_constant(2.0 * aspect, 2.0).value / (16.0 * aspect), first, epsilon = 1e-5);
-            assert_abs_diff_eq!(torsion_constant(2.0, 2.0 * aspect).value / (16.0 * aspect), first, epsilon = 1e-5);
+            assert_abs_diff_eq!(
+                torsion_constant(2.0 * aspect, 2.0).value / (16.0 * aspect),
+                first,
+                epsilon = 1e-5
+            );
+            assert_abs_diff_eq!(
+                torsion_constant(2.0, 2.0 * aspect).value / (16.0 * aspect),
+                first,
+                epsilon = 1e-5
+            );
             assert_abs_diff_eq!(k2(aspect, 1.0), second, epsilon = 1e-5);
         }
         assert_relative_eq!(torsion_constant(1e6, 1.0).value, 1e6 / 3.0, max_relative = 1e-5);
@@ -201,19 +210,41 @@ mod tests {
         let step = 1e-5;
         for (b, t, r) in [(4.0, 1.2, 20.0), (0.8, 1.2, 9.0), (2.0, 1.1, 7.0), (3.0, 1.4, 6.0)] {
             let j = torsion_constant(b, t);
-            let by_b = (torsion_constant(b + step, t).value - torsion_constant(b - step, t).value) / (2.0 * step);
-            let by_t = (torsion_constant(b, t + step).value - torsion_constant(b, t - step).value) / (2.0 * step);
+            let by_b =
+                (torsion_constant(b + step, t).value - torsion_constant(b - step, t).value) / (2.0 * step);
+            let by_t =
+                (torsion_constant(b, t + step).value - torsion_constant(b, t - step).value) / (2.0 * step);
             assert_relative_eq!(j.by_width, by_b, max_relative = 1e-7);
             assert_relative_eq!(j.by_thickness, by_t, max_relative = 1e-7);
             let d = bending_stiffness(2e5, 0.3, b, t);
             let at = |b, t| bending_stiffness(2e5, 0.3, b, t).value;
-            assert_relative_eq!(d.by_width, (at(b + step, t) - at(b - step, t)) / (2.0 * step), max_relative = 1e-7);
-            assert_relative_eq!(d.by_thickness, (at(b, t + step) - at(b, t - step)) / (2.0 * step), max_relative = 1e-7);
+            assert_relative_eq!(
+                d.by_width,
+                (at(b + step, t) - at(b - step, t)) / (2.0 * step),
+                max_relative = 1e-7
+            );
+            assert_relative_eq!(
+                d.by_thickness,
+                (at(b, t + step) - at(b, t - step)) / (2.0 * step),
+                max_relative = 1e-7
+            );
             let (_, slope) = curved_strip_factor(CurvedStrip::Finite, b, t, r);
             let at = |b, t, r| curved_strip_factor(CurvedStrip::Finite, b, t, r).0;
-            assert_abs_diff_eq!(slope[0], (at(b + step, t, r) - at(b - step, t, r)) / (2.0 * step), epsilon = 1e-8);
-            assert_abs_diff_eq!(slope[1], (at(b, t + step, r) - at(b, t - step, r)) / (2.0 * step), epsilon = 1e-8);
-            assert_abs_diff_eq!(slope[2], (at(b, t, r + step) - at(b, t, r - step)) / (2.0 * step), epsilon = 1e-8);
+            assert_abs_diff_eq!(
+                slope[0],
+                (at(b + step, t, r) - at(b - step, t, r)) / (2.0 * step),
+                epsilon = 1e-8
+            );
+            assert_abs_diff_eq!(
+                slope[1],
+                (at(b, t + step, r) - at(b, t - step, r)) / (2.0 * step),
+                epsilon = 1e-8
+            );
+            assert_abs_diff_eq!(
+                slope[2],
+                (at(b, t, r + step) - at(b, t, r - step)) / (2.0 * step),
+                epsilon = 1e-8
+            );
         }
     }
 
@@ -232,7 +263,11 @@ mod tests {
         for (c, row) in RING_SECTOR {
             for (aspect, (stiffness, shear)) in [3.0, 6.0, 10.0].into_iter().zip(row) {
                 let (b, t, r) = (aspect, 1.0, 0.5 * c * aspect);
-                assert_relative_eq!(curved_strip_factor(CurvedStrip::Finite, b, t, r).0, stiffness, max_relative = 0.01);
+                assert_relative_eq!(
+                    curved_strip_factor(CurvedStrip::Finite, b, t, r).0,
+                    stiffness,
+                    max_relative = 0.01
+                );
                 let edge = inner_edge_factor(b, t, r) / stiffness;
                 assert_relative_eq!(edge, shear, max_relative = 0.01);
             }

@@ -13,7 +13,7 @@
 use super::chain::{Chain, Segment};
 use super::condensation::Contact;
 use super::element::Element;
-use super::in_plane::{distance, neighbours, NodeState, PlanePiece};
+use super::in_plane::{NodeState, PlanePiece, distance, neighbours};
 use super::predictor::{Model, Snapshot};
 use super::section::{bending_stiffness, curved_strip_factor, torsion_constant};
 use crate::layout::ArmPath;
@@ -235,7 +235,8 @@ fn root_energy(model: &Model, snapshot: &Snapshot, index: usize, end: usize, gra
         gradient.axial += k_along / piece.axial * along.squared();
         gradient.in_plane += (k_across * across.squared() + k_turn * turn.squared()) / piece.bending;
         gradient.width -=
-            (k_along * along.squared() + 3.0 * k_across * across.squared() + k_turn * turn.squared()) / segment.width;
+            (k_along * along.squared() + 3.0 * k_across * across.squared() + k_turn * turn.squared())
+                / segment.width;
         gradient.heading += (k_along - k_across) * along.times(across);
     }
 }
@@ -284,10 +285,10 @@ fn to_nodes(model: &Model, snapshot: &Snapshot, segments: &[SegmentGradient]) ->
             + part.axial * e * t
             + part.in_plane * e * t * b * b / 4.0;
         let turn = arm.angle[i + 1] - arm.angle[i];
-        let mean_width = part.radial_width
-            + part.torsion * g * j.value * by_radial
-            + by_width * b / segment.radial_width;
-        let mean_radius = part.radius + part.torsion * g * j.value * by_radius + by_width * b / segment.radius;
+        let mean_width =
+            part.radial_width + part.torsion * g * j.value * by_radial + by_width * b / segment.radial_width;
+        let mean_radius =
+            part.radius + part.torsion * g * j.value * by_radius + by_width * b / segment.radius;
         let length = part.length - by_width * b / l;
         gradient.thickness += part.thickness
             + part.torsion * g * (factor * j.by_thickness + j.value * by_t)

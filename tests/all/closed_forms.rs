@@ -45,7 +45,9 @@ fn rate(chain: &Chain, free: bool) -> f64 {
 fn clamped_arc_with_free_tip() {
     // Roark's Formulas / Timoshenko, out-of-plane loading of a circular arc:
     // δ = (PR³/EI)[φ/2 − (sin 2φ)/4] + (PR³/GJ)[3φ/2 − 2 sin φ + (sin 2φ)/4]
-    for (degrees, compliance) in [(90.0, 0.273_636_62), (180.0, 1.308_155_86), (270.0, 2.342_675_11), (360.0, 2.616_311_73)] {
+    for (degrees, compliance) in
+        [(90.0, 0.273_636_62), (180.0, 1.308_155_86), (270.0, 2.342_675_11), (360.0, 2.616_311_73)]
+    {
         assert_relative_eq!(1.0 / rate(&arc(degrees, 1600), true), compliance, max_relative = 1e-4);
     }
 }
@@ -83,9 +85,7 @@ fn straight_strip_pressed_on_a_flat_base() {
     let expected = [4.291_667 * 0.9999, 6.0, 10.0, 20.0, 50.0];
     let mut tree = Condensation::new(&elements, &free_height, travel, Some([0.0, 0.0]));
     let mut forces = Vec::new();
-    Seating::new(&mut tree, &plates)
-        .follow(&stops, |stop| forces.push(stop.force.value))
-        .unwrap();
+    Seating::new(&mut tree, &plates).follow(&stops, |stop| forces.push(stop.force.value)).unwrap();
     for (force, expected) in forces.iter().zip(expected) {
         // the tip load is steep at the end: compare where the force is asked for, in force
         assert_relative_eq!(*force, expected, max_relative = 0.005);

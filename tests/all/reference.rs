@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use flatspire::layout::{read_stations, Spring};
+use flatspire::layout::{Spring, read_stations};
 use flatspire::model::{Model, ModelSettings};
 use flatspire::spec::{Pressing, Rim, SpringFile};
 
@@ -33,7 +33,12 @@ pub fn curve(kind: &str, name: &str, file: &str) -> (Vec<f64>, Vec<f64>) {
 }
 
 /// Force errors (percent of the reference force) between two shares of the travel.
-pub fn errors(spring: &Spring, settings: &ModelSettings, reference: &(Vec<f64>, Vec<f64>), range: (f64, f64)) -> Vec<f64> {
+pub fn errors(
+    spring: &Spring,
+    settings: &ModelSettings,
+    reference: &(Vec<f64>, Vec<f64>),
+    range: (f64, f64),
+) -> Vec<f64> {
     let model = Model::of(spring, settings).unwrap();
     let travel = model.travel();
     let points: Vec<(f64, f64)> = reference
@@ -70,8 +75,18 @@ const ARMS: [&str; 6] = [
 #[test]
 fn arms_follow_finite_elements() {
     for name in ARMS {
-        let errors = errors(&spring("arms", name), &ModelSettings::default(), &curve("arms", name, "curve.csv"), (0.03, 0.9));
-        println!("{name:22} rms {:.2} % worst {:.2} %  first {:+.2} %", rms(&errors), worst(&errors), errors[0]);
+        let errors = errors(
+            &spring("arms", name),
+            &ModelSettings::default(),
+            &curve("arms", name, "curve.csv"),
+            (0.03, 0.9),
+        );
+        println!(
+            "{name:22} rms {:.2} % worst {:.2} %  first {:+.2} %",
+            rms(&errors),
+            worst(&errors),
+            errors[0]
+        );
         assert!(rms(&errors) <= 1.0 && worst(&errors) <= 3.0, "{name}: {errors:.2?}");
     }
 }
@@ -138,7 +153,6 @@ fn flat_discs() -> Vec<FlatDisc> {
         })
         .collect()
 }
-
 
 #[test]
 fn flat_discs_have_the_rates_of_finite_elements() {

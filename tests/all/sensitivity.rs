@@ -77,7 +77,11 @@ fn check(spring: &Spring, in_plane: bool) {
         for share in [0.0, 0.3, 0.8, 1.0] {
             let bump = bump(&arm, column, share);
             let step = 1e-6;
-            directions.push(Direction::between(&moved(&arm, column, &bump, -step), &moved(&arm, column, &bump, step), 2.0 * step));
+            directions.push(Direction::between(
+                &moved(&arm, column, &bump, -step),
+                &moved(&arm, column, &bump, step),
+                2.0 * step,
+            ));
             bumps.push((column, bump));
         }
     }
@@ -99,7 +103,10 @@ fn check(spring: &Spring, in_plane: bool) {
     for (k, direction) in directions.iter().enumerate() {
         let (low, high) = if direction.thickness == 0.0 {
             let (column, bump) = &bumps[k];
-            (forces(spring, &moved(&arm, *column, bump, -step)), forces(spring, &moved(&arm, *column, bump, step)))
+            (
+                forces(spring, &moved(&arm, *column, bump, -step)),
+                forces(spring, &moved(&arm, *column, bump, step)),
+            )
         } else {
             let mut thin = spring.clone();
             thin.sheet.thickness -= step;
