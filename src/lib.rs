@@ -10,3 +10,4 @@ pub mod outline;
 pub mod plot;
 pub mod response;
 pub mod spec;
+pub mod synthesis;

@@ -1,0 +1,278 @@
+//! Candidates: everything the brief leaves open, judged by the closed form in some ten microseconds each.
+
+use std::f64::consts::TAU;
+
+use super::closed_form::Annulus;
+use super::limits::CuttingLimits;
+use super::shaping::LEAST_RESERVE;
+use super::target_points::TargetPoints;
+use crate::layout::{ArmShape, Disc, FormerProfile, LayoutError, SheetProperties, SlotLine, Spring};
+use crate::model::section::{face_shear_per_twist, inner_edge_factor};
+use crate::numeric::MonotoneCubic;
+use crate::spec::{Brief, Roots};
+
+/// Radii at which the closed form is evaluated.
+const SAMPLES: usize = 40;
+/// Widest arm in units of its radius: beyond, it is a plate and no arm.
+const WIDEST: f64 = 0.55;
+/// Width of the rings in units of the root width next to them. A ring 1.5 widths wide is stiff; narrower ones cost a
+/// little stiffness and save much space.
+const RING_WIDTHS: f64 = 1.2;
+/// Least winding of the arm, in turns over the number of arms.
+const LEAST_OVERLAP: f64 = 0.7;
+
+/// A size, a sheet and a number of arms, with the closed form's judgement.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Candidate {
+    /// sheet thickness (mm)
+    pub thickness: f64,
+    /// number of arms
+    pub arms: usize,
+    /// outside diameter (mm)
+    pub outer_diameter: f64,
+    /// slot radii, rim side and hub side (mm)
+    pub slot_radius: (f64, f64),
+    /// bore radius (mm)
+    pub bore_radius: f64,
+    /// free height (mm)
+    pub free_height: f64,
+    /// control radii (mm), increasing, and widths there (mm)
+    pub width: (Vec<f64>, Vec<f64>),
+    /// expected rms force error after clipping the widths (percent)
+    pub expected_error: f64,
+    /// expected von Mises stress when flat over the allowable
+    pub stress_ratio: f64,
+    /// judgement: lower is better
+    pub penalty: f64,
+}
+
+/// What all candidates of a search share.
+pub struct CandidateSpace<'a> {
+    /// the curve
+    pub points: &'a TargetPoints,
+    /// the brief
+    pub brief: &'a Brief,
+    /// the sheet; its thickness is the candidate's
+    pub sheet: &'a SheetProperties,
+    /// what cutting allows, by thickness
+    pub limits: &'a dyn Fn(f64) -> CuttingLimits,
+    /// allowable von Mises stress (MPa)
+    pub allowable: Option<f64>,
+}
+
+/// The open choices of one candidate.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Choice {
+    /// sheet thickness (mm)
+    pub thickness: f64,
+    /// number of arms
+    pub arms: usize,
+    /// outside diameter (mm)
+    pub outer_diameter: f64,
+    /// hub-side slot radius over rim-side slot radius
+    pub ratio: f64,
+    /// free height over the largest deflection
+    pub height_ratio: f64,
+}
+
+impl CandidateSpace<'_> {
+    /// All choices that the brief leaves open.
+    pub fn choices(&self, thicknesses: &[f64]) -> Vec<Choice> {
+        let envelope = &self.brief.envelope;
+        // R10 preferred numbers (ISO 3), or shares of the space there is
+        let diameters: Vec<f64> = match envelope.outer_diameter_max {
+            Some(most) => [1.0, 0.9, 0.8, 0.7, 0.6].map(|share| share * most).to_vec(),
+            None => vec![25.0, 31.5, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0],
+        };
+        let arms = self.brief.arms.count.clone().unwrap_or_else(|| vec![1, 2, 3, 4]);
+        let reach = self.points.reach();
+        let mut heights: Vec<f64> = vec![1.0 + 2.0 * LEAST_RESERVE, 1.06, 1.12, 1.25, 1.5, 2.0];
+        if let Some(most) = envelope.free_height_max {
+            heights.retain(|ratio| ratio * reach <= most);
+            heights.push(most / reach);
+        }
+        heights.retain(|ratio| *ratio >= 1.0 + LEAST_RESERVE);
+        let mut choices = Vec::new();
+        for &thickness in thicknesses {
+            for &arms in &arms {
+                for &outer_diameter in &diameters {
+                    for ratio in [0.22, 0.3, 0.38, 0.46, 0.56] {
+                        for &height_ratio in &heights {
+                            choices.push(Choice { thickness, arms, outer_diameter, ratio, height_ratio });
+                        }
+                    }
+                }
+            }
+        }
+        choices
+    }
+
+    /// The candidate of a choice; `None` where nothing fits.
+    pub fn candidate(&self, choice: &Choice) -> Option<Candidate> {
+        let limits = (self.limits)(choice.thickness);
+        let half = 0.5 * choice.outer_diameter;
+        let bore_min = 0.5 * self.brief.envelope.bore_diameter_min.unwrap_or(0.0);
+        let free_height = choice.height_ratio * self.points.reach();
+        // rim and hub widths follow from the root widths: two passes settle them
+        let (mut rim, mut hub) = (0.16 * half, limits.arm_min);
+        let mut found = None;
+        for _ in 0..3 {
+            let outer = half - 0.5 * limits.slot - rim;
+            let inner = (choice.ratio * outer).max(bore_min + 0.5 * limits.slot + hub);
+            if inner > 0.75 * outer || outer <= 0.0 {
+                return None;
+            }
+            let (candidate, roots) = self.shape(choice, &limits, (outer, inner), free_height)?;
+            rim = RING_WIDTHS * roots.1;
+            hub = RING_WIDTHS * roots.0;
+            found = Some((candidate, outer, inner));
+        }
+        let (mut candidate, outer, inner) = found?;
+        candidate.slot_radius = (outer, inner);
+        candidate.outer_diameter = 2.0 * (outer + 0.5 * limits.slot + rim);
+        candidate.bore_radius = bore_min.max((inner - 0.5 * limits.slot - 2.5 * hub).max(0.0));
+        Some(candidate)
+    }
+
+    fn shape(
+        &self,
+        choice: &Choice,
+        limits: &CuttingLimits,
+        (outer, inner): (f64, f64),
+        free_height: f64,
+    ) -> Option<(Candidate, (f64, f64))> {
+        let (x, f) = &self.points.from_free;
+        let widest = WIDEST * outer;
+        // arm centres run half a pitch inside the slots' ends
+        let mut pitch = (limits.arm_min + limits.slot, 0.2 * outer);
+        let mut result = None;
+        for _ in 0..2 {
+            let annulus = Annulus {
+                arms: choice.arms,
+                slot: limits.slot,
+                thickness: choice.thickness,
+                shear_modulus: self.sheet.shear_modulus,
+                outer: outer - 0.5 * pitch.1,
+                inner: inner + 0.5 * pitch.0,
+                free_height,
+            };
+            if annulus.outer <= annulus.inner * 1.05 {
+                return None;
+            }
+            let inverse = annulus.inverse(x, f, SAMPLES, limits.arm_min, widest)?;
+            let last = inverse.width.len() - 1;
+            pitch = (inverse.width[0] + limits.slot, inverse.width[last] + limits.slot);
+            result = Some((annulus, inverse));
+        }
+        let (annulus, inverse) = result?;
+        let expected_error = self.expected_error(&annulus, &inverse.closing_load);
+        // the arm has to be long enough to be one
+        let turns: f64 = {
+            let step = (annulus.outer - annulus.inner) / SAMPLES as f64;
+            inverse.width.iter().map(|w| step / (choice.arms as f64 * (w + limits.slot))).sum()
+        };
+        let too_short = (LEAST_OVERLAP / choice.arms as f64 - turns).max(0.0) * choice.arms as f64;
+        let stress = inverse
+            .radius
+            .iter()
+            .zip(&inverse.width)
+            .map(|(r, w)| {
+                let rise = choice.arms as f64 * (w + limits.slot) / TAU * annulus.steepness();
+                let shear = self.sheet.shear_modulus * face_shear_per_twist(*w, choice.thickness) * rise / (r * r);
+                3f64.sqrt() * shear * inner_edge_factor(*w, choice.thickness, *r)
+            })
+            .fold(0.0, f64::max);
+        let stress_ratio = self.allowable.map_or(0.0, |allowable| stress / allowable);
+        let wide = inverse
+            .radius
+            .iter()
+            .zip(&inverse.width)
+            .map(|(r, w)| (w / r - 0.45).max(0.0))
+            .fold(0.0, f64::max);
+        let turned = (turns - 6.0).max(0.0);
+        let penalty = 0.12 * expected_error.min(200.0)
+            + 12.0 * (stress_ratio - 0.85).max(0.0)
+            + 0.4 * stress_ratio
+            + 4.0 * too_short
+            + 6.0 * wide
+            + 0.15 * turned
+            + 0.5 * choice.outer_diameter.ln()
+            + 0.25 * choice.height_ratio
+            + 0.08 * choice.arms as f64;
+        let roots = (inverse.width[0], inverse.width[inverse.width.len() - 1]);
+        let width = spread_over_slots(&inverse.radius, &inverse.width, (inner, outer));
+        let candidate = Candidate {
+            thickness: choice.thickness,
+            arms: choice.arms,
+            outer_diameter: choice.outer_diameter,
+            slot_radius: (outer, inner),
+            bore_radius: 0.0,
+            free_height,
+            width,
+            expected_error,
+            stress_ratio,
+            penalty,
+        };
+        Some((candidate, roots))
+    }
+
+    /// Expected rms force error of clipped widths (percent): the error in deflection times the rate.
+    fn expected_error(&self, annulus: &Annulus, closing_load: &[f64]) -> f64 {
+        let points = self.points;
+        let count = points.force.len();
+        let mut sum = 0.0;
+        for i in 0..count {
+            let off = annulus.deflection(closing_load, points.force[i]) - points.deflection[i];
+            let (a, b) = (i.saturating_sub(1), (i + 1).min(count - 1));
+            let rate = (points.force[b] - points.force[a]) / (points.deflection[b] - points.deflection[a]).max(1e-9);
+            sum += (off * rate / points.base[i]).powi(2);
+        }
+        100.0 * (sum / count as f64).sqrt()
+    }
+
+    /// The candidate as a spring.
+    pub fn spring(&self, candidate: &Candidate) -> Result<Spring, LayoutError> {
+        let limits = (self.limits)(candidate.thickness);
+        let (outer, inner) = candidate.slot_radius;
+        let (radius, width) = &candidate.width;
+        let profile = MonotoneCubic::through(radius, width).ok_or_else(|| LayoutError::Profile {
+            what: "arm.width",
+            found: format!("{} widths", width.len()),
+        })?;
+        let line = SlotLine::wind(candidate.arms, limits.slot, outer, inner, profile)?;
+        Ok(Spring {
+            sheet: SheetProperties { thickness: candidate.thickness, ..self.sheet.clone() },
+            arms: candidate.arms,
+            slot: limits.slot,
+            disc: Disc {
+                outer_radius: 0.5 * candidate.outer_diameter,
+                bore_radius: candidate.bore_radius,
+                slot_outer_radius: outer,
+                slot_inner_radius: inner,
+                rim_clamp_radius: None,
+                hub_clamp_radius: None,
+            },
+            shape: ArmShape::Slots(line),
+            roots: Roots::Disc,
+            former: FormerProfile::cone(candidate.free_height, self.brief.former.ease),
+            seat: self.brief.seat,
+        })
+    }
+}
+
+/// Widths at radii from slot end to slot end, the closed form's continued evenly to both ends.
+fn spread_over_slots(radius: &[f64], width: &[f64], (inner, outer): (f64, f64)) -> (Vec<f64>, Vec<f64>) {
+    const CONTROLS: usize = 9;
+    let controls: Vec<f64> =
+        (0..CONTROLS).map(|k| inner + (outer - inner) * k as f64 / (CONTROLS - 1) as f64).collect();
+    let last = radius.len() - 1;
+    let widths = controls
+        .iter()
+        .map(|r| {
+            let after = radius.partition_point(|knot| knot < r).clamp(1, last);
+            let share = ((r - radius[after - 1]) / (radius[after] - radius[after - 1])).clamp(0.0, 1.0);
+            width[after - 1] + share * (width[after] - width[after - 1])
+        })
+        .collect();
+    (controls, widths)
+}

@@ -1,0 +1,20 @@
+//! The inverse: from a wanted curve to a spring.
+//!
+//! Closed-form candidates over everything the brief leaves open, pruned by thousands; the best of them shaped by bounded
+//! least squares over the segment model; the best of those chosen.
+
+mod candidate;
+pub mod closed_form;
+pub mod least_squares;
+mod limits;
+mod ranking;
+mod search;
+mod shaping;
+mod target_points;
+
+pub use candidate::Candidate;
+pub use limits::CuttingLimits;
+pub use ranking::{straight_between, Design, Merits};
+pub use search::{design, Outcome, Progress, SearchError};
+pub use shaping::{shape, ShapeError, ShapeFreedom, ShapeSettings, Shaped};
+pub use target_points::TargetPoints;

@@ -1,0 +1,425 @@
+//! Shaping: the arm's width, the free height and, if wanted, the former's profile, so that the predicted curve meets the
+//! target. Bounded least squares over few smooth variables; the segment model gives the residuals and their slopes.
+
+use std::cell::RefCell;
+use std::f64::consts::TAU;
+
+use argmin::core::{Error, Executor, Jacobian, Operator, State};
+use nalgebra::{DMatrix, DVector};
+
+use super::least_squares::ProjectedLevenbergMarquardt;
+use super::target_points::TargetPoints;
+use crate::layout::{ArmPath, ArmShape, FormerProfile, LayoutError, SlotLine, Spring};
+use crate::model::section::{face_shear_per_twist, inner_edge_factor};
+use crate::model::sensitivity::Direction;
+use crate::model::{Model, ModelError, ModelSettings};
+use crate::numeric::MonotoneCubic;
+
+/// Step of the layout's difference quotients, in logarithms. The layout is smooth and cheap; the mechanics is
+/// differentiated analytically.
+const LAYOUT_STEP: f64 = 1e-5;
+/// Percent of fit that a bend of one (in the logarithm of the width, between neighbouring control radii) is worth.
+const BEND_WEIGHT: f64 = 1.2;
+/// Percent of fit that one percent of stress above the allowable is worth.
+const STRESS_WEIGHT: f64 = 0.3;
+/// Weight of being off the target inside a band.
+const INSIDE_BAND: f64 = 0.15;
+/// Least clearance between the last deflection asked for and flat, in units of that deflection.
+pub const LEAST_RESERVE: f64 = 0.01;
+
+/// What may be shaped.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ShapeFreedom {
+    /// one width for the whole arm
+    Constant,
+    /// a width linear in the radius: the shop's rule of thumb
+    LinearTaper,
+    /// widths at this many control radii
+    Free(usize),
+}
+
+/// Settings of one shaping.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShapeSettings {
+    /// what may be shaped
+    pub freedom: ShapeFreedom,
+    /// least and largest width (mm)
+    pub width: (f64, f64),
+    /// least and largest free height (mm); equal fixes it
+    pub free_height: (f64, f64),
+    /// whether the former's profile is shaped too
+    pub profile: bool,
+    /// von Mises stress not to exceed when flat (MPa)
+    pub allowable: Option<f64>,
+    /// most iterations
+    pub iterations: u64,
+    /// the model used
+    pub model: ModelSettings,
+}
+
+/// A shaped spring.
+#[derive(Debug, Clone)]
+pub struct Shaped {
+    /// the spring
+    pub spring: Spring,
+    /// force at the target's points (N)
+    pub force: Vec<f64>,
+    /// root mean square error over the fitted points (percent of the error base)
+    pub rms_percent: f64,
+    /// estimated von Mises stress when flat (MPa)
+    pub flat_stress: f64,
+    /// model evaluations used
+    pub evaluations: u64,
+}
+
+/// Why nothing could be shaped.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum ShapeError {
+    /// The start is no spring.
+    #[error(transparent)]
+    Layout(#[from] LayoutError),
+    /// The start has no curve.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+    /// The solver gave up.
+    #[error("the least-squares search failed: {message}")]
+    Search {
+        /// its message
+        message: String,
+    },
+}
+
+/// The variables: logarithms of widths, of the free height, of the former's steepness.
+struct Variables {
+    template: Spring,
+    radius: Vec<f64>,
+    start_width: Vec<f64>,
+    freedom: ShapeFreedom,
+    height_free: bool,
+    profile: bool,
+}
+
+impl Variables {
+    fn widths(&self) -> usize {
+        match self.freedom {
+            ShapeFreedom::Constant => 1,
+            ShapeFreedom::LinearTaper => 2,
+            ShapeFreedom::Free(_) => self.radius.len(),
+        }
+    }
+
+    fn len(&self) -> usize {
+        self.widths() + usize::from(self.height_free) + if self.profile { self.radius.len() } else { 0 }
+    }
+
+    fn width_at_controls(&self, p: &DVector<f64>) -> Vec<f64> {
+        match self.freedom {
+            ShapeFreedom::Constant => vec![p[0].exp(); self.radius.len()],
+            ShapeFreedom::LinearTaper => {
+                let (inner, outer) = (p[0].exp(), p[1].exp());
+                let (from, to) = (self.radius[0], self.radius[self.radius.len() - 1]);
+                self.radius.iter().map(|r| inner + (outer - inner) * (r - from) / (to - from)).collect()
+            }
+            ShapeFreedom::Free(_) => (0..self.radius.len()).map(|k| p[k].exp()).collect(),
+        }
+    }
+
+    fn free_height(&self, p: &DVector<f64>) -> f64 {
+        if self.height_free { p[self.widths()].exp() } else { self.template.former.free_height }
+    }
+
+    fn steepness(&self, p: &DVector<f64>) -> Option<Vec<f64>> {
+        let from = self.widths() + usize::from(self.height_free);
+        self.profile.then(|| (0..self.radius.len()).map(|k| p[from + k].exp()).collect())
+    }
+
+    fn spring(&self, p: &DVector<f64>) -> Result<Spring, LayoutError> {
+        let width = self.width_at_controls(p);
+        let profile = MonotoneCubic::through(&self.radius, &width).ok_or_else(|| LayoutError::Profile {
+            what: "arm.width",
+            found: format!("{} widths", width.len()),
+        })?;
+        let mut spring = self.template.clone();
+        let disc = &spring.disc;
+        let line =
+            SlotLine::wind(spring.arms, spring.slot, disc.slot_outer_radius, disc.slot_inner_radius, profile)?;
+        spring.shape = ArmShape::Slots(line);
+        let (height, ease) = (self.free_height(p), self.template.former.ease);
+        spring.former = match self.steepness(p) {
+            None => match self.template.former.points() {
+                Some((radius, profile)) => FormerProfile::profile(height, ease, radius, profile)?,
+                None => FormerProfile::cone(height, ease),
+            },
+            Some(slopes) => {
+                let heights = heights_from(&self.radius, &slopes, height);
+                FormerProfile::profile(height, ease, &self.radius, &heights)?
+            }
+        };
+        Ok(spring)
+    }
+
+    /// Von Mises stress at the inner edge where each control radius lies flat (MPa): `G t p/ρ²` with `p = N(w+g)β/2π`.
+    fn flat_stress(&self, p: &DVector<f64>) -> Vec<f64> {
+        let spring = &self.template;
+        let (width, height) = (self.width_at_controls(p), self.free_height(p));
+        let last = self.radius.len() - 1;
+        let steepness = self.steepness(p).unwrap_or_else(|| vec![1.0; last + 1]);
+        let (t, n) = (spring.sheet.thickness, spring.arms as f64);
+        let (inner, outer) =
+            (self.radius[0] + 0.5 * (width[0] + spring.slot), self.radius[last] - 0.5 * (width[last] + spring.slot));
+        // the steepness is scaled so that the rise is kept; easing takes about half an arm width of arc at both ends
+        let mean = heights_from(&self.radius, &steepness, 1.0);
+        let total = (mean[0] - mean[last]).abs();
+        let raw: f64 = (1..=last)
+            .map(|k| 0.5 * (steepness[k] + steepness[k - 1]) * (self.radius[k] - self.radius[k - 1]))
+            .sum();
+        let scale = height / raw * total * (self.radius[last] - self.radius[0]) / (outer - inner).max(1e-6);
+        (0..=last)
+            .map(|k| {
+                let r = self.radius[k].clamp(inner.min(outer), outer.max(inner));
+                let rise = n * (width[k] + spring.slot) / TAU * scale * steepness[k];
+                let shear = spring.sheet.shear_modulus * face_shear_per_twist(width[k], t) * rise / (r * r);
+                3f64.sqrt() * shear * inner_edge_factor(width[k], t, r)
+            })
+            .collect()
+    }
+}
+
+/// Heights over increasing radii that fall with the given slopes, scaled to a rise.
+fn heights_from(radius: &[f64], slopes: &[f64], rise: f64) -> Vec<f64> {
+    let mut height = vec![0.0; radius.len()];
+    for k in (0..radius.len() - 1).rev() {
+        height[k] = height[k + 1] + 0.5 * (slopes[k] + slopes[k + 1]) * (radius[k + 1] - radius[k]);
+    }
+    let scale = rise / height[0];
+    height.iter().map(|z| z * scale).collect()
+}
+
+/// One evaluation of the problem.
+#[derive(Clone)]
+struct Evaluation {
+    at: DVector<f64>,
+    residual: DVector<f64>,
+    jacobian: DMatrix<f64>,
+}
+
+struct Problem<'a> {
+    variables: &'a Variables,
+    points: &'a TargetPoints,
+    settings: &'a ShapeSettings,
+    last: RefCell<Option<Evaluation>>,
+    evaluations: RefCell<u64>,
+}
+
+impl Problem<'_> {
+    fn evaluate(&self, p: &DVector<f64>) -> Result<Evaluation, ShapeError> {
+        if let Some(last) = self.last.borrow().as_ref().filter(|last| last.at == *p) {
+            return Ok(last.clone());
+        }
+        *self.evaluations.borrow_mut() += 1;
+        let segments = self.settings.model.segments;
+        let spring = self.variables.spring(p)?;
+        let arm = spring.arm(segments)?;
+        let directions: Vec<Direction> =
+            (0..p.len()).map(|k| self.direction(p, k, &arm)).collect::<Result<_, _>>()?;
+        let model = Model::of_arm(&spring, &arm, &self.settings.model);
+        let (response, slopes) = model.response_and_gradient(&self.points.deflection, &directions)?;
+        let count = self.points.force.len();
+        let weight = 100.0 / (count as f64).sqrt();
+        let mut rows: Vec<(f64, DVector<f64>)> = Vec::new();
+        for i in 0..count {
+            let inside = self
+                .points
+                .band
+                .as_ref()
+                .is_some_and(|band| response.force[i] >= band[i].0 && response.force[i] <= band[i].1);
+            let weight = weight / self.points.base[i] * if inside { INSIDE_BAND } else { 1.0 };
+            rows.push((
+                weight * (response.force[i] - self.points.force[i]),
+                weight * DVector::from_row_slice(&slopes[i]),
+            ));
+        }
+        self.bend_rows(p, &mut rows);
+        self.stress_rows(p, &mut rows);
+        let residual = DVector::from_iterator(rows.len(), rows.iter().map(|row| row.0));
+        let jacobian = DMatrix::from_fn(rows.len(), p.len(), |i, k| rows[i].1[k]);
+        let evaluation = Evaluation { at: p.clone(), residual, jacobian };
+        *self.last.borrow_mut() = Some(evaluation.clone());
+        Ok(evaluation)
+    }
+
+    /// How the arm's nodes move with variable `k`.
+    fn direction(&self, p: &DVector<f64>, k: usize, arm: &ArmPath) -> Result<Direction, ShapeError> {
+        let mut moved = p.clone();
+        moved[k] += LAYOUT_STEP;
+        if self.variables.height_free && k == self.variables.widths() && !self.variables.profile {
+            // the whole free shape scales
+            let mut direction = Direction::between(arm, arm, 1.0);
+            direction.height.clone_from(&arm.height);
+            return Ok(direction);
+        }
+        let high = self.variables.spring(&moved)?.arm(arm.segments())?;
+        Ok(Direction::between(arm, &high, LAYOUT_STEP))
+    }
+
+    /// Bends of the width's logarithm against the start's, and of the former's: what the curve does not ask for stays.
+    fn bend_rows(&self, p: &DVector<f64>, rows: &mut Vec<(f64, DVector<f64>)>) {
+        let variables = self.variables;
+        let controls = variables.radius.len();
+        let scale = BEND_WEIGHT * ((controls - 1) as f64 / 5.0).powi(2) / (controls as f64).sqrt();
+        if let ShapeFreedom::Free(_) = variables.freedom {
+            let off = |k: usize| p[k] - variables.start_width[k].ln();
+            for k in 1..controls - 1 {
+                let mut slope = DVector::zeros(p.len());
+                (slope[k - 1], slope[k], slope[k + 1]) = (scale, -2.0 * scale, scale);
+                rows.push((scale * (off(k - 1) - 2.0 * off(k) + off(k + 1)), slope));
+            }
+        }
+        if variables.profile {
+            let from = variables.widths() + usize::from(variables.height_free);
+            for k in 1..controls - 1 {
+                let mut slope = DVector::zeros(p.len());
+                (slope[from + k - 1], slope[from + k], slope[from + k + 1]) = (scale, -2.0 * scale, scale);
+                rows.push((scale * (p[from + k - 1] - 2.0 * p[from + k] + p[from + k + 1]), slope));
+            }
+            // the steepness counts only up to a factor: pin its mean
+            let mut slope = DVector::zeros(p.len());
+            slope.rows_mut(from, controls).fill(1.0);
+            rows.push((p.rows(from, controls).sum(), slope));
+        }
+    }
+
+    /// Stress above the allowable when flat.
+    fn stress_rows(&self, p: &DVector<f64>, rows: &mut Vec<(f64, DVector<f64>)>) {
+        let Some(allowable) = self.settings.allowable else { return };
+        let weight = 100.0 * STRESS_WEIGHT;
+        let excess = |p: &DVector<f64>| -> Vec<f64> {
+            let stress = self.variables.flat_stress(p);
+            stress.iter().map(|stress| (stress / allowable - 0.95).max(0.0)).collect()
+        };
+        let here = excess(p);
+        let moved: Vec<Vec<f64>> = (0..p.len())
+            .map(|k| {
+                let mut q = p.clone();
+                q[k] += LAYOUT_STEP;
+                excess(&q)
+            })
+            .collect();
+        for (i, value) in here.iter().enumerate() {
+            let slope = DVector::from_fn(p.len(), |k, _| weight * (moved[k][i] - value) / LAYOUT_STEP);
+            rows.push((weight * value, slope));
+        }
+    }
+}
+
+impl Operator for Problem<'_> {
+    type Param = DVector<f64>;
+    type Output = DVector<f64>;
+
+    fn apply(&self, p: &DVector<f64>) -> Result<DVector<f64>, Error> {
+        // a trial that is no spring is as bad as can be, not the end of the search
+        Ok(self.evaluate(p).map_or_else(|_| DVector::from_element(1, f64::INFINITY), |found| found.residual))
+    }
+}
+
+impl Jacobian for Problem<'_> {
+    type Param = DVector<f64>;
+    type Jacobian = DMatrix<f64>;
+
+    fn jacobian(&self, p: &DVector<f64>) -> Result<DMatrix<f64>, Error> {
+        Ok(self.evaluate(p)?.jacobian)
+    }
+}
+
+/// Shapes a spring whose arm is given by slots: sheet, arms, slot and circles stay as they are.
+pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) -> Result<Shaped, ShapeError> {
+    let ArmShape::Slots(line) = &start.shape else {
+        return Err(ShapeError::Layout(LayoutError::Profile {
+            what: "the arm",
+            found: "stations, which leave nothing to shape".to_owned(),
+        }));
+    };
+    let controls = match settings.freedom {
+        ShapeFreedom::Constant | ShapeFreedom::LinearTaper => 4,
+        ShapeFreedom::Free(controls) => controls.max(3),
+    };
+    let (inner, outer) = (line.inner_radius(), line.outer_radius());
+    let radius: Vec<f64> =
+        (0..controls).map(|k| inner + (outer - inner) * k as f64 / (controls - 1) as f64).collect();
+    let (narrowest, widest) = settings.width;
+    let (low, high) = settings.free_height;
+    let start_width: Vec<f64> =
+        radius.iter().map(|r| line.nominal_width().value(*r).clamp(narrowest, widest)).collect();
+    let variables = Variables {
+        template: start.clone(),
+        radius,
+        start_width,
+        freedom: settings.freedom,
+        height_free: high > low,
+        profile: settings.profile,
+    };
+    let count = variables.len();
+    let mut p = DVector::zeros(count);
+    let (mut lower, mut upper) = (DVector::zeros(count), DVector::zeros(count));
+    let widths = variables.widths();
+    for k in 0..widths {
+        p[k] = match settings.freedom {
+            ShapeFreedom::Constant => {
+                variables.start_width.iter().map(|w| w.ln()).sum::<f64>() / controls as f64
+            }
+            ShapeFreedom::LinearTaper => variables.start_width[if k == 0 { 0 } else { controls - 1 }].ln(),
+            ShapeFreedom::Free(_) => variables.start_width[k].ln(),
+        };
+        (lower[k], upper[k]) = (narrowest.ln(), widest.ln());
+    }
+    if variables.height_free {
+        p[widths] = start.former.free_height.clamp(low, high).ln();
+        (lower[widths], upper[widths]) = (low.ln(), high.ln());
+    }
+    if settings.profile {
+        let from = widths + usize::from(variables.height_free);
+        for k in 0..controls {
+            let steepness = start.former.steepness(variables.radius[k]);
+            p[from + k] = if start.former.is_cone() { 0.0 } else { steepness.max(1e-3).ln() };
+            (lower[from + k], upper[from + k]) = (-2.3, 2.3);
+        }
+    }
+    let problem = Problem {
+        variables: &variables,
+        points,
+        settings,
+        last: RefCell::new(None),
+        evaluations: RefCell::new(0),
+    };
+    // the start has to be a spring: its error is the caller's
+    problem.evaluate(&p)?;
+    let solver = ProjectedLevenbergMarquardt::new(lower, upper);
+    let iterations = settings.iterations;
+    let done = Executor::new(problem, solver)
+        .configure(|state| state.param(p.clone()).max_iters(iterations))
+        .run()
+        .map_err(|error| ShapeError::Search { message: error.to_string() })?;
+    let best = done.state().get_best_param().cloned().unwrap_or(p);
+    let spring = variables.spring(&best)?;
+    let response = Model::of(&spring, &settings.model)?.response(&points.deflection)?;
+    let flat_stress = variables.flat_stress(&best).into_iter().fold(0.0, f64::max);
+    let evaluations = done.problem.problem.map_or(0, |problem| *problem.evaluations.borrow());
+    Ok(Shaped {
+        rms_percent: rms_percent(points, &response.force),
+        force: response.force,
+        spring,
+        flat_stress,
+        evaluations,
+    })
+}
+
+/// Root mean square error over the fitted points (percent of the error base).
+fn rms_percent(points: &TargetPoints, force: &[f64]) -> f64 {
+    let sum: f64 = force
+        .iter()
+        .zip(&points.force)
+        .zip(&points.base)
+        .map(|((found, wanted), base)| ((found - wanted) / base).powi(2))
+        .sum();
+    100.0 * (sum / force.len() as f64).sqrt()
+}

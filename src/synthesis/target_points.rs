@@ -1,0 +1,82 @@
+//! The curve as the fit sees it: few points, each with the base its error is measured by.
+
+use crate::curve::{Reach, TargetCurve};
+
+/// Points the fit works on; more add time and no information.
+const MOST_POINTS: usize = 36;
+
+/// The curve to fit, seen from the spring's free height.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TargetPoints {
+    /// deflection of the spring (mm), increasing, above zero
+    pub deflection: Vec<f64>,
+    /// force (N)
+    pub force: Vec<f64>,
+    /// what a force error is measured by (N)
+    pub base: Vec<f64>,
+    /// band of forces (N), where one was asked for
+    pub band: Option<Vec<(f64, f64)>>,
+    /// the convex curve from (0, 0), for the closed form
+    pub from_free: (Vec<f64>, Vec<f64>),
+}
+
+impl TargetPoints {
+    /// The nearest reachable curve of a target, thinned.
+    pub fn of(target: &TargetCurve, reach: &Reach) -> Self {
+        let nearest = &reach.nearest;
+        let largest = target.max_force();
+        let bounds = target.force_min.is_some() || target.force_max.is_some();
+        let (mut deflection, mut force, mut base, mut band) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        for i in spread(&nearest.deflection) {
+            let x = nearest.deflection[i] + reach.installed;
+            if x <= 0.0 {
+                continue;
+            }
+            deflection.push(x);
+            force.push(nearest.force[i]);
+            base.push(nearest.force[i].max(0.1 * largest));
+            let edge = |edge: &Option<Vec<f64>>, otherwise: f64| {
+                edge.as_ref().and_then(|list| list.get(i).copied()).unwrap_or(otherwise)
+            };
+            band.push((edge(&nearest.force_min, f64::NEG_INFINITY), edge(&nearest.force_max, f64::INFINITY)));
+        }
+        let (mut x, mut f) = (vec![0.0], vec![0.0]);
+        for (a, b) in deflection.iter().zip(&force) {
+            // the closed form needs a force that rises
+            if *b > f[f.len() - 1] {
+                x.push(*a);
+                f.push(*b);
+            }
+        }
+        Self { deflection, force, base, band: bounds.then_some(band), from_free: (x, f) }
+    }
+
+    /// Largest deflection asked for (mm).
+    pub fn reach(&self) -> f64 {
+        self.deflection.last().copied().unwrap_or(0.0)
+    }
+
+    /// Largest force asked for (N).
+    pub fn largest_force(&self) -> f64 {
+        self.force.iter().copied().fold(0.0, f64::max)
+    }
+}
+
+/// Indices of at most [`MOST_POINTS`] points, spread over the deflection, both ends kept.
+fn spread(deflection: &[f64]) -> Vec<usize> {
+    let count = deflection.len();
+    if count <= MOST_POINTS {
+        return (0..count).collect();
+    }
+    let (from, to) = (deflection[0], deflection[count - 1]);
+    let mut kept: Vec<usize> = (0..MOST_POINTS)
+        .map(|k| {
+            let wanted = from + (to - from) * k as f64 / (MOST_POINTS - 1) as f64;
+            let after = deflection.partition_point(|x| *x < wanted).min(count - 1);
+            let before = after.saturating_sub(1);
+            if wanted - deflection[before] < deflection[after] - wanted { before } else { after }
+        })
+        .collect();
+    kept.dedup();
+    kept
+}
