@@ -1,1 +1,35 @@
 //! Drawings and tables as bytes: nothing here touches the disk.
+
+mod drawing_notes;
+mod dxf_drawing;
+mod svg_drawing;
+
+pub use drawing_notes::DrawingNotes;
+pub use dxf_drawing::dxf;
+pub use svg_drawing::svg;
+
+/// What keeps a drawing from being written.
+#[derive(Debug, thiserror::Error)]
+pub enum ExportError {
+    /// The writer of the file format refused.
+    #[error("the drawing cannot be written as DXF: {0}")]
+    Dxf(#[from] dxf::DxfError),
+    /// The writer's bytes are not what it promises.
+    #[error("the drawing cannot be written as DXF: line {line} is {found:?}, expected a group code")]
+    Pairs {
+        /// line of the text, from 1
+        line: usize,
+        /// what stands there
+        found: String,
+    },
+    /// A coordinate is not finite.
+    #[error(
+        "contour {contour} has a coordinate that is not finite near {place:.3?} mm; check the spring's numbers"
+    )]
+    NotFinite {
+        /// which contour, from 1
+        contour: usize,
+        /// where (mm)
+        place: [f64; 2],
+    },
+}

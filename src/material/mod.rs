@@ -3,6 +3,7 @@
 mod allowable;
 mod edge;
 mod error;
+mod process;
 mod sheet;
 mod stock;
 mod thickness;
@@ -13,6 +14,7 @@ pub use allowable::{
 };
 pub use edge::{EdgeFactor, EdgeFinish};
 pub use error::MaterialError;
+pub use process::{CuttingProcess, CuttingSpeed, ProcessRule, RuleTerm, SourcedRange, processes};
 pub use sheet::{Caution, Confidence, Family, Material, Setting, Sourced, ToleranceStandard};
 pub use stock::{
     Refused, StockThicknesses, edge_factor, edge_factors, find, refused, stock, stock_thicknesses,

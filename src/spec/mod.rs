@@ -10,7 +10,7 @@ mod spring_file;
 pub use brief::{ArmChoice, Brief, FormerChoice, SheetChoice};
 pub use error::SpecError;
 pub use sections::{
-    Duty, Envelope, Fit, FormerLaw, HubGuide, Pressing, Process, ProcessKind, Rim, Roots, Seat,
+    Duty, Envelope, Fit, FormerLaw, HubGuide, Pressing, Process, ProcessKind, Rim, Roots, Seat, SlotEnds,
     ThicknessClass, Tolerance,
 };
 pub use spring_file::{Arm, Disc, Former, Sheet, SpringFile, Target};

@@ -37,6 +37,17 @@ pub enum ProcessKind {
     Custom,
 }
 
+/// How a slot ends.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum SlotEnds {
+    /// a half circle as wide as the slot
+    #[default]
+    Round,
+    /// a larger hole that reaches into rim and hub, not into the arm
+    Keyhole,
+}
+
 /// The cutting process; what is left out comes from the process table.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -49,6 +60,36 @@ pub struct Process {
     /// slot width wanted (mm)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub slot: Option<f64>,
+    /// how the slots end
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ends: Option<SlotEnds>,
+    /// narrowest slot (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub slot_min: Option<f64>,
+    /// narrowest arm (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub arm_min: Option<f64>,
+    /// smallest radius of an inside corner (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub inside_radius_min: Option<f64>,
+    /// diameter of the hole that piercing leaves (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pierce_hole: Option<f64>,
+    /// how far one cut edge leans over the thickness (mm), above zero where the slot is wider at the entry face
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub edge_slope: Option<f64>,
+    /// ± on a cut width (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tolerance: Option<f64>,
+    /// cutting speed (mm/min)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub speed: Option<f64>,
+    /// time to pierce (s)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pierce_seconds: Option<f64>,
+    /// time to go to the next pierce (s)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub move_seconds: Option<f64>,
 }
 
 /// Who presses the spring.
@@ -199,6 +240,20 @@ impl Process {
     pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
         reader.not_negative("process.kerf", self.kerf, "give the width of the cut in mm")?;
         reader.positive_if_given("process.slot", self.slot, "give the slot width in mm")?;
+        reader.positive_if_given("process.slot_min", self.slot_min, "give the narrowest slot in mm")?;
+        reader.positive_if_given("process.arm_min", self.arm_min, "give the narrowest arm in mm")?;
+        reader.not_negative("process.inside_radius_min", self.inside_radius_min, "give the radius in mm")?;
+        reader.not_negative("process.pierce_hole", self.pierce_hole, "give the diameter in mm")?;
+        reader.not_negative("process.tolerance", self.tolerance, "give the ± in mm")?;
+        reader.positive_if_given("process.speed", self.speed, "give it in mm/min")?;
+        reader.not_negative("process.pierce_seconds", self.pierce_seconds, "give it in seconds")?;
+        reader.not_negative("process.move_seconds", self.move_seconds, "give it in seconds")?;
+        // an edge may lean either way
+        reader.not_negative(
+            "process.edge_slope",
+            self.edge_slope.map(f64::abs),
+            "give the lean over the whole thickness in mm, with its sign",
+        )?;
         if self.kind == ProcessKind::Custom && (self.kerf.is_none() || self.slot.is_none()) {
             return Err(SpecError::missing(
                 reader.file,

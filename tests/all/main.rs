@@ -1,4 +1,5 @@
 //! One integration binary: it links once.
 mod closed_forms;
+mod drawing;
 mod reference;
 mod sensitivity;

@@ -1,0 +1,157 @@
+//! The drawing as DXF, ASCII R12: circles and closed polylines with bulges, which every shop reads.
+//!
+//! The `dxf` crate writes the entities. Into R12 it also writes subclass markers (group 100), which strict readers
+//! reject, puts vertices on layer 0, and stamps the clock into the header: one pass over its pairs mends that, so that
+//! the same outline gives the same bytes. R12 has no unit variable; the notes and the file's name say millimetres.
+
+use std::fmt::Write;
+
+use dxf::entities::{Circle, Entity, EntityType, Polyline, Text, Vertex};
+use dxf::enums::AcadVersion;
+use dxf::tables::Layer;
+use dxf::{Color, Drawing, Point};
+
+use super::{DrawingNotes, ExportError};
+use crate::outline::{Contour, Outline, Role};
+
+/// Layer of the notes.
+pub(super) const NOTES: &str = "notes";
+
+/// Largest height of a note (mm).
+const NOTE_HEIGHT: f64 = 3.0;
+
+/// Width of a letter in its height: no wider in the plain fonts of drawing programs.
+const LETTER: f64 = 1.0;
+
+/// Header variables that are written; all others of the crate's are defaults or the clock.
+const HEADER: [&str; 5] = ["$ACADVER", "$INSBASE", "$EXTMIN", "$EXTMAX", "$CLAYER"];
+
+/// The outline as a DXF file, with notes below it.
+pub fn dxf(outline: &Outline, notes: &DrawingNotes) -> Result<Vec<u8>, ExportError> {
+    contours_as_dxf(&outline.contours, outline.extents(), notes)
+}
+
+/// Contours within a box as a DXF file, with notes below the box.
+pub(super) fn contours_as_dxf(
+    contours: &[Contour],
+    [mut low, high]: [[f64; 2]; 2],
+    notes: &DrawingNotes,
+) -> Result<Vec<u8>, ExportError> {
+    let mut drawing = Drawing::new();
+    drawing.clear();
+    drawing.header.version = AcadVersion::R12;
+    drawing.header.handles_enabled = false;
+    add_layer(&mut drawing, "0", 7);
+    for (role, colour) in Role::ALL.into_iter().zip([1, 7, 5, 3]) {
+        if contours.iter().any(|contour| contour.role == role) {
+            add_layer(&mut drawing, role.layer(), colour);
+        }
+    }
+    for (i, contour) in contours.iter().enumerate() {
+        let vertices = &contour.chain.vertices;
+        if let Some(bad) = vertices.iter().find(|v| !(v.point[0] + v.point[1] + v.bulge).is_finite()) {
+            return Err(ExportError::NotFinite { contour: i + 1, place: bad.point });
+        }
+        let shape = match contour.as_circle() {
+            Some((centre, radius)) => EntityType::Circle(Circle::new(point(centre), rounded(radius))),
+            None => EntityType::Polyline(polyline(&mut drawing, contour)),
+        };
+        add_entity(&mut drawing, shape, contour.role.layer());
+    }
+    let lines = notes.ascii();
+    if !lines.is_empty() {
+        add_layer(&mut drawing, NOTES, 8);
+        let longest = lines.iter().map(String::len).max().unwrap_or_default().max(1) as f64;
+        // no line reaches beyond the disc, so that the notes make the drawing higher but not wider
+        let height = rounded(((high[0] - low[0]) / (LETTER * longest)).min(NOTE_HEIGHT));
+        let mut baseline = low[1] - height;
+        for line in lines {
+            baseline -= 1.6 * height;
+            let text = Text {
+                location: point([low[0], baseline]),
+                text_height: height,
+                value: line,
+                ..Text::default()
+            };
+            add_entity(&mut drawing, EntityType::Text(text), NOTES);
+        }
+        // letters such as g hang below their line
+        low[1] = baseline - 0.4 * height;
+    }
+    drawing.header.minimum_drawing_extents = point(low);
+    drawing.header.maximum_drawing_extents = point(high);
+    let mut raw = Vec::new();
+    drawing.save(&mut raw)?;
+    mended(&String::from_utf8_lossy(&raw))
+}
+
+/// Coordinates are written to a nanometre: far below any machine, and the same on every one.
+fn rounded(value: f64) -> f64 {
+    let text = (value * 1e6).round() / 1e6;
+    if text == 0.0 { 0.0 } else { text }
+}
+
+fn point(at: [f64; 2]) -> Point {
+    Point::new(rounded(at[0]), rounded(at[1]), 0.0)
+}
+
+fn add_layer(drawing: &mut Drawing, name: &str, colour: u8) {
+    drawing.add_layer(Layer { name: name.to_owned(), color: Color::from_index(colour), ..Layer::default() });
+}
+
+fn add_entity(drawing: &mut Drawing, shape: EntityType, layer: &str) {
+    let mut entity = Entity::new(shape);
+    layer.clone_into(&mut entity.common.layer);
+    drawing.add_entity(entity);
+}
+
+fn polyline(drawing: &mut Drawing, contour: &Contour) -> Polyline {
+    let mut polyline = Polyline::default();
+    polyline.set_is_closed(contour.chain.closed);
+    for vertex in &contour.chain.vertices {
+        let bulge = (vertex.bulge * 1e9).round() / 1e9;
+        let vertex = Vertex { location: point(vertex.point), bulge, ..Vertex::default() };
+        polyline.add_vertex(drawing, vertex);
+    }
+    polyline
+}
+
+/// The crate's text without what R12 does not know, with vertices on their polyline's layer.
+fn mended(raw: &str) -> Result<Vec<u8>, ExportError> {
+    let lines: Vec<&str> = raw.lines().collect();
+    let mut pairs = Vec::with_capacity(lines.len() / 2);
+    for (k, pair) in lines.chunks_exact(2).enumerate() {
+        let code: i32 = pair[0]
+            .trim()
+            .parse()
+            .map_err(|_| ExportError::Pairs { line: 2 * k + 1, found: pair[0].to_owned() })?;
+        pairs.push((code, pair[1]));
+    }
+    let mut text = String::with_capacity(raw.len());
+    let (mut section, mut keep) = ("", true);
+    let (mut entity, mut layer) = ("", "");
+    for (k, &(code, value)) in pairs.iter().enumerate() {
+        match code {
+            0 => {
+                entity = value;
+                // R12 has no record for the line type "by layer"
+                keep = !(entity == "LTYPE" && pairs.get(k + 1) == Some(&(2, "BYLAYER")));
+            }
+            2 if entity == "SECTION" => section = value,
+            9 if section == "HEADER" => keep = HEADER.contains(&value),
+            8 if entity == "POLYLINE" => layer = value,
+            _ => {}
+        }
+        let part_of_polyline = matches!(entity, "VERTEX" | "SEQEND");
+        // 100: subclass markers; of a vertex 50: a curve-fit tangent, which nothing here has, and 8: the wrong layer
+        let unknown = code == 100 || (part_of_polyline && (code == 50 || code == 8));
+        if keep && !unknown {
+            // writing to a string cannot fail
+            let _ = write!(text, "{code:>3}\r\n{value}\r\n");
+            if code == 0 && part_of_polyline {
+                let _ = write!(text, "  8\r\n{layer}\r\n");
+            }
+        }
+    }
+    Ok(text.into_bytes())
+}

@@ -1,0 +1,182 @@
+//! The outline of the whole disc: bore, slots, outside.
+
+use std::f64::consts::TAU;
+
+use super::slot::{Closing, contour};
+use super::{ArcChain, BiarcError, Contour, CutRules, Point, Role, SlotCentre, fit};
+use crate::layout::{ArmShape, Spring};
+use crate::spec::SlotEnds;
+
+/// Everything that is cut, finished size, the origin at the disc's centre.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outline {
+    /// the contours in the order in which they are cut: bore, slots far apart in turn, outside last
+    pub contours: Vec<Contour>,
+    /// number of slots
+    pub arms: usize,
+    /// slot width (mm)
+    pub slot: f64,
+    /// the slot's centre line that starts on the positive x axis, as arcs
+    pub centre_line: ArcChain,
+    /// largest distance measured between the true centre line and its arcs (mm)
+    pub fit_error: f64,
+}
+
+/// What keeps a spring from being drawn.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum OutlineError {
+    /// The spring is given by stations that no pair of slots leaves.
+    #[error("the stations alone do not say how the slots run: {reason}; give [arm] radius and width instead")]
+    NoSlots {
+        /// why not
+        reason: String,
+    },
+    /// Rim or hub is gone.
+    #[error("the {ring} would be {width_mm:.3} mm wide outside the slots; {remedy}")]
+    Ring {
+        /// rim or hub
+        ring: &'static str,
+        /// its width (mm)
+        width_mm: f64,
+        /// what to do
+        remedy: &'static str,
+    },
+    /// Arcs do not follow the slot.
+    #[error("the slot cannot be drawn with arcs: {0}")]
+    Fit(#[from] BiarcError),
+    /// The slot is bent tighter than it is wide.
+    #[error(
+        "the slot, {slot_mm} mm wide, is bent to a radius of {radius_mm:.3} mm near {place:.3?}; make the slot \
+         narrower or the hub larger"
+    )]
+    TooTight {
+        /// slot width (mm)
+        slot_mm: f64,
+        /// least radius of its centre line (mm)
+        radius_mm: f64,
+        /// where (mm)
+        place: Point,
+    },
+    /// The slot is too short for its keyholes.
+    #[error(
+        "the slot is {length_mm:.3} mm long, too short for keyholes of {diameter_mm:.3} mm; use ends = \"round\""
+    )]
+    TooShort {
+        /// length of the centre line (mm)
+        length_mm: f64,
+        /// hole diameter (mm)
+        diameter_mm: f64,
+    },
+}
+
+impl Outline {
+    /// Draws a spring by the rules of a cutting process.
+    pub fn of(spring: &Spring, rules: &CutRules) -> Result<Self, OutlineError> {
+        let ArmShape::Slots(line) = &spring.shape else {
+            return Err(OutlineError::NoSlots { reason: "only the arm is given".to_owned() });
+        };
+        let slot = spring.slot;
+        let (disc, half) = (&spring.disc, 0.5 * slot);
+        let rim = disc.outer_radius - disc.slot_outer_radius - half;
+        if rim.is_nan() || rim <= 0.0 {
+            let remedy = "make disc.outer_diameter larger or disc.arm_outer_diameter smaller";
+            return Err(OutlineError::Ring { ring: "rim", width_mm: rim, remedy });
+        }
+        let hub = disc.slot_inner_radius - half - disc.bore_radius;
+        if hub.is_nan() || hub <= 0.0 {
+            let remedy = "make disc.bore_diameter smaller or disc.arm_inner_diameter larger";
+            return Err(OutlineError::Ring { ring: "hub", width_mm: hub, remedy });
+        }
+        let fitted = fit(&SlotCentre(line), rules.accuracy, rules.segment_min)?;
+        let centre_line = fitted.chain;
+        let (role, chain) = if rules.cuts_on_line(slot) {
+            (Role::CutOnLine, centre_line.clone())
+        } else {
+            (Role::Slot, closed_slot(&centre_line, slot, rules)?)
+        };
+        let chain = chain.straightened();
+        let mut contours = Vec::with_capacity(spring.arms + 2);
+        if disc.bore_radius > 0.0 {
+            contours.push(Contour { role: Role::Bore, chain: ArcChain::circle([0.0; 2], disc.bore_radius) });
+        }
+        for k in star_order(spring.arms) {
+            let turned = chain.turned(TAU * k as f64 / spring.arms as f64);
+            contours.push(Contour { role, chain: turned });
+        }
+        contours.push(Contour { role: Role::Outside, chain: ArcChain::circle([0.0; 2], disc.outer_radius) });
+        Ok(Self { contours, arms: spring.arms, slot, centre_line, fit_error: fitted.error })
+    }
+
+    /// The contours of one role.
+    pub fn role(&self, role: Role) -> impl Iterator<Item = &Contour> {
+        self.contours.iter().filter(move |contour| contour.role == role)
+    }
+
+    /// Smallest upright box around everything: least and largest corner (mm).
+    pub fn extents(&self) -> [Point; 2] {
+        extents(&self.contours)
+    }
+}
+
+/// Smallest upright box around contours.
+pub(crate) fn extents(contours: &[Contour]) -> [Point; 2] {
+    contours
+        .iter()
+        .map(|contour| contour.chain.extents())
+        .fold([[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]], |[low, high], [l, h]| {
+            [[low[0].min(l[0]), low[1].min(l[1])], [high[0].max(h[0]), high[1].max(h[1])]]
+        })
+}
+
+fn closed_slot(centre: &ArcChain, slot: f64, rules: &CutRules) -> Result<ArcChain, OutlineError> {
+    if let Some(arc) = centre.arcs().find(|arc| arc.radius() <= 0.5 * slot) {
+        return Err(OutlineError::TooTight { slot_mm: slot, radius_mm: arc.radius(), place: arc.start });
+    }
+    let (closing, diameter) = match rules.ends {
+        SlotEnds::Round => (Closing::Round, slot),
+        SlotEnds::Keyhole => {
+            let diameter = rules.keyhole_diameter(slot);
+            (Closing::Keyhole(diameter), diameter)
+        }
+    };
+    contour(centre, slot, closing, rules.segment_min)
+        .ok_or_else(|| OutlineError::TooShort { length_mm: centre.length(), diameter_mm: diameter })
+}
+
+/// Slots in an order in which each lies far from the one cut before, so that heat and stress spread evenly.
+fn star_order(count: usize) -> Vec<usize> {
+    let apart = |a: usize, b: usize| {
+        let d = a.abs_diff(b);
+        d.min(count - d)
+    };
+    let mut order: Vec<usize> = Vec::with_capacity(count);
+    let mut left: Vec<usize> = (0..count).collect();
+    while !left.is_empty() {
+        let mut best = 0;
+        for i in 1..left.len() {
+            // farthest from the last one, then from the one before it
+            let rank = |slot: usize| {
+                let mut back = order.iter().rev().map(|&cut| apart(cut, slot));
+                (back.next(), back.next())
+            };
+            if rank(left[i]) > rank(left[best]) {
+                best = i;
+            }
+        }
+        order.push(left.remove(best));
+    }
+    order
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_slot_is_cut_far_from_the_one_before() {
+        assert_eq!(star_order(1), [0]);
+        assert_eq!(star_order(3), [0, 1, 2]);
+        assert_eq!(star_order(4), [0, 2, 1, 3]);
+        assert_eq!(star_order(6), [0, 3, 1, 4, 2, 5]);
+    }
+}
