@@ -1,1 +1,7 @@
-fn main() {}
+//! The command line: parse, run, exit code.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    flatspire::cli::main()
+}

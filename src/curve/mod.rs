@@ -26,5 +26,5 @@ pub use findings::{ReachFinding, ReachKind};
 pub use header::Quantity;
 pub use measured::{Branch, MeasuredCurve, read_measured};
 pub use reach::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};
-pub use table::MOST_ROWS;
+pub use table::{MOST_ROWS, read_deflections};
 pub use target::{TargetCurve, read};

@@ -111,6 +111,52 @@ fn check_width(
     Ok(())
 }
 
+/// The deflections (mm) of a file with a deflection column, sorted, repeats once; forces may be there or not.
+pub fn read_deflections(bytes: &[u8], file: &str) -> Result<Vec<f64>, CurveError> {
+    let text = decoding::text(bytes, file)?;
+    let dialect = Dialect::of(text, file)?;
+    let mut rows = dialect.rows(file);
+    let Some(first) = rows.next() else {
+        return Err(CurveError::Empty { file: file.to_owned() });
+    };
+    let first = first?;
+    let mut cells = first.cells.clone();
+    if !cells.iter().any(|cell| header::quantities_named(std::slice::from_ref(cell)) == 1 && is_force(cell)) {
+        // a list of deflections alone is enough here: the header is read as if a force stood beside them
+        cells.push("force_n".to_owned());
+    }
+    let header = header::recognise(&cells, first.line, file)?;
+    let Some(column) = header.columns.iter().find(|column| column.quantity == Quantity::Deflection) else {
+        return Err(CurveError::Empty { file: file.to_owned() });
+    };
+    let mut mark = DecimalMark::default();
+    let mut deflections = Vec::new();
+    for row in rows {
+        let row = row?;
+        if deflections.len() == MOST_ROWS {
+            return Err(CurveError::TooManyRows { file: file.to_owned(), row: row.line });
+        }
+        let cell = row.cells.get(column.index).map_or("", String::as_str);
+        deflections.extend(number_in(cell, column, row.line, &mut mark, file)?);
+    }
+    if deflections.is_empty() {
+        return Err(CurveError::Empty { file: file.to_owned() });
+    }
+    deflections.sort_by(f64::total_cmp);
+    deflections.dedup();
+    Ok(deflections)
+}
+
+/// Whether a header cell names a force.
+fn is_force(cell: &str) -> bool {
+    let name = cell.trim().to_lowercase();
+    ["force", "load"].iter().any(|word| name.starts_with(word))
+        || name == "f"
+        || name.starts_with("f_")
+        || name.starts_with("f (")
+        || name.starts_with("f [")
+}
+
 fn number_in(
     cell: &str,
     column: &Column,

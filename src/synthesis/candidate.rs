@@ -178,7 +178,8 @@ impl CandidateSpace<'_> {
             .zip(&inverse.width)
             .map(|(r, w)| {
                 let rise = choice.arms as f64 * (w + limits.slot) / TAU * annulus.steepness();
-                let shear = self.sheet.shear_modulus * face_shear_per_twist(*w, choice.thickness) * rise / (r * r);
+                let shear =
+                    self.sheet.shear_modulus * face_shear_per_twist(*w, choice.thickness) * rise / (r * r);
                 3f64.sqrt() * shear * inner_edge_factor(*w, choice.thickness, *r)
             })
             .fold(0.0, f64::max);
@@ -224,7 +225,8 @@ impl CandidateSpace<'_> {
         for i in 0..count {
             let off = annulus.deflection(closing_load, points.force[i]) - points.deflection[i];
             let (a, b) = (i.saturating_sub(1), (i + 1).min(count - 1));
-            let rate = (points.force[b] - points.force[a]) / (points.deflection[b] - points.deflection[a]).max(1e-9);
+            let rate =
+                (points.force[b] - points.force[a]) / (points.deflection[b] - points.deflection[a]).max(1e-9);
             sum += (off * rate / points.base[i]).powi(2);
         }
         100.0 * (sum / count as f64).sqrt()

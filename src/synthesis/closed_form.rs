@@ -50,8 +50,7 @@ impl Annulus {
     pub fn closing_load(&self, width: f64, radius: f64) -> f64 {
         let arms = self.arms as f64;
         let j = torsion_constant(width, self.thickness).value;
-        arms * arms * self.shear_modulus * j * (width + self.slot) * self.steepness()
-            / (TAU * radius.powi(3))
+        arms * arms * self.shear_modulus * j * (width + self.slot) * self.steepness() / (TAU * radius.powi(3))
     }
 
     /// The width that closes at `load` (N) at `radius`, between `narrowest` and `widest`.
@@ -132,15 +131,28 @@ mod tests {
     fn prescribed_centre_line_gives_back_its_constant_width() {
         // three arms, b = 6, slot −2 (a calculation only: pitch 4 and width 6 could not be nested), R 12 → 36, two turns,
         // H = 9: the law of Rodriguez, Paredes & Sartor for rise and radius linear in the angle
-        let strip =
-            Annulus { arms: 3, slot: -2.0, thickness: 1.0, shear_modulus: 79_300.0, outer: 36.0, inner: 12.0, free_height: 9.0 };
+        let strip = Annulus {
+            arms: 3,
+            slot: -2.0,
+            thickness: 1.0,
+            shear_modulus: 79_300.0,
+            outer: 36.0,
+            inner: 12.0,
+            free_height: 9.0,
+        };
         // pitch N(w+g) = 12 mm a turn: 24 mm of radius take two turns
         assert_relative_eq!(strip.closing_load(6.0, 36.0), 6.536_608_7, max_relative = 1e-5);
         assert_relative_eq!(strip.closing_load(6.0, 12.0), 176.488_4, max_relative = 1e-5);
-        let loads: Vec<f64> = (0..4000).map(|i| strip.closing_load(6.0, 36.0 - 24.0 * (f64::from(i) + 0.5) / 4000.0)).collect();
-        for (force, x) in
-            [(10.0, 4.649_151), (20.0, 6.398_182), (30.0, 7.216_130), (50.0, 8.042_552), (80.0, 8.596_499), (120.0, 8.896_955)]
-        {
+        let loads: Vec<f64> =
+            (0..4000).map(|i| strip.closing_load(6.0, 36.0 - 24.0 * (f64::from(i) + 0.5) / 4000.0)).collect();
+        for (force, x) in [
+            (10.0, 4.649_151),
+            (20.0, 6.398_182),
+            (30.0, 7.216_130),
+            (50.0, 8.042_552),
+            (80.0, 8.596_499),
+            (120.0, 8.896_955),
+        ] {
             assert_relative_eq!(strip.deflection(&loads, force), x, max_relative = 1e-3);
         }
         let forces: Vec<f64> = (0..=400).map(|k| 120.0 * (f64::from(k) / 400.0).powi(2)).collect();
@@ -157,8 +169,15 @@ mod tests {
     #[test]
     fn constant_width_is_progressive_and_equal_closing_is_linear() {
         // common practice, no source: a spiral of constant width is progressive
-        let annulus =
-            Annulus { arms: 2, slot: 1.4, thickness: 1.2, shear_modulus: 79_000.0, outer: 30.0, inner: 12.0, free_height: 8.0 };
+        let annulus = Annulus {
+            arms: 2,
+            slot: 1.4,
+            thickness: 1.2,
+            shear_modulus: 79_000.0,
+            outer: 30.0,
+            inner: 12.0,
+            free_height: 8.0,
+        };
         let radii: Vec<f64> = (0..500).map(|i| 30.0 - 18.0 * (f64::from(i) + 0.5) / 500.0).collect();
         let rate = |loads: &[f64], share: f64| {
             // force that reaches a share of the travel, by bisection, and its neighbour's difference
@@ -173,10 +192,8 @@ mod tests {
         assert_relative_eq!(rate(&taper, 0.45), rate(&taper, 0.1), max_relative = 0.06);
         assert!(rate(&taper, 0.95) > 1.3 * rate(&taper, 0.1));
         // equal closing: J(w)(w+g) ∝ r³, constant rate to solid
-        let equal: Vec<f64> = radii
-            .iter()
-            .map(|r| annulus.closing_load(annulus.width_for(40.0, *r, 0.5, 20.0), *r))
-            .collect();
+        let equal: Vec<f64> =
+            radii.iter().map(|r| annulus.closing_load(annulus.width_for(40.0, *r, 0.5, 20.0), *r)).collect();
         assert_relative_eq!(rate(&equal, 0.95), rate(&equal, 0.1), max_relative = 1e-3);
     }
 }

@@ -7,8 +7,8 @@
 //! (1978) for the scaling D; Kanzow, Yamashita & Fukushima, J. Comput. Appl. Math. 172 (2004) for the projection.
 
 use argmin::core::{
-    ArgminFloat, Error, IterState, Jacobian, Operator, Problem, Solver, State, TerminationReason, TerminationStatus,
-    KV,
+    ArgminFloat, Error, IterState, Jacobian, KV, Operator, Problem, Solver, State, TerminationReason,
+    TerminationStatus,
 };
 use nalgebra::{DMatrix, DVector};
 
@@ -82,7 +82,8 @@ const MOST_TRIALS: usize = 12;
 
 impl<O> Solver<O, LeastSquaresState> for ProjectedLevenbergMarquardt
 where
-    O: Operator<Param = DVector<f64>, Output = DVector<f64>> + Jacobian<Param = DVector<f64>, Jacobian = DMatrix<f64>>,
+    O: Operator<Param = DVector<f64>, Output = DVector<f64>>
+        + Jacobian<Param = DVector<f64>, Jacobian = DMatrix<f64>>,
     f64: ArgminFloat,
 {
     fn name(&self) -> &'static str {
@@ -141,7 +142,10 @@ where
                     self.stop = Some(TerminationReason::SolverConverged);
                 }
                 let jacobian = problem.jacobian(&trial)?;
-                return Ok((state.param(trial).cost(trial_cost).residuals(trial_residual).jacobian(jacobian), None));
+                return Ok((
+                    state.param(trial).cost(trial_cost).residuals(trial_residual).jacobian(jacobian),
+                    None,
+                ));
             }
             if moved.amax() < 1e-9 || predicted.abs() < 1e-3 * self.cost_tolerance * cost {
                 break;
@@ -163,8 +167,8 @@ where
 #[cfg(test)]
 mod tests {
     use super::*;
-    use argmin::core::Executor;
     use approx::assert_abs_diff_eq;
+    use argmin::core::Executor;
 
     /// Rosenbrock's valley as residuals (10(y − x²), 1 − x).
     struct Valley;
@@ -186,10 +190,12 @@ mod tests {
     }
 
     fn run(upper: f64) -> DVector<f64> {
-        let solver = ProjectedLevenbergMarquardt::new(DVector::from_element(2, -3.0), DVector::from_element(2, upper))
-            .with_cost_tolerance(1e-14);
+        let solver =
+            ProjectedLevenbergMarquardt::new(DVector::from_element(2, -3.0), DVector::from_element(2, upper))
+                .with_cost_tolerance(1e-14);
         let start = DVector::from_vec(vec![-1.2, 0.3]);
-        let done = Executor::new(Valley, solver).configure(|state| state.param(start).max_iters(200)).run().unwrap();
+        let done =
+            Executor::new(Valley, solver).configure(|state| state.param(start).max_iters(200)).run().unwrap();
         done.state().get_best_param().unwrap().clone()
     }
 

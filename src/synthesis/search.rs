@@ -5,9 +5,9 @@ use rayon::prelude::*;
 use super::candidate::{Candidate, CandidateSpace};
 use super::limits::CuttingLimits;
 use super::ranking::Design;
-use super::shaping::{shape, ShapeError, ShapeFreedom, ShapeSettings, LEAST_RESERVE};
+use super::shaping::{LEAST_RESERVE, ShapeError, ShapeFreedom, ShapeSettings, shape};
 use super::target_points::TargetPoints;
-use crate::curve::{nearest_reachable, Reach, TargetCurve};
+use crate::curve::{Reach, TargetCurve, nearest_reachable};
 use crate::layout::{LayoutError, SheetProperties, Spring};
 use crate::model::ModelSettings;
 use crate::spec::{Brief, FormerLaw};
@@ -88,14 +88,21 @@ pub fn design(
         let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
         space.candidate(choice)
     };
-    let mut candidates: Vec<Candidate> = choices.par_iter().map(judge).collect::<Vec<_>>().into_iter().flatten().collect();
+    let mut candidates: Vec<Candidate> =
+        choices.par_iter().map(judge).collect::<Vec<_>>().into_iter().flatten().collect();
     progress(Progress::Judged(considered));
     candidates.sort_by(|a, b| a.penalty.total_cmp(&b.penalty));
     let chosen = choose(&candidates);
     if chosen.is_empty() {
-        return Err(SearchError::NothingFits { considered, reason: reason(&points, brief, thicknesses, limits) });
+        return Err(SearchError::NothingFits {
+            considered,
+            reason: reason(&points, brief, thicknesses, limits),
+        });
     }
-    let tolerance = target.tolerance_percent.filter(|_| brief.fit.tolerance_percent.is_none()).unwrap_or(brief.fit.tolerance());
+    let tolerance = target
+        .tolerance_percent
+        .filter(|_| brief.fit.tolerance_percent.is_none())
+        .unwrap_or(brief.fit.tolerance());
     let task = Task { target, points: &points, brief, limits, allowable, tolerance, installed };
     let mut designs: Vec<Design> = chosen
         .par_iter()
@@ -121,7 +128,10 @@ pub fn design(
         .collect();
     designs.sort_by(|a, b| a.score.total_cmp(&b.score));
     if designs.is_empty() {
-        return Err(SearchError::NothingFits { considered, reason: "no candidate could be shaped".to_owned() });
+        return Err(SearchError::NothingFits {
+            considered,
+            reason: "no candidate could be shaped".to_owned(),
+        });
     }
     Ok(Outcome { designs, reach, considered })
 }
@@ -156,14 +166,17 @@ fn reason(
     thicknesses: &[f64],
     limits: &dyn Fn(f64) -> CuttingLimits,
 ) -> String {
-    if let Some(most) = brief.envelope.free_height_max.filter(|most| *most < points.reach() * (1.0 + LEAST_RESERVE)) {
+    if let Some(most) =
+        brief.envelope.free_height_max.filter(|most| *most < points.reach() * (1.0 + LEAST_RESERVE))
+    {
         return format!(
             "the curve needs {:.2} mm of travel and the free height may be {most} mm; allow at least {:.2} mm",
             points.reach(),
             points.reach() * (1.0 + 2.0 * LEAST_RESERVE)
         );
     }
-    let narrowest = thicknesses.iter().map(|t| limits(*t)).map(|l| l.arm_min + l.slot).fold(f64::INFINITY, f64::min);
+    let narrowest =
+        thicknesses.iter().map(|t| limits(*t)).map(|l| l.arm_min + l.slot).fold(f64::INFINITY, f64::min);
     format!("an arm and its slot take at least {narrowest:.2} mm between bore and outside")
 }
 
@@ -218,7 +231,8 @@ impl Task<'_> {
             crate::layout::ArmShape::Stations(_) => CONTROLS[0],
         };
         let segments = ModelSettings::default().segments;
-        let shaped = shape(&design.spring, self.points, &self.settings(&design.spring, controls, segments, 4))?;
+        let shaped =
+            shape(&design.spring, self.points, &self.settings(&design.spring, controls, segments, 4))?;
         self.judge(rounded(shaped.spring)?)
     }
 
@@ -242,8 +256,9 @@ impl Task<'_> {
 /// ten.
 fn rounded(spring: Spring) -> Result<Spring, LayoutError> {
     let mut file = spring.to_file();
-    for list in
-        [&mut file.arm.radius, &mut file.arm.width, &mut file.former.radius, &mut file.former.height].into_iter().flatten()
+    for list in [&mut file.arm.radius, &mut file.arm.width, &mut file.former.radius, &mut file.former.height]
+        .into_iter()
+        .flatten()
     {
         list.iter_mut().for_each(|value| *value = decimals(*value, 3));
     }

@@ -141,8 +141,13 @@ impl Variables {
         })?;
         let mut spring = self.template.clone();
         let disc = &spring.disc;
-        let line =
-            SlotLine::wind(spring.arms, spring.slot, disc.slot_outer_radius, disc.slot_inner_radius, profile)?;
+        let line = SlotLine::wind(
+            spring.arms,
+            spring.slot,
+            disc.slot_outer_radius,
+            disc.slot_inner_radius,
+            profile,
+        )?;
         spring.shape = ArmShape::Slots(line);
         let (height, ease) = (self.free_height(p), self.template.former.ease);
         spring.former = match self.steepness(p) {
@@ -165,8 +170,10 @@ impl Variables {
         let last = self.radius.len() - 1;
         let steepness = self.steepness(p).unwrap_or_else(|| vec![1.0; last + 1]);
         let (t, n) = (spring.sheet.thickness, spring.arms as f64);
-        let (inner, outer) =
-            (self.radius[0] + 0.5 * (width[0] + spring.slot), self.radius[last] - 0.5 * (width[last] + spring.slot));
+        let (inner, outer) = (
+            self.radius[0] + 0.5 * (width[0] + spring.slot),
+            self.radius[last] - 0.5 * (width[last] + spring.slot),
+        );
         // the steepness is scaled so that the rise is kept; easing takes about half an arm width of arc at both ends
         let mean = heights_from(&self.radius, &steepness, 1.0);
         let total = (mean[0] - mean[last]).abs();

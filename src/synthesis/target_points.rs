@@ -26,7 +26,8 @@ impl TargetPoints {
         let nearest = &reach.nearest;
         let largest = target.max_force();
         let bounds = target.force_min.is_some() || target.force_max.is_some();
-        let (mut deflection, mut force, mut base, mut band) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        let (mut deflection, mut force, mut base, mut band) =
+            (Vec::new(), Vec::new(), Vec::new(), Vec::new());
         for i in spread(&nearest.deflection) {
             let x = nearest.deflection[i] + reach.installed;
             if x <= 0.0 {

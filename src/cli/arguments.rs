@@ -1,0 +1,123 @@
+//! What can be typed.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::plot::Units;
+
+/// From a wanted force-deflection curve to a flat-cut spiral spring.
+#[derive(Debug, Parser)]
+#[command(name = "flatspire", version, about, max_term_width = 100)]
+#[command(
+    after_help = "Exit codes: 0 done, every check passed; 1 could not read or write; 2 the input is wrong; \
+                        3 done, files written, but the target is not met or a check failed."
+)]
+pub struct Arguments {
+    /// What to do
+    #[command(subcommand)]
+    pub command: Command,
+    /// Options of every command
+    #[command(flatten)]
+    pub general: General,
+}
+
+/// Options of every command.
+#[derive(Debug, Clone, Args)]
+pub struct General {
+    /// Print one JSON object on standard output and nothing else there
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// Units of what is shown; files keep mm and N
+    #[arg(long, global = true, value_enum, default_value = "mm-n")]
+    pub units: ShownUnits,
+}
+
+/// Units of what is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ShownUnits {
+    /// millimetre and newton
+    MmN,
+    /// inch and pound-force
+    InLbf,
+}
+
+impl From<ShownUnits> for Units {
+    fn from(units: ShownUnits) -> Self {
+        match units {
+            ShownUnits::MmN => Self::MillimetreNewton,
+            ShownUnits::InLbf => Self::InchPound,
+        }
+    }
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Find a spring that follows a force-deflection curve and write the whole package
+    #[command(
+        after_help = "Example: flatspire design examples/gentle.csv --brief examples/pedal.toml --out pedal-spring"
+    )]
+    Design(DesignOptions),
+    /// Predict the force-deflection curve of a spring, as CSV on standard output
+    #[command(after_help = "Example: flatspire predict pedal-spring/spring.toml --out curve.csv")]
+    Predict(PredictOptions),
+    /// Draw a spring's outline
+    #[command(after_help = "Example: flatspire outline pedal-spring/spring.toml --out drawings")]
+    Outline(OutlineOptions),
+    /// List the sheets known, with sources
+    #[command(after_help = "Example: flatspire stock 1.4310+C1300")]
+    Stock(StockOptions),
+    /// Print shell completions
+    #[command(after_help = "Example: flatspire completions bash > flatspire.bash")]
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+}
+
+/// `design`.
+#[derive(Debug, Args)]
+pub struct DesignOptions {
+    /// Wanted force-deflection curve (CSV)
+    pub curve: PathBuf,
+    /// What else is known (TOML); everything in it is optional
+    #[arg(long)]
+    pub brief: Option<PathBuf>,
+    /// Folder for the package
+    #[arg(long, default_value = "flatspire-out")]
+    pub out: PathBuf,
+    /// Overwrite a spring that was designed for another curve
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// `predict`.
+#[derive(Debug, Args)]
+pub struct PredictOptions {
+    /// Spring file (TOML)
+    pub spring: PathBuf,
+    /// Predict at the deflections of this curve file
+    #[arg(long)]
+    pub at: Option<PathBuf>,
+    /// Write the table here instead of on standard output
+    #[arg(long)]
+    pub out: Option<PathBuf>,
+}
+
+/// `outline`.
+#[derive(Debug, Args)]
+pub struct OutlineOptions {
+    /// Spring file (TOML)
+    pub spring: PathBuf,
+    /// Folder for the drawings
+    #[arg(long, default_value = "flatspire-out")]
+    pub out: PathBuf,
+}
+
+/// `stock`.
+#[derive(Debug, Args)]
+pub struct StockOptions {
+    /// One sheet, by name
+    pub name: Option<String>,
+}

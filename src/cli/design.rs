@@ -1,0 +1,135 @@
+//! `flatspire design`: the main job.
+
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use super::arguments::{DesignOptions, General};
+use super::failure::Failure;
+use super::{Verdict, files, terminal};
+use crate::curve;
+use crate::package::{self, Answer, Question};
+use crate::plot::{Quantity, Units};
+use crate::spec::{Brief, SpringFile};
+use crate::synthesis::Progress;
+
+/// Reads curve and brief, finds a spring, writes the package.
+pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failure> {
+    let target = curve::read(&files::read(&options.curve)?, &files::name(&options.curve))?;
+    let brief = match &options.brief {
+        Some(path) => Brief::parse(&files::read_text(path)?, &files::name(path))?,
+        None => Brief::default(),
+    };
+    let question = Question { target, brief };
+    let bar = terminal::progress(16, "shaping springs");
+    let done = AtomicUsize::new(0);
+    let answer = package::answer(question, &|step| match step {
+        Progress::Judged(_) => {}
+        Progress::Shaped(_) | Progress::Finished(_) => {
+            bar.set_position(done.fetch_add(1, Ordering::Relaxed) as u64 + 1);
+        }
+    });
+    bar.finish_and_clear();
+    let answer = answer?;
+    let units = general.units.into();
+    let package = package::files(&answer, units)?;
+    refuse_other_target(options, &answer)?;
+    files::write_all(&options.out, &package)?;
+    for warning in &answer.summary.warnings {
+        terminal::warn(warning);
+    }
+    if general.json {
+        terminal::print(&String::from_utf8_lossy(&answer.summary.to_json()));
+    } else {
+        terminal::print(&report(&answer, units));
+        terminal::print(&format!("{} files written to {}\n", package.len(), options.out.display()));
+    }
+    Ok(Verdict::of(answer.summary.passed()))
+}
+
+/// A spring that was designed for another curve is somebody's work: it is not overwritten unasked.
+fn refuse_other_target(options: &DesignOptions, answer: &Answer) -> Result<(), Failure> {
+    let path = options.out.join("spring.toml");
+    if options.force || !path.exists() {
+        return Ok(());
+    }
+    let same = files::read_text(&path)
+        .ok()
+        .and_then(|text| SpringFile::parse(&text, &files::name(&path)).ok())
+        .is_some_and(|found| found.target == answer.file.target);
+    if same { Ok(()) } else { Err(Failure::OtherTarget { path }) }
+}
+
+/// A short table a person can read.
+fn report(answer: &Answer, units: Units) -> String {
+    let summary = &answer.summary;
+    let merits = &answer.outcome.designs[0].merits;
+    let length = |value| terminal::shown(value, Quantity::Length, units);
+    let yes = |passed: bool| if passed { "yes" } else { "NO" };
+    let stress = |value| terminal::shown(value, Quantity::Stress, units);
+    let mut text = String::new();
+    let mut line = |name: &str, value: String| text.push_str(&format!("{name:<22}{value}\n"));
+    line(
+        "spring",
+        format!(
+            "{} arms, outside {}, sheet {} {}, travel to flat {}",
+            merits.arms,
+            length(merits.outer_diameter_mm),
+            answer.file.sheet.material.as_deref().unwrap_or(""),
+            length(merits.thickness_mm),
+            length(merits.free_height_mm)
+        ),
+    );
+    line(
+        "curve met",
+        format!(
+            "{}: {:.2} % rms, {:.2} % at most, {} % asked",
+            yes(summary.fit.rms_percent <= summary.fit.tolerance_percent),
+            summary.fit.rms_percent,
+            summary.fit.max_percent,
+            summary.fit.tolerance_percent
+        ),
+    );
+    if !summary.fit.reason.is_empty() {
+        line("", summary.fit.reason.clone());
+    }
+    line(
+        "closes flat",
+        format!(
+            "{}: solid height {}, {} closes it to 1 %",
+            yes(summary.flat.closes),
+            length(summary.flat.solid_height_mm),
+            terminal::shown(summary.flat.closing_force_n, Quantity::Force, units)
+        ),
+    );
+    line(
+        "stress held",
+        match (summary.stress.ok, summary.stress.allowable_mpa) {
+            (Some(ok), Some(allowable)) => {
+                format!(
+                    "{}: peak {}, allowable {}",
+                    yes(ok),
+                    stress(summary.stress.peak_mpa),
+                    stress(allowable)
+                )
+            }
+            _ => format!("not judged, no strength known: peak {}", stress(summary.stress.peak_mpa)),
+        },
+    );
+    line("combinations judged", answer.outcome.considered.to_string());
+    if !summary.shortlist.is_empty() {
+        text.push_str("\nalso possible      arms  sheet      outside     travel      rms     peak\n");
+        for (k, other) in summary.shortlist.iter().enumerate() {
+            text.push_str(&format!(
+                "  {:<16} {:>4}  {:<9}  {:<10}  {:<9}  {:>5.2} %  {}\n",
+                k + 2,
+                other.arms,
+                length(other.thickness_mm),
+                length(other.outer_diameter_mm),
+                length(other.free_height_mm),
+                other.rms_percent,
+                stress(other.peak_stress_mpa)
+            ));
+        }
+    }
+    text.push_str("\ncaution: a compressed spring stores energy and its cut edges are sharp; wear a face shield, load in steps\n");
+    text
+}

@@ -1,0 +1,105 @@
+//! Why a command ended early, and with which exit code.
+
+use std::path::PathBuf;
+
+use crate::curve::CurveError;
+use crate::export::ExportError;
+use crate::layout::{LayoutError, StationsError};
+use crate::material::MaterialError;
+use crate::model::ModelError;
+use crate::outline::OutlineError;
+use crate::package::{AnswerError, PackageError};
+use crate::spec::SpecError;
+
+/// Why a command ended early.
+#[derive(Debug, thiserror::Error)]
+pub enum Failure {
+    /// A file could not be read.
+    #[error("{}: cannot be read: {source}; check name and permissions", path.display())]
+    Read {
+        /// which file
+        path: PathBuf,
+        /// what the system said
+        source: std::io::Error,
+    },
+    /// A file could not be written.
+    #[error("{}: cannot be written: {source}; choose another folder or free some space", path.display())]
+    Write {
+        /// which file or folder
+        path: PathBuf,
+        /// what the system said
+        source: std::io::Error,
+    },
+    /// A package of another curve is in the way.
+    #[error(
+        "{}: holds a spring designed for another curve; choose another folder with --out, or overwrite it with --force",
+        path.display()
+    )]
+    OtherTarget {
+        /// the spring file found
+        path: PathBuf,
+    },
+    /// Text that is no text.
+    #[error("{}: is not UTF-8 text (byte {position}); save it as UTF-8", path.display())]
+    NotText {
+        /// which file
+        path: PathBuf,
+        /// where
+        position: usize,
+    },
+    /// The curve file is wrong.
+    #[error(transparent)]
+    Curve(#[from] CurveError),
+    /// A brief or a spring file is wrong.
+    #[error(transparent)]
+    Spec(#[from] SpecError),
+    /// A stations file is wrong.
+    #[error(transparent)]
+    Stations(#[from] StationsError),
+    /// The spring is none.
+    #[error("{file}: {source}")]
+    Spring {
+        /// the file
+        file: String,
+        /// what is wrong
+        source: LayoutError,
+    },
+    /// The spring has no curve.
+    #[error("{file}: {source}")]
+    Model {
+        /// the file
+        file: String,
+        /// what is wrong
+        source: ModelError,
+    },
+    /// The spring has no outline.
+    #[error("{file}: {source}")]
+    Outline {
+        /// the file
+        file: String,
+        /// what is wrong
+        source: OutlineError,
+    },
+    /// No such sheet.
+    #[error(transparent)]
+    Material(#[from] MaterialError),
+    /// No answer.
+    #[error(transparent)]
+    Answer(#[from] AnswerError),
+    /// No drawing.
+    #[error(transparent)]
+    Export(#[from] ExportError),
+    /// No package.
+    #[error(transparent)]
+    Package(#[from] PackageError),
+}
+
+impl Failure {
+    /// 1 for reading and writing, 2 for wrong input.
+    pub fn exit_code(&self) -> u8 {
+        match self {
+            Self::Read { .. } | Self::Write { .. } | Self::OtherTarget { .. } => 1,
+            _ => 2,
+        }
+    }
+}

@@ -1,0 +1,94 @@
+//! Reading and writing: whole files or nothing.
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use super::failure::Failure;
+use crate::layout::{Spring, read_stations};
+use crate::package::NamedFile;
+use crate::spec::SpringFile;
+
+/// The bytes of a file.
+pub fn read(path: &Path) -> Result<Vec<u8>, Failure> {
+    fs::read(path).map_err(|source| Failure::Read { path: path.to_owned(), source })
+}
+
+/// The text of a file.
+pub fn read_text(path: &Path) -> Result<String, Failure> {
+    String::from_utf8(read(path)?).map_err(|error| Failure::NotText {
+        path: path.to_owned(),
+        position: error.utf8_error().valid_up_to(),
+    })
+}
+
+/// The name of a file as messages give it.
+pub fn name(path: &Path) -> String {
+    path.display().to_string()
+}
+
+/// A spring file with everything it names.
+pub fn read_spring(path: &Path) -> Result<(SpringFile, Spring), Failure> {
+    let file = SpringFile::parse(&read_text(path)?, &name(path))?;
+    let stations = match &file.arm.stations {
+        Some(stations) => {
+            let beside = path.parent().unwrap_or_else(|| Path::new("")).join(stations);
+            Some(read_stations(&read_text(&beside)?, &name(&beside))?)
+        }
+        None => None,
+    };
+    let spring =
+        Spring::from_file(&file, stations).map_err(|source| Failure::Spring { file: name(path), source })?;
+    Ok((file, spring))
+}
+
+/// Writes one file under a temporary name beside it and renames it: a stop leaves the old file or the new one.
+pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let temporary = temporary_beside(path);
+    let written = fs::File::create(&temporary)
+        .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
+        .and_then(|()| fs::rename(&temporary, path));
+    written.map_err(|source| {
+        let _ = fs::remove_file(&temporary);
+        Failure::Write { path: path.to_owned(), source }
+    })
+}
+
+/// Writes a package: all files under temporary names first, then all renamed.
+pub fn write_all(folder: &Path, files: &[NamedFile]) -> Result<(), Failure> {
+    let failed = |path: &Path, source| Failure::Write { path: path.to_owned(), source };
+    fs::create_dir_all(folder).map_err(|source| failed(folder, source))?;
+    let paths: Vec<(PathBuf, PathBuf)> = files
+        .iter()
+        .map(|file| {
+            let path = folder.join(&file.name);
+            (temporary_beside(&path), path)
+        })
+        .collect();
+    let clean = || {
+        for (temporary, _) in &paths {
+            let _ = fs::remove_file(temporary);
+        }
+    };
+    for (file, (temporary, path)) in files.iter().zip(&paths) {
+        let written = fs::File::create(temporary)
+            .and_then(|mut out| out.write_all(&file.bytes).and_then(|()| out.sync_all()));
+        if let Err(source) = written {
+            clean();
+            return Err(failed(path, source));
+        }
+    }
+    for (temporary, path) in &paths {
+        if let Err(source) = fs::rename(temporary, path) {
+            clean();
+            return Err(failed(path, source));
+        }
+    }
+    Ok(())
+}
+
+/// A name of this process's own, so that two runs in one folder do not meet.
+fn temporary_beside(path: &Path) -> PathBuf {
+    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    path.with_file_name(format!(".{name}.{}.part", std::process::id()))
+}

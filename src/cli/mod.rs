@@ -1,0 +1,68 @@
+//! The only place with files, clock, terminal and environment.
+#![allow(clippy::print_stdout, clippy::print_stderr)]
+
+mod arguments;
+mod design;
+mod failure;
+mod files;
+mod outline;
+mod predict;
+mod stock;
+mod terminal;
+
+use std::process::ExitCode;
+
+use clap::{CommandFactory, Parser};
+
+use arguments::{Arguments, Command};
+use failure::Failure;
+
+/// Runs the program with the process's own arguments.
+pub fn main() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // help and version are no mistakes
+            let code = if error.use_stderr() { 2 } else { 0 };
+            let _ = error.print();
+            return ExitCode::from(code);
+        }
+    };
+    match run(&arguments) {
+        Ok(Verdict::Passed) => ExitCode::SUCCESS,
+        Ok(Verdict::Failed) => ExitCode::from(3),
+        Err(failure) => {
+            eprintln!("error: {failure}");
+            ExitCode::from(failure.exit_code())
+        }
+    }
+}
+
+/// How a command that ran to its end came out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Verdict {
+    /// every check passed
+    Passed,
+    /// files written, but the target is not met or a check failed
+    Failed,
+}
+
+impl Verdict {
+    fn of(passed: bool) -> Self {
+        if passed { Self::Passed } else { Self::Failed }
+    }
+}
+
+fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
+    let general = &arguments.general;
+    match &arguments.command {
+        Command::Design(options) => design::run(options, general),
+        Command::Predict(options) => predict::run(options, general),
+        Command::Outline(options) => outline::run(options, general),
+        Command::Stock(options) => stock::run(options, general),
+        Command::Completions { shell } => {
+            clap_complete::generate(*shell, &mut Arguments::command(), "flatspire", &mut std::io::stdout());
+            Ok(Verdict::Passed)
+        }
+    }
+}

@@ -1,0 +1,90 @@
+//! `flatspire predict`: a spring in, its curve out.
+
+use serde::Serialize;
+
+use super::arguments::{General, PredictOptions};
+use super::failure::Failure;
+use super::{Verdict, files, terminal};
+use crate::curve;
+use crate::model::{Model, ModelSettings};
+use crate::response::Response;
+
+/// Share of the travel at which the table ends where no deflections are given; beyond, the force climbs without bound.
+const LAST_SHARE: f64 = 0.99;
+/// Rows of the table where no deflections are given.
+const ROWS: usize = 99;
+
+#[derive(Serialize)]
+struct Prediction<'a> {
+    free_height_mm: f64,
+    curve: Columns<'a>,
+}
+
+#[derive(Serialize)]
+struct Columns<'a> {
+    deflection_mm: &'a [f64],
+    force_n: &'a [f64],
+    rate_n_per_mm: &'a [f64],
+    seated_share: &'a [f64],
+    peak_stress_mpa: &'a [f64],
+    peak_station_share: &'a [f64],
+}
+
+/// Predicts a spring's curve.
+pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failure> {
+    let (_, spring) = files::read_spring(&options.spring)?;
+    let failed = |source| Failure::Model { file: files::name(&options.spring), source };
+    let model = Model::of(&spring, &ModelSettings::default()).map_err(failed)?;
+    let travel = model.travel();
+    let deflections = match &options.at {
+        Some(path) => curve::read_deflections(&files::read(path)?, &files::name(path))?,
+        None => (0..=ROWS).map(|k| LAST_SHARE * travel * k as f64 / ROWS as f64).collect(),
+    };
+    let response = model.response(&deflections).map_err(failed)?;
+    if let Some(path) = &options.out {
+        files::write(path, table(&response).as_bytes())?;
+    }
+    if general.json {
+        let prediction = Prediction {
+            free_height_mm: travel,
+            curve: Columns {
+                deflection_mm: &response.deflection,
+                force_n: &response.force,
+                rate_n_per_mm: &response.rate,
+                seated_share: &response.seated_share,
+                peak_stress_mpa: &response.peak_stress,
+                peak_station_share: &response.peak_station,
+            },
+        };
+        let text = serde_json::to_string_pretty(&prediction).unwrap_or_default();
+        terminal::print(&format!("{text}\n"));
+    } else if options.out.is_none() {
+        terminal::print(&table(&response));
+    }
+    let worst =
+        (0..response.len()).max_by(|&a, &b| response.peak_stress[a].total_cmp(&response.peak_stress[b]));
+    if let Some(worst) = worst {
+        terminal::note(&format!(
+            "peak stress {:.0} MPa at {:.3} mm, {:.0} % of the arm from the outer root",
+            response.peak_stress[worst],
+            response.deflection[worst],
+            100.0 * response.peak_station[worst]
+        ));
+    }
+    Ok(Verdict::Passed)
+}
+
+fn table(response: &Response) -> String {
+    let mut text = String::from("deflection_mm,force_n,rate_n_per_mm,seated_share,peak_stress_mpa\n");
+    for i in 0..response.len() {
+        text.push_str(&format!(
+            "{:.5},{:.5},{:.5},{:.4},{:.2}\n",
+            response.deflection[i],
+            response.force[i],
+            response.rate[i],
+            response.seated_share[i],
+            response.peak_stress[i]
+        ));
+    }
+    text
+}

@@ -1,0 +1,50 @@
+//! What a person sees: notes and warnings on standard error, short tables on standard output.
+
+use std::io::{IsTerminal, Write};
+
+use indicatif::{ProgressBar, ProgressStyle};
+
+use crate::plot::{Quantity, Units};
+
+/// A note on standard error.
+pub fn note(text: &str) {
+    eprintln!("note: {text}");
+}
+
+/// A warning on standard error.
+pub fn warn(text: &str) {
+    let bold = std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
+    if bold {
+        eprintln!("\u{1b}[1mwarning:\u{1b}[0m {text}");
+    } else {
+        eprintln!("warning: {text}");
+    }
+}
+
+/// Prints to standard output; a closed pipe is the reader's right and no error.
+pub fn print(text: &str) {
+    let mut out = std::io::stdout().lock();
+    let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+}
+
+/// A bar on a terminal, nothing elsewhere.
+pub fn progress(length: u64, message: &str) -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let style = ProgressStyle::with_template("{msg} [{bar:30}] {pos}/{len}")
+        .unwrap_or_else(|_| ProgressStyle::default_bar());
+    ProgressBar::new(length).with_style(style).with_message(message.to_owned())
+}
+
+/// A value in shown units, with its unit.
+pub fn shown(value: f64, quantity: Quantity, units: Units) -> String {
+    let value = value * quantity.factor(units);
+    let digits = match value.abs() {
+        v if v >= 1000.0 => 0,
+        v if v >= 100.0 => 1,
+        v if v >= 1.0 => 2,
+        _ => 3,
+    };
+    format!("{value:.digits$} {}", quantity.unit(units))
+}

@@ -1,0 +1,269 @@
+//! From a question (curve and brief) to an answer (springs, curve, verdicts), without touching the disk.
+
+use super::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary, Summary};
+use crate::curve::TargetCurve;
+use crate::layout::{LayoutError, SheetProperties, Spring};
+use crate::material::{Allowable, AllowableClass, MaterialError, Strengths, find};
+use crate::model::{Model, ModelError, ModelSettings};
+use crate::outline::CutRules;
+use crate::response::Response;
+use crate::spec::{Brief, SpringFile, Target};
+use crate::synthesis::{CuttingLimits, Design, Outcome, Progress, SearchError, design};
+
+/// Sheet used where the brief names none.
+const DEFAULT_SHEET: &str = "1.4310+C1300";
+/// Points of a target that are kept in the spring file and the curve table; the fit is judged on all of them.
+const MOST_KEPT: usize = 400;
+
+/// What is asked.
+#[derive(Debug, Clone)]
+pub struct Question {
+    /// the wanted curve
+    pub target: TargetCurve,
+    /// what else is known
+    pub brief: Brief,
+}
+
+/// What is answered.
+#[derive(Debug, Clone)]
+pub struct Answer {
+    /// what was asked
+    pub question: Question,
+    /// what the search found
+    pub outcome: Outcome,
+    /// the best spring as a file
+    pub file: SpringFile,
+    /// the best spring's curve at the target's points
+    pub table: CurveTable,
+    /// verdicts and numbers
+    pub summary: Summary,
+}
+
+/// The predicted curve beside the target.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct CurveTable {
+    /// deflection as the target counts it (mm)
+    pub deflection: Vec<f64>,
+    /// force asked for (N)
+    pub target: Vec<f64>,
+    /// the prediction at the same places
+    pub response: Response,
+}
+
+/// Why there is no answer.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum AnswerError {
+    /// The sheet is not known.
+    #[error(transparent)]
+    Material(#[from] MaterialError),
+    /// The search found nothing.
+    #[error(transparent)]
+    Search(#[from] SearchError),
+    /// The spring found has no shape.
+    #[error(transparent)]
+    Layout(#[from] LayoutError),
+    /// The spring found has no curve.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+}
+
+/// Answers a question. What the brief leaves open is chosen and said in the summary's warnings.
+pub fn answer(question: Question, progress: &(dyn Fn(Progress) + Sync)) -> Result<Answer, AnswerError> {
+    let brief = &question.brief;
+    let name = brief.sheet.material.as_deref().unwrap_or(DEFAULT_SHEET);
+    let material = find(name)?;
+    let mut warnings = question.target.notes.clone();
+    if brief.sheet.material.is_none() {
+        warnings.push(format!("no sheet named: {DEFAULT_SHEET} taken"));
+    }
+    let thicknesses = match &brief.sheet.thickness {
+        Some(list) => list.clone(),
+        None => material.thicknesses.clone(),
+    };
+    let sheet = SheetProperties {
+        material: Some(name.to_owned()),
+        thickness: thicknesses.first().copied().unwrap_or(1.0),
+        youngs_modulus: brief.sheet.youngs_modulus.unwrap_or(material.youngs_modulus.value),
+        shear_modulus: brief.sheet.shear_modulus.unwrap_or(material.shear_modulus.value),
+        tensile_strength: brief
+            .sheet
+            .tensile_strength
+            .or(material.tensile_strength.as_ref().map(|sourced| sourced.value)),
+        yield_strength: brief
+            .sheet
+            .yield_strength
+            .or(material.yield_strength.as_ref().map(|sourced| sourced.value)),
+        density: Some(brief.sheet.density.unwrap_or(material.density.value)),
+    };
+    let allowable = allowable(&sheet);
+    let limits = |thickness: f64| cutting_limits(brief, thickness);
+    let in_range = |thickness: &f64| {
+        CutRules::of(&brief.process, *thickness)
+            .sheet
+            .is_none_or(|[from, to]| *thickness >= from && *thickness <= to)
+    };
+    let usable: Vec<f64> = thicknesses.iter().copied().filter(in_range).collect();
+    if usable.is_empty() {
+        warnings.push("none of the thicknesses is usual for this cutting process: all were tried".to_owned());
+    }
+    let usable = if usable.is_empty() { thicknesses } else { usable };
+    let outcome = design(
+        &question.target,
+        brief,
+        &sheet,
+        &usable,
+        &limits,
+        allowable.as_ref().map(|allowable| allowable.limit),
+        progress,
+    )?;
+    let best = &outcome.designs[0];
+    if brief.envelope.outer_diameter_max.is_none() {
+        warnings.push(format!(
+            "no outer_diameter_max given: {:.1} mm chosen from preferred numbers",
+            best.merits.outer_diameter_mm
+        ));
+    }
+    let file = spring_file(best, &question, &outcome);
+    let table = curve_table(&best.spring, &question.target, outcome.reach.installed)?;
+    for finding in &outcome.reach.findings {
+        warnings.push(format!("{}; {}", finding.reason, finding.remedy));
+    }
+    let summary = summarise(&question, &outcome, &file, &table, allowable.as_ref(), warnings);
+    Ok(Answer { question, outcome, file, table, summary })
+}
+
+/// The default allowable of a sheet: von Mises at the surface against the proof strength.
+fn allowable(sheet: &SheetProperties) -> Option<Allowable> {
+    let strengths = Strengths { tensile: sheet.tensile_strength, proof: sheet.yield_strength };
+    Allowable::for_class(AllowableClass::default(), &strengths)
+}
+
+fn cutting_limits(brief: &Brief, thickness: f64) -> CuttingLimits {
+    let rules = CutRules::of(&brief.process, thickness);
+    // a closed outline, to the next tenth of a millimetre
+    let least = rules.closed_slot_min.max(rules.slot_min);
+    let slot = brief.process.slot.unwrap_or((10.0 * least - 1e-9).ceil() / 10.0);
+    CuttingLimits { kerf: rules.kerf, slot, arm_min: rules.arm_min }.with_brief(brief)
+}
+
+fn spring_file(best: &Design, question: &Question, outcome: &Outcome) -> SpringFile {
+    let (brief, target) = (&question.brief, &question.target);
+    let keep = kept(target.deflection.len());
+    let pick = |list: &[f64]| keep.iter().map(|&i| list[i]).collect::<Vec<f64>>();
+    let mut file = best.spring.to_file();
+    file.process = Some(brief.process.clone());
+    file.duty = Some(crate::spec::Duty {
+        installed: Some(outcome.reach.installed).filter(|x| *x > 0.0),
+        ..brief.duty.clone()
+    });
+    file.envelope = Some(brief.envelope.clone());
+    file.fit = Some(crate::spec::Fit { tolerance_percent: Some(tolerance(question)) });
+    file.target = Some(Target {
+        file: None,
+        deflection: Some(pick(&target.deflection)),
+        force: Some(pick(&target.force)),
+        force_min: target.force_min.as_deref().map(pick),
+        force_max: target.force_max.as_deref().map(pick),
+    });
+    file
+}
+
+fn tolerance(question: &Question) -> f64 {
+    let brief = &question.brief;
+    brief.fit.tolerance_percent.or(question.target.tolerance_percent).unwrap_or(brief.fit.tolerance())
+}
+
+/// Indices of at most [`MOST_KEPT`] of `count` points, evenly, first and last kept.
+fn kept(count: usize) -> Vec<usize> {
+    if count <= MOST_KEPT {
+        return (0..count).collect();
+    }
+    (0..MOST_KEPT).map(|k| k * (count - 1) / (MOST_KEPT - 1)).collect()
+}
+
+/// The predicted curve at a target's points.
+pub fn curve_table(spring: &Spring, target: &TargetCurve, installed: f64) -> Result<CurveTable, AnswerError> {
+    let model = Model::of(spring, &ModelSettings::default())?;
+    let keep: Vec<usize> = kept(target.deflection.len())
+        .into_iter()
+        .filter(|&i| target.deflection[i] + installed <= model.travel())
+        .collect();
+    let deflection: Vec<f64> = keep.iter().map(|&i| target.deflection[i]).collect();
+    let stops: Vec<f64> = deflection.iter().map(|x| x + installed).collect();
+    Ok(CurveTable {
+        target: keep.iter().map(|&i| target.force[i]).collect(),
+        deflection,
+        response: model.response(&stops)?,
+    })
+}
+
+fn summarise(
+    question: &Question,
+    outcome: &Outcome,
+    file: &SpringFile,
+    table: &CurveTable,
+    allowable: Option<&Allowable>,
+    mut warnings: Vec<String>,
+) -> Summary {
+    let best = &outcome.designs[0];
+    let merits = best.merits;
+    let tolerance = tolerance(question);
+    let fits = merits.fits(tolerance);
+    let reason = if !outcome.reach.reachable {
+        outcome.reach.findings.first().map_or_else(
+            || "the curve is not one that seating can follow".to_owned(),
+            |finding| finding.reason.clone(),
+        )
+    } else if fits {
+        String::new()
+    } else {
+        format!(
+            "the best spring found is {:.2} % off (rms), more than {tolerance} %: the widths that would follow the curve \
+             are narrower or wider than cutting, size and stress allow",
+            merits.rms_percent
+        )
+    };
+    if !fits {
+        warnings.push(format!(
+            "the curve is met within {:.2} % rms, {tolerance} % was asked: allow a larger disc, more height or other sheet",
+            merits.rms_percent
+        ));
+    }
+    let holds = merits.holds();
+    if holds == Some(false) {
+        warnings.push(format!(
+            "peak stress {:.0} MPa exceeds the allowable {:.0} MPa: allow a larger disc, less travel or stronger sheet",
+            merits.peak_stress_mpa,
+            allowable.map_or(0.0, |allowable| allowable.limit)
+        ));
+    }
+    let rules = CutRules::of(&question.brief.process, merits.thickness_mm);
+    Summary {
+        fit: FitSummary {
+            rms_percent: merits.rms_percent,
+            max_percent: merits.max_percent,
+            reachable: outcome.reach.reachable,
+            reason,
+            tolerance_percent: tolerance,
+        },
+        flat: FlatSummary {
+            closes: holds.unwrap_or(true),
+            solid_height_mm: merits.thickness_mm,
+            closing_force_n: merits.closing_force_n,
+            least_gap_mm: best.spring.slot - 2.0 * rules.tolerance,
+        },
+        stress: StressSummary {
+            peak_mpa: merits.peak_stress_mpa,
+            allowable_mpa: merits.allowable_mpa,
+            ok: holds,
+        },
+        spring: file.clone(),
+        shortlist: outcome.designs.iter().skip(1).map(|design| design.merits).collect(),
+        warnings,
+        curve: CurveSummary {
+            deflection_mm: table.deflection.clone(),
+            force_n: table.response.force.clone(),
+            target_n: table.target.clone(),
+        },
+    }
+}

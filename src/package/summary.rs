@@ -1,0 +1,114 @@
+//! The numbers other programs rely on: the same keys wherever the same thing is said.
+
+use serde::Serialize;
+
+use crate::spec::SpringFile;
+use crate::synthesis::Merits;
+
+/// All of it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Summary {
+    /// how well the curve is met
+    pub fit: FitSummary,
+    /// whether it closes
+    pub flat: FlatSummary,
+    /// whether it holds
+    pub stress: StressSummary,
+    /// the spring, as in its file
+    pub spring: SpringFile,
+    /// the other candidates, best first
+    pub shortlist: Vec<Merits>,
+    /// what a person should know
+    pub warnings: Vec<String>,
+    /// the curve
+    pub curve: CurveSummary,
+}
+
+/// How well the curve is met: over the target's own points, against the curve that was asked for.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FitSummary {
+    /// root mean square force error, each relative to the larger of the target force and one tenth of its maximum
+    pub rms_percent: f64,
+    /// the largest of them
+    pub max_percent: f64,
+    /// whether a seating spring can follow the curve at all
+    pub reachable: bool,
+    /// why not, or why the fit is not better
+    pub reason: String,
+    /// limit of the rms error
+    pub tolerance_percent: f64,
+}
+
+/// The flat-compressed check.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FlatSummary {
+    /// 99 % of the travel reached with stress within the allowable
+    pub closes: bool,
+    /// height when flat (mm)
+    pub solid_height_mm: f64,
+    /// force with 1 % of the free height left (N)
+    pub closing_force_n: f64,
+    /// least gap between neighbouring turns when flat, cutting tolerance taken off (mm)
+    pub least_gap_mm: f64,
+}
+
+/// The stress check.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StressSummary {
+    /// largest surface von Mises stress (MPa)
+    pub peak_mpa: f64,
+    /// allowable (MPa)
+    pub allowable_mpa: Option<f64>,
+    /// whether the one stays within the other; none without a strength
+    pub ok: Option<bool>,
+}
+
+/// The curve.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CurveSummary {
+    /// deflection (mm)
+    pub deflection_mm: Vec<f64>,
+    /// predicted force (N)
+    pub force_n: Vec<f64>,
+    /// force asked for (N)
+    pub target_n: Vec<f64>,
+}
+
+impl Summary {
+    /// Whether every check passed.
+    pub fn passed(&self) -> bool {
+        self.fit.reachable
+            && self.fit.rms_percent <= self.fit.tolerance_percent
+            && self.flat.closes
+            && self.stress.ok != Some(false)
+    }
+
+    /// The file's bytes.
+    pub fn to_json(&self) -> Vec<u8> {
+        // numbers, strings and lists: writing cannot fail
+        let mut text = serde_json::to_vec_pretty(&rounded(self)).unwrap_or_default();
+        text.push(b'\n');
+        text
+    }
+}
+
+/// As JSON with numbers at written precision: seven significant digits.
+fn rounded(summary: &Summary) -> serde_json::Value {
+    fn round(value: &mut serde_json::Value) {
+        match value {
+            serde_json::Value::Number(number) if number.is_f64() => {
+                let digits =
+                    number.as_f64().map(|v| format!("{v:.6e}")).and_then(|text| text.parse::<f64>().ok());
+                if let Some(short) = digits.and_then(serde_json::Number::from_f64) {
+                    *number = short;
+                }
+            }
+            serde_json::Value::Array(list) => list.iter_mut().for_each(round),
+            serde_json::Value::Object(map) => map.values_mut().for_each(round),
+            _ => {}
+        }
+    }
+    let mut value = serde_json::to_value(summary).unwrap_or_default();
+    round(&mut value);
+    value
+}
