@@ -7,7 +7,7 @@ use crate::numeric::MonotoneCubic;
 use crate::numeric::quadrature::gauss5;
 
 /// Samples from which arc length and the former's rise are integrated.
-const FINE: usize = 600;
+const FINE: usize = 240;
 
 /// One arm at its nodes, outer root to inner root. All arrays have the same length, one more than there are segments.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,9 +43,10 @@ impl ArmPath {
             });
         }
         // the slot that started earlier has wound further in: it is the arm's inner edge
-        let edges = |angle: f64| {
-            let inner = slot.edge_radius_at(angle + between, 1.0);
-            let outer = slot.edge_radius_at(angle, -1.0);
+        let mut feet = (0.0, 0.0);
+        let mut edges = |angle: f64| {
+            let inner = slot.edge_radius_near(angle + between, 1.0, &mut feet.0);
+            let outer = slot.edge_radius_near(angle, -1.0, &mut feet.1);
             (0.5 * (inner + outer), outer - inner)
         };
         let mut angle = Vec::with_capacity(FINE + 1);

@@ -119,6 +119,12 @@ impl SlotLine {
     /// Radius of a slot edge at an azimuth (mm): the parallel curve at half the slot width, `side` +1 outside and
     /// −1 inside the centre line. Exact; beyond the line's ends the parallel of its end tangent is followed.
     pub fn edge_radius_at(&self, azimuth: f64, side: f64) -> f64 {
+        self.edge_radius_near(azimuth, side, &mut 0.0)
+    }
+
+    /// As [`edge_radius_at`](Self::edge_radius_at), with a guess of how far the foot of the normal lies from the azimuth
+    /// (rad): the last place's serves the next.
+    pub(super) fn edge_radius_near(&self, azimuth: f64, side: f64, ahead: &mut f64) -> f64 {
         let offset = |angle: f64| {
             let rho = self.extended_radius(angle);
             let slope = self.slope_for(rho);
@@ -127,18 +133,19 @@ impl SlotLine {
             (rho + scale * rho, -scale * slope)
         };
         // the foot of the normal lies a few hundredths of a radian away: a fixed point found in a few rounds
-        let mut foot = azimuth;
+        let mut foot = azimuth + *ahead;
+        let mut edge = offset(foot);
         for _ in 0..20 {
-            let (radial, along) = offset(foot);
-            let next = azimuth - along.atan2(radial);
+            let next = azimuth - edge.1.atan2(edge.0);
             let moved = (next - foot).abs();
             foot = next;
-            if moved < 1e-14 {
+            edge = offset(foot);
+            if moved < 1e-12 {
                 break;
             }
         }
-        let (radial, along) = offset(foot);
-        radial.hypot(along)
+        *ahead = foot - azimuth;
+        edge.0.hypot(edge.1)
     }
 
     /// Radius at an angle, continued along the end tangents.

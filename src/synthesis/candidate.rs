@@ -18,6 +18,8 @@ const WIDEST: f64 = 0.55;
 /// Width of the rings in units of the root width next to them. A ring 1.5 widths wide is stiff; narrower ones cost a
 /// little stiffness and save much space.
 const RING_WIDTHS: f64 = 1.2;
+/// Turns of an arm from which on its seating resolves the curve well.
+const FULL_TURNS: f64 = 2.5;
 /// Least winding of the arm, in turns over the number of arms.
 const LEAST_OVERLAP: f64 = 0.7;
 
@@ -190,12 +192,15 @@ impl CandidateSpace<'_> {
             .zip(&inverse.width)
             .map(|(r, w)| (w / r - 0.45).max(0.0))
             .fold(0.0, f64::max);
+        // seating spreads over about a radian of arm: what has few turns cannot follow the curve in detail
+        let few = (FULL_TURNS - turns).max(0.0);
         let turned = (turns - 6.0).max(0.0);
         let penalty = 0.12 * expected_error.min(200.0)
             + 12.0 * (stress_ratio - 0.85).max(0.0)
             + 0.4 * stress_ratio
             + 4.0 * too_short
             + 6.0 * wide
+            + 1.0 * few
             + 0.15 * turned
             + 0.5 * choice.outer_diameter.ln()
             + 0.25 * choice.height_ratio

@@ -89,30 +89,43 @@ impl Annulus {
         if count < 2 || deflection[count - 1] >= self.free_height {
             return None;
         }
-        // chords of the curve; every knot closes the heights between the intercepts of the chords that meet there
+        // the chord up to a knot is the curve's tangent half way: it meets zero force at the height that has closed by then
         let compliance: Vec<f64> =
             (1..count).map(|k| (deflection[k] - deflection[k - 1]) / (force[k] - force[k - 1])).collect();
         if compliance.iter().any(|c| !(c.is_finite() && *c > 0.0)) {
             return None;
         }
-        let mut closed = 0.0;
-        let mut steps: Vec<(f64, f64)> = Vec::with_capacity(count); // height closed up to, at which load
-        for k in 1..count - 1 {
-            let up_to = (deflection[k] - force[k] * compliance[k]).max(closed);
-            if up_to > closed {
-                steps.push((up_to, force[k]));
-                closed = up_to;
+        // heights that had closed, with the first and the last load at which it was just so much
+        let mut front: Vec<(f64, f64, f64)> = Vec::with_capacity(count);
+        for k in 1..count {
+            let closed = (deflection[k] - force[k] * compliance[k - 1]).max(0.0);
+            let load = 0.5 * (force[k] + force[k - 1]);
+            match front.last_mut() {
+                Some(last) if closed <= last.0 + 1e-6 * self.free_height => last.2 = load,
+                _ => front.push((closed, load, load)),
             }
         }
-        let last_compliance = compliance[count - 2];
-        let final_load = ((self.free_height - closed) / last_compliance).max(force[count - 1]);
-        steps.push((self.free_height, final_load));
+        let (closed, _, last_load) = front[front.len() - 1];
+        let final_load = ((self.free_height - closed) / compliance[count - 2]).max(force[count - 1]);
+        let load_at = |height: f64| {
+            let after = front.partition_point(|knot| knot.0 < height);
+            if after == front.len() {
+                // what is left closes at the final load; the step to it takes a twentieth of the travel
+                let share = ((height - closed) / (0.05 * self.free_height)).min(1.0);
+                return last_load + share * (final_load - last_load);
+            }
+            if after == 0 {
+                return front[0].2;
+            }
+            let (from, to) = (front[after - 1], front[after]);
+            from.2 + (height - from.0) / (to.0 - from.0) * (to.1 - from.2)
+        };
         let (mut radius, mut closing, mut width) = (Vec::new(), Vec::new(), Vec::new());
         for i in (0..samples).rev() {
             let share = (i as f64 + 0.5) / samples as f64;
             let r = self.outer - share * (self.outer - self.inner);
             let height = share * self.free_height;
-            let load = steps.iter().find(|(up_to, _)| height <= *up_to).map_or(final_load, |step| step.1);
+            let load = load_at(height);
             let w = self.width_for(load, r, narrowest, widest);
             radius.push(r);
             closing.push(self.closing_load(w, r));
@@ -159,7 +172,7 @@ mod tests {
         let curve: Vec<f64> = forces.iter().map(|force| strip.deflection(&loads, *force)).collect();
         let found = strip.inverse(&curve, &forces, 60, 2.5, 20.0).unwrap();
         for (r, w) in found.radius.iter().zip(&found.width) {
-            // at the inside the curve's end leaves the closing load open; there equal closing is taken
+            // where the curve ends it leaves the closing load open; there equal closing is taken
             if strip.closing_load(6.0, *r) < 110.0 && *r < 35.5 {
                 assert_relative_eq!(*w, 6.0, max_relative = 0.005);
             }

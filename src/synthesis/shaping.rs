@@ -1,7 +1,7 @@
 //! Shaping: the arm's width, the free height and, if wanted, the former's profile, so that the predicted curve meets the
 //! target. Bounded least squares over few smooth variables; the segment model gives the residuals and their slopes.
 
-use std::cell::RefCell;
+use std::cell::Cell;
 use std::f64::consts::TAU;
 
 use argmin::core::{Error, Executor, Jacobian, Operator, State};
@@ -18,10 +18,12 @@ use crate::numeric::MonotoneCubic;
 /// Step of the layout's difference quotients, in logarithms. The layout is smooth and cheap; the mechanics is
 /// differentiated analytically.
 const LAYOUT_STEP: f64 = 1e-5;
-/// Percent of fit that a bend of one (in the logarithm of the width, between neighbouring control radii) is worth.
-const BEND_WEIGHT: f64 = 1.2;
+/// Percent of fit that a bend is worth which would change the width e-fold over the range of radii.
+const BEND_WEIGHT: f64 = 0.12;
 /// Percent of fit that one percent of stress above the allowable is worth.
 const STRESS_WEIGHT: f64 = 0.3;
+/// Rounds of correcting for the stiffness in the plane.
+const PLANE_ROUNDS: usize = 3;
 /// Weight of being off the target inside a band.
 const INSIDE_BAND: f64 = 0.15;
 /// Least clearance between the last deflection asked for and flat, in units of that deflection.
@@ -202,57 +204,55 @@ fn heights_from(radius: &[f64], slopes: &[f64], rise: f64) -> Vec<f64> {
     height.iter().map(|z| z * scale).collect()
 }
 
-/// One evaluation of the problem.
-#[derive(Clone)]
-struct Evaluation {
-    at: DVector<f64>,
-    residual: DVector<f64>,
-    jacobian: DMatrix<f64>,
-}
+/// Residuals, or residuals with their slopes.
+type Rows = Vec<(f64, DVector<f64>)>;
 
 struct Problem<'a> {
     variables: &'a Variables,
     points: &'a TargetPoints,
     settings: &'a ShapeSettings,
-    last: RefCell<Option<Evaluation>>,
-    evaluations: RefCell<u64>,
+    /// what the stiffness in the plane adds to the linear path's force, as a factor at each point
+    factor: Vec<f64>,
+    evaluations: Cell<u64>,
 }
 
 impl Problem<'_> {
-    fn evaluate(&self, p: &DVector<f64>) -> Result<Evaluation, ShapeError> {
-        if let Some(last) = self.last.borrow().as_ref().filter(|last| last.at == *p) {
-            return Ok(last.clone());
-        }
-        *self.evaluations.borrow_mut() += 1;
-        let segments = self.settings.model.segments;
+    /// All rows at `p`; slopes are left at zero unless wanted.
+    fn rows(&self, p: &DVector<f64>, slopes_wanted: bool) -> Result<Rows, ShapeError> {
+        self.evaluations.set(self.evaluations.get() + 1);
         let spring = self.variables.spring(p)?;
-        let arm = spring.arm(segments)?;
-        let directions: Vec<Direction> =
-            (0..p.len()).map(|k| self.direction(p, k, &arm)).collect::<Result<_, _>>()?;
-        let model = Model::of_arm(&spring, &arm, &self.settings.model);
-        let (response, slopes) = model.response_and_gradient(&self.points.deflection, &directions)?;
+        let arm = spring.arm(self.settings.model.segments)?;
+        let linear = ModelSettings { in_plane: false, ..self.settings.model };
+        let model = Model::of_arm(&spring, &arm, &linear);
+        let (response, slopes) = if slopes_wanted {
+            let directions: Vec<Direction> =
+                (0..p.len()).map(|k| self.direction(p, k, &arm)).collect::<Result<_, _>>()?;
+            model.response_and_gradient(&self.points.deflection, &directions)?
+        } else {
+            (model.response(&self.points.deflection)?, Vec::new())
+        };
         let count = self.points.force.len();
         let weight = 100.0 / (count as f64).sqrt();
-        let mut rows: Vec<(f64, DVector<f64>)> = Vec::new();
+        let mut rows: Rows = Vec::new();
         for i in 0..count {
-            let inside = self
-                .points
-                .band
-                .as_ref()
-                .is_some_and(|band| response.force[i] >= band[i].0 && response.force[i] <= band[i].1);
+            let force = self.factor[i] * response.force[i];
+            let inside =
+                self.points.band.as_ref().is_some_and(|band| force >= band[i].0 && force <= band[i].1);
             let weight = weight / self.points.base[i] * if inside { INSIDE_BAND } else { 1.0 };
-            rows.push((
-                weight * (response.force[i] - self.points.force[i]),
-                weight * DVector::from_row_slice(&slopes[i]),
-            ));
+            let slope = slopes.get(i).map_or_else(
+                || DVector::zeros(p.len()),
+                |slopes| weight * self.factor[i] * DVector::from_row_slice(slopes),
+            );
+            rows.push((weight * (force - self.points.force[i]), slope));
         }
         self.bend_rows(p, &mut rows);
         self.stress_rows(p, &mut rows);
-        let residual = DVector::from_iterator(rows.len(), rows.iter().map(|row| row.0));
-        let jacobian = DMatrix::from_fn(rows.len(), p.len(), |i, k| rows[i].1[k]);
-        let evaluation = Evaluation { at: p.clone(), residual, jacobian };
-        *self.last.borrow_mut() = Some(evaluation.clone());
-        Ok(evaluation)
+        Ok(rows)
+    }
+
+    fn residual(&self, p: &DVector<f64>) -> Result<DVector<f64>, ShapeError> {
+        let rows = self.rows(p, false)?;
+        Ok(DVector::from_iterator(rows.len(), rows.iter().map(|row| row.0)))
     }
 
     /// How the arm's nodes move with variable `k`.
@@ -269,17 +269,22 @@ impl Problem<'_> {
         Ok(Direction::between(arm, &high, LAYOUT_STEP))
     }
 
-    /// Bends of the width's logarithm against the start's, and of the former's: what the curve does not ask for stays.
+    /// Bends of the width over the radius, both in logarithms, and of the former's steepness: a power law is straight, and
+    /// what the curve does not ask for stays so.
     fn bend_rows(&self, p: &DVector<f64>, rows: &mut Vec<(f64, DVector<f64>)>) {
         let variables = self.variables;
         let controls = variables.radius.len();
-        let scale = BEND_WEIGHT * ((controls - 1) as f64 / 5.0).powi(2) / (controls as f64).sqrt();
+        let scale = BEND_WEIGHT / (controls as f64).sqrt();
         if let ShapeFreedom::Free(_) = variables.freedom {
-            let off = |k: usize| p[k] - variables.start_width[k].ln();
+            let whole = (variables.radius[controls - 1] / variables.radius[0]).ln();
             for k in 1..controls - 1 {
+                let before = (variables.radius[k] / variables.radius[k - 1]).ln();
+                let after = (variables.radius[k + 1] / variables.radius[k]).ln();
+                // change of the power between neighbouring pieces, over the whole range of radii
+                let (a, c) = (scale * whole / before, scale * whole / after);
                 let mut slope = DVector::zeros(p.len());
-                (slope[k - 1], slope[k], slope[k + 1]) = (scale, -2.0 * scale, scale);
-                rows.push((scale * (off(k - 1) - 2.0 * off(k) + off(k + 1)), slope));
+                (slope[k - 1], slope[k], slope[k + 1]) = (a, -a - c, c);
+                rows.push((slope.dot(p), slope));
             }
         }
         if variables.profile {
@@ -325,7 +330,7 @@ impl Operator for Problem<'_> {
 
     fn apply(&self, p: &DVector<f64>) -> Result<DVector<f64>, Error> {
         // a trial that is no spring is as bad as can be, not the end of the search
-        Ok(self.evaluate(p).map_or_else(|_| DVector::from_element(1, f64::INFINITY), |found| found.residual))
+        Ok(self.residual(p).unwrap_or_else(|_| DVector::from_element(1, f64::INFINITY)))
     }
 }
 
@@ -334,7 +339,8 @@ impl Jacobian for Problem<'_> {
     type Jacobian = DMatrix<f64>;
 
     fn jacobian(&self, p: &DVector<f64>) -> Result<DMatrix<f64>, Error> {
-        Ok(self.evaluate(p)?.jacobian)
+        let rows = self.rows(p, true)?;
+        Ok(DMatrix::from_fn(rows.len(), p.len(), |i, k| rows[i].1[k]))
     }
 }
 
@@ -391,33 +397,53 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
             (lower[from + k], upper[from + k]) = (-2.3, 2.3);
         }
     }
-    let problem = Problem {
-        variables: &variables,
-        points,
-        settings,
-        last: RefCell::new(None),
-        evaluations: RefCell::new(0),
-    };
-    // the start has to be a spring: its error is the caller's
-    problem.evaluate(&p)?;
-    let solver = ProjectedLevenbergMarquardt::new(lower, upper);
-    let iterations = settings.iterations;
-    let done = Executor::new(problem, solver)
-        .configure(|state| state.param(p.clone()).max_iters(iterations))
-        .run()
-        .map_err(|error| ShapeError::Search { message: error.to_string() })?;
-    let best = done.state().get_best_param().cloned().unwrap_or(p);
-    let spring = variables.spring(&best)?;
+    let mut evaluations = 0;
+    let mut spring = variables.spring(&p)?;
+    let mut force = Vec::new();
+    for round in 0..PLANE_ROUNDS {
+        let (factor, predicted) = plane_factor(&spring, points, settings)?;
+        force = predicted;
+        let problem = Problem { variables: &variables, points, settings, factor, evaluations: Cell::new(0) };
+        // the start has to be a spring: its error is the caller's
+        let before = 0.5 * problem.residual(&p)?.norm_squared();
+        let solver = ProjectedLevenbergMarquardt::new(lower.clone(), upper.clone());
+        let iterations = settings.iterations;
+        let done = Executor::new(problem, solver)
+            .configure(|state| state.param(p.clone()).max_iters(iterations))
+            .run()
+            .map_err(|error| ShapeError::Search { message: error.to_string() })?;
+        evaluations += done.problem.problem.as_ref().map_or(0, |problem| problem.evaluations.get());
+        let after = done.state().get_best_cost();
+        p = done.state().get_best_param().cloned().unwrap_or(p);
+        spring = variables.spring(&p)?;
+        if round + 1 == PLANE_ROUNDS || !settings.model.in_plane || after > 0.9 * before {
+            break;
+        }
+    }
     let response = Model::of(&spring, &settings.model)?.response(&points.deflection)?;
-    let flat_stress = variables.flat_stress(&best).into_iter().fold(0.0, f64::max);
-    let evaluations = done.problem.problem.map_or(0, |problem| *problem.evaluations.borrow());
-    Ok(Shaped {
-        rms_percent: rms_percent(points, &response.force),
-        force: response.force,
-        spring,
-        flat_stress,
-        evaluations,
-    })
+    if !response.force.is_empty() {
+        force = response.force;
+    }
+    let flat_stress = variables.flat_stress(&p).into_iter().fold(0.0, f64::max);
+    Ok(Shaped { rms_percent: rms_percent(points, &force), force, spring, flat_stress, evaluations })
+}
+
+/// How much the stiffness in the plane adds at each point, and the force with it. It changes slowly with the widths, so
+/// that the search may work on the fast linear path and correct for it a few times.
+fn plane_factor(
+    spring: &Spring,
+    points: &TargetPoints,
+    settings: &ShapeSettings,
+) -> Result<(Vec<f64>, Vec<f64>), ShapeError> {
+    let arm = spring.arm(settings.model.segments)?;
+    let linear = ModelSettings { in_plane: false, ..settings.model };
+    let low = Model::of_arm(spring, &arm, &linear).response(&points.deflection)?.force;
+    if !settings.model.in_plane {
+        return Ok((vec![1.0; low.len()], low));
+    }
+    let high = Model::of_arm(spring, &arm, &settings.model).response(&points.deflection)?.force;
+    let factor = low.iter().zip(&high).map(|(low, high)| if *low > 0.0 { high / low } else { 1.0 }).collect();
+    Ok((factor, high))
 }
 
 /// Root mean square error over the fitted points (percent of the error base).
