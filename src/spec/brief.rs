@@ -68,19 +68,14 @@ pub struct ArmChoice {
 }
 
 /// How the spring may be set.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct FormerChoice {
     /// straight cone, or the profile is shaped too
     pub law: FormerLaw,
-    /// arm widths of arc over which the rise falls to zero at each root
-    pub ease: f64,
-}
-
-impl Default for FormerChoice {
-    fn default() -> Self {
-        Self { law: FormerLaw::Cone, ease: 1.0 }
-    }
+    /// arm widths of arc over which the rise falls to zero at each root; the search chooses when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ease: Option<f64>,
 }
 
 impl Brief {
@@ -128,7 +123,7 @@ impl Brief {
         reader.positive_if_given("arms.width_min", self.arms.width_min, "give it in mm")?;
         self.process.check(&reader)?;
         self.duty.check(&reader)?;
-        reader.not_negative("former.ease", Some(self.former.ease), "give it in arm widths")?;
+        reader.not_negative("former.ease", self.former.ease, "give it in arm widths")?;
         self.fit.check(&reader)
     }
 }

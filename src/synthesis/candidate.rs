@@ -261,7 +261,7 @@ impl CandidateSpace<'_> {
             },
             shape: ArmShape::Slots(line),
             roots: Roots::Disc,
-            former: FormerProfile::cone(candidate.free_height, self.brief.former.ease),
+            former: FormerProfile::cone(candidate.free_height, self.brief.former.ease.unwrap_or(1.0)),
             seat: self.brief.seat,
         })
     }

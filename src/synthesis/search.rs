@@ -20,6 +20,8 @@ const FINISHED: usize = 6;
 const COARSE_SEGMENTS: usize = 120;
 /// Control radii tried, one after the other, until the fit is good.
 const CONTROLS: [usize; 3] = [6, 9, 13];
+/// Longest easing tried, in arm widths of arc.
+const WIDEST_EASE: f64 = 25.0;
 /// Widest arm in units of the slot's outer radius.
 const WIDEST: f64 = 0.6;
 
@@ -199,6 +201,7 @@ impl Task<'_> {
             freedom: ShapeFreedom::Free(controls),
             width: (limits.arm_min, WIDEST * start.disc.slot_outer_radius),
             free_height: (least.min(most), most),
+            ease: self.brief.former.ease.is_none().then_some((1.0, WIDEST_EASE)),
             profile: self.brief.former.law == FormerLaw::Profile,
             allowable: self.allowable,
             iterations,
@@ -210,16 +213,19 @@ impl Task<'_> {
         Design::judge(spring, self.target, self.installed, self.allowable, self.tolerance)
     }
 
-    /// More and more control radii until the fit is good.
+    /// A plain cone first; then easing at the roots and more and more control radii until the fit is good.
     fn shape_coarsely(&self, start: &Spring) -> Result<Design, ShapeError> {
         let good = (0.3 * self.tolerance).min(0.6);
         let mut spring = start.clone();
+        let plain = ShapeSettings { ease: None, ..self.settings(start, CONTROLS[0], COARSE_SEGMENTS, 14) };
+        let mut shaped = shape(&spring, self.points, &plain)?;
         for controls in CONTROLS {
-            let shaped = shape(&spring, self.points, &self.settings(&spring, controls, COARSE_SEGMENTS, 14))?;
             spring = shaped.spring;
             if shaped.rms_percent <= good {
                 break;
             }
+            shaped = shape(&spring, self.points, &self.settings(&spring, controls, COARSE_SEGMENTS, 14))?;
+            spring = shaped.spring.clone();
         }
         self.judge(self.fit_rings(spring)?)
     }
@@ -263,6 +269,7 @@ fn rounded(spring: Spring) -> Result<Spring, LayoutError> {
         list.iter_mut().for_each(|value| *value = decimals(*value, 3));
     }
     file.former.free_height = decimals(file.former.free_height, 3);
+    file.former.ease = decimals(file.former.ease, 2);
     for diameter in [
         &mut file.disc.outer_diameter,
         &mut file.disc.arm_outer_diameter,

@@ -1,11 +1,9 @@
 //! Shaping: the arm's width, the free height and, if wanted, the former's profile, so that the predicted curve meets the
 //! target. Bounded least squares over few smooth variables; the segment model gives the residuals and their slopes.
 
-use std::cell::Cell;
-use std::f64::consts::TAU;
-
 use argmin::core::{Error, Executor, Jacobian, Operator, State};
 use nalgebra::{DMatrix, DVector};
+use std::cell::Cell;
 
 use super::least_squares::ProjectedLevenbergMarquardt;
 use super::target_points::TargetPoints;
@@ -24,6 +22,10 @@ const BEND_WEIGHT: f64 = 0.12;
 const STRESS_WEIGHT: f64 = 0.3;
 /// Rounds of correcting for the stiffness in the plane.
 const PLANE_ROUNDS: usize = 3;
+/// Stress aimed at, in units of the allowable: what the finish and the file's digits may take from it.
+const STRESS_AIM: f64 = 0.97;
+/// Stretches of the arm whose worst stress is watched.
+const STRETCHES: usize = 12;
 /// Weight of being off the target inside a band.
 const INSIDE_BAND: f64 = 0.15;
 /// Least clearance between the last deflection asked for and flat, in units of that deflection.
@@ -49,6 +51,8 @@ pub struct ShapeSettings {
     pub width: (f64, f64),
     /// least and largest free height (mm); equal fixes it
     pub free_height: (f64, f64),
+    /// least and largest easing at the roots (arm widths of arc); `None` leaves it as it is
+    pub ease: Option<(f64, f64)>,
     /// whether the former's profile is shaped too
     pub profile: bool,
     /// von Mises stress not to exceed when flat (MPa)
@@ -98,6 +102,7 @@ struct Variables {
     start_width: Vec<f64>,
     freedom: ShapeFreedom,
     height_free: bool,
+    ease_free: bool,
     profile: bool,
 }
 
@@ -111,7 +116,16 @@ impl Variables {
     }
 
     fn len(&self) -> usize {
-        self.widths() + usize::from(self.height_free) + if self.profile { self.radius.len() } else { 0 }
+        self.before_profile() + if self.profile { self.radius.len() } else { 0 }
+    }
+
+    /// Variables before the former's steepness.
+    fn before_profile(&self) -> usize {
+        self.widths() + usize::from(self.height_free) + usize::from(self.ease_free)
+    }
+
+    fn ease(&self, p: &DVector<f64>) -> f64 {
+        if self.ease_free { p[self.before_profile() - 1].exp() } else { self.template.former.ease }
     }
 
     fn width_at_controls(&self, p: &DVector<f64>) -> Vec<f64> {
@@ -131,7 +145,7 @@ impl Variables {
     }
 
     fn steepness(&self, p: &DVector<f64>) -> Option<Vec<f64>> {
-        let from = self.widths() + usize::from(self.height_free);
+        let from = self.before_profile();
         self.profile.then(|| (0..self.radius.len()).map(|k| p[from + k].exp()).collect())
     }
 
@@ -151,7 +165,7 @@ impl Variables {
             profile,
         )?;
         spring.shape = ArmShape::Slots(line);
-        let (height, ease) = (self.free_height(p), self.template.former.ease);
+        let (height, ease) = (self.free_height(p), self.ease(p));
         spring.former = match self.steepness(p) {
             None => match self.template.former.points() {
                 Some((radius, profile)) => FormerProfile::profile(height, ease, radius, profile)?,
@@ -164,34 +178,18 @@ impl Variables {
         };
         Ok(spring)
     }
+}
 
-    /// Von Mises stress at the inner edge where each control radius lies flat (MPa): `G t p/ρ²` with `p = N(w+g)β/2π`.
-    fn flat_stress(&self, p: &DVector<f64>) -> Vec<f64> {
-        let spring = &self.template;
-        let (width, height) = (self.width_at_controls(p), self.free_height(p));
-        let last = self.radius.len() - 1;
-        let steepness = self.steepness(p).unwrap_or_else(|| vec![1.0; last + 1]);
-        let (t, n) = (spring.sheet.thickness, spring.arms as f64);
-        let (inner, outer) = (
-            self.radius[0] + 0.5 * (width[0] + spring.slot),
-            self.radius[last] - 0.5 * (width[last] + spring.slot),
-        );
-        // the steepness is scaled so that the rise is kept; easing takes about half an arm width of arc at both ends
-        let mean = heights_from(&self.radius, &steepness, 1.0);
-        let total = (mean[0] - mean[last]).abs();
-        let raw: f64 = (1..=last)
-            .map(|k| 0.5 * (steepness[k] + steepness[k - 1]) * (self.radius[k] - self.radius[k - 1]))
-            .sum();
-        let scale = height / raw * total * (self.radius[last] - self.radius[0]) / (outer - inner).max(1e-6);
-        (0..=last)
-            .map(|k| {
-                let r = self.radius[k].clamp(inner.min(outer), outer.max(inner));
-                let rise = n * (width[k] + spring.slot) / TAU * scale * steepness[k];
-                let shear = spring.sheet.shear_modulus * face_shear_per_twist(width[k], t) * rise / (r * r);
-                3f64.sqrt() * shear * inner_edge_factor(width[k], t, r)
-            })
-            .collect()
-    }
+/// Von Mises stress at the inner edge of every node once it lies flat (MPa): shear `G t p/r²` whatever the load.
+fn flat_stress(spring: &Spring, arm: &ArmPath) -> Vec<f64> {
+    let t = spring.sheet.thickness;
+    (0..arm.angle.len())
+        .map(|i| {
+            let (r, w) = (arm.radius[i], arm.width[i]);
+            let shear = spring.sheet.shear_modulus * face_shear_per_twist(w, t) * arm.rise[i] / (r * r);
+            3f64.sqrt() * shear * inner_edge_factor(w, t, r)
+        })
+        .collect()
 }
 
 /// Heights over increasing radii that fall with the given slopes, scaled to a rise.
@@ -224,9 +222,11 @@ impl Problem<'_> {
         let arm = spring.arm(self.settings.model.segments)?;
         let linear = ModelSettings { in_plane: false, ..self.settings.model };
         let model = Model::of_arm(&spring, &arm, &linear);
+        let mut moved = Vec::new();
         let (response, slopes) = if slopes_wanted {
+            moved = (0..p.len()).map(|k| self.moved(p, k)).collect::<Result<_, _>>()?;
             let directions: Vec<Direction> =
-                (0..p.len()).map(|k| self.direction(p, k, &arm)).collect::<Result<_, _>>()?;
+                moved.iter().map(|(_, high)| Direction::between(&arm, high, LAYOUT_STEP)).collect();
             model.response_and_gradient(&self.points.deflection, &directions)?
         } else {
             (model.response(&self.points.deflection)?, Vec::new())
@@ -246,7 +246,7 @@ impl Problem<'_> {
             rows.push((weight * (force - self.points.force[i]), slope));
         }
         self.bend_rows(p, &mut rows);
-        self.stress_rows(p, &mut rows);
+        self.stress_rows(&spring, &arm, &moved, p.len(), &mut rows);
         Ok(rows)
     }
 
@@ -255,18 +255,13 @@ impl Problem<'_> {
         Ok(DVector::from_iterator(rows.len(), rows.iter().map(|row| row.0)))
     }
 
-    /// How the arm's nodes move with variable `k`.
-    fn direction(&self, p: &DVector<f64>, k: usize, arm: &ArmPath) -> Result<Direction, ShapeError> {
+    /// Spring and arm with variable `k` moved by a small step.
+    fn moved(&self, p: &DVector<f64>, k: usize) -> Result<(Spring, ArmPath), ShapeError> {
         let mut moved = p.clone();
         moved[k] += LAYOUT_STEP;
-        if self.variables.height_free && k == self.variables.widths() && !self.variables.profile {
-            // the whole free shape scales
-            let mut direction = Direction::between(arm, arm, 1.0);
-            direction.height.clone_from(&arm.height);
-            return Ok(direction);
-        }
-        let high = self.variables.spring(&moved)?.arm(arm.segments())?;
-        Ok(Direction::between(arm, &high, LAYOUT_STEP))
+        let spring = self.variables.spring(&moved)?;
+        let arm = spring.arm(self.settings.model.segments)?;
+        Ok((spring, arm))
     }
 
     /// Bends of the width over the radius, both in logarithms, and of the former's steepness: a power law is straight, and
@@ -288,7 +283,7 @@ impl Problem<'_> {
             }
         }
         if variables.profile {
-            let from = variables.widths() + usize::from(variables.height_free);
+            let from = variables.before_profile();
             for k in 1..controls - 1 {
                 let mut slope = DVector::zeros(p.len());
                 (slope[from + k - 1], slope[from + k], slope[from + k + 1]) = (scale, -2.0 * scale, scale);
@@ -301,24 +296,29 @@ impl Problem<'_> {
         }
     }
 
-    /// Stress above the allowable when flat.
-    fn stress_rows(&self, p: &DVector<f64>, rows: &mut Vec<(f64, DVector<f64>)>) {
+    /// Stress above the allowable when flat, the worst node of each stretch of the arm.
+    fn stress_rows(
+        &self,
+        spring: &Spring,
+        arm: &ArmPath,
+        moved: &[(Spring, ArmPath)],
+        variables: usize,
+        rows: &mut Rows,
+    ) {
         let Some(allowable) = self.settings.allowable else { return };
         let weight = 100.0 * STRESS_WEIGHT;
-        let excess = |p: &DVector<f64>| -> Vec<f64> {
-            let stress = self.variables.flat_stress(p);
-            stress.iter().map(|stress| (stress / allowable - 0.95).max(0.0)).collect()
-        };
-        let here = excess(p);
-        let moved: Vec<Vec<f64>> = (0..p.len())
-            .map(|k| {
-                let mut q = p.clone();
-                q[k] += LAYOUT_STEP;
-                excess(&q)
-            })
-            .collect();
-        for (i, value) in here.iter().enumerate() {
-            let slope = DVector::from_fn(p.len(), |k, _| weight * (moved[k][i] - value) / LAYOUT_STEP);
+        let excess = |stress: f64| (stress / allowable - STRESS_AIM).max(0.0);
+        let here = flat_stress(spring, arm);
+        let there: Vec<Vec<f64>> = moved.iter().map(|(spring, arm)| flat_stress(spring, arm)).collect();
+        let stretch = here.len().div_ceil(STRETCHES);
+        for from in (0..here.len()).step_by(stretch) {
+            let nodes = from..(from + stretch).min(here.len());
+            let worst = nodes.max_by(|&a, &b| here[a].total_cmp(&here[b])).unwrap_or(from);
+            let value = excess(here[worst]);
+            let mut slope = DVector::zeros(variables);
+            for (k, there) in there.iter().enumerate() {
+                slope[k] = weight * (excess(there[worst]) - value) / LAYOUT_STEP;
+            }
             rows.push((weight * value, slope));
         }
     }
@@ -369,6 +369,7 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
         start_width,
         freedom: settings.freedom,
         height_free: high > low,
+        ease_free: settings.ease.is_some(),
         profile: settings.profile,
     };
     let count = variables.len();
@@ -389,8 +390,13 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
         p[widths] = start.former.free_height.clamp(low, high).ln();
         (lower[widths], upper[widths]) = (low.ln(), high.ln());
     }
+    if let Some((least, most)) = settings.ease {
+        let k = variables.before_profile() - 1;
+        p[k] = start.former.ease.clamp(least, most).ln();
+        (lower[k], upper[k]) = (least.ln(), most.ln());
+    }
     if settings.profile {
-        let from = widths + usize::from(variables.height_free);
+        let from = variables.before_profile();
         for k in 0..controls {
             let steepness = start.former.steepness(variables.radius[k]);
             p[from + k] = if start.former.is_cone() { 0.0 } else { steepness.max(1e-3).ln() };
@@ -424,7 +430,8 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
     if !response.force.is_empty() {
         force = response.force;
     }
-    let flat_stress = variables.flat_stress(&p).into_iter().fold(0.0, f64::max);
+    let arm = spring.arm(settings.model.segments)?;
+    let flat_stress = flat_stress(&spring, &arm).into_iter().fold(0.0, f64::max);
     Ok(Shaped { rms_percent: rms_percent(points, &force), force, spring, flat_stress, evaluations })
 }
 
