@@ -11,8 +11,31 @@ pub const CLOSED_SHARE: f64 = 0.99;
 /// Deflections over travel at which the states are looked at; closer together where the last of the arm comes to rest.
 /// Longer steps near flat would also cost the model many exchanges of contacts at once.
 pub(super) const SHARES: [f64; 25] = [
-    0.0, 0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4, 0.45, 0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85, 0.9, 0.925, 0.95,
-    0.96, 0.97, 0.98, CLOSED_SHARE,
+    0.0,
+    0.05,
+    0.1,
+    0.15,
+    0.2,
+    0.25,
+    0.3,
+    0.35,
+    0.4,
+    0.45,
+    0.5,
+    0.55,
+    0.6,
+    0.65,
+    0.7,
+    0.75,
+    0.8,
+    0.85,
+    0.9,
+    0.925,
+    0.95,
+    0.96,
+    0.97,
+    0.98,
+    CLOSED_SHARE,
 ];
 
 /// A place on the arm.

@@ -284,7 +284,6 @@ impl FatigueCheck {
     }
 }
 
-
 /// Whether the sheet is a steel: by its family, or by its modulus where it is not named.
 fn is_steel(spring: &Spring) -> bool {
     match spring.sheet.material.as_deref().map(material::find) {

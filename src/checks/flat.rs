@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::closing::{CLOSED_SHARE, Closing};
 use super::finding::{Finding, Severity, short};
 use super::strength::StrengthCheck;
-use super::turns::{Gap, least_gap_flat, least_gap_on_the_way};
+use super::turns::{Gap, least_gap_flat, least_gap_on_the_way, lengthening};
 use crate::layout::Spring;
 use crate::model::ModelError;
 use crate::spec::{Pressing, ProcessKind};
@@ -95,8 +95,9 @@ pub struct FlatCheck {
     /// narrowest gap between neighbouring turns lying flat, less the cutting tolerance (mm); the slot less the tolerance
     /// where no two turns face each other
     pub least_gap_mm: f64,
-    /// the same on the way from free to closed, arms shifting in their own plane (mm)
-    pub least_gap_on_the_way_mm: f64,
+    /// the same on the way from free to closed, arms shifting in their own plane (mm); none where the slot is so wide
+    /// that twice what the arms lengthen by leaves it open
+    pub least_gap_on_the_way_mm: Option<f64>,
     /// cutting tolerance taken off both (mm)
     pub cutting_tolerance_mm: f64,
     /// what keeps the spring from closing, in words
@@ -104,9 +105,7 @@ pub struct FlatCheck {
     /// the arm at free height, half closed, closed
     pub sections: Vec<ArmSection>,
     #[serde(skip)]
-    gap_radius: f64,
-    #[serde(skip)]
-    gap_deflection: f64,
+    narrowest: Gap,
     #[serde(skip)]
     lost_travel: f64,
     #[serde(skip)]
@@ -122,12 +121,13 @@ impl FlatCheck {
         process: ProcessKind,
         around: &Surroundings,
     ) -> Result<Self, ModelError> {
-        let tolerance = around
-            .cutting_tolerance
-            .unwrap_or_else(|| cutting_tolerance(process, spring.sheet.thickness));
+        let tolerance =
+            around.cutting_tolerance.unwrap_or_else(|| cutting_tolerance(process, spring.sheet.thickness));
         let slot = Gap { width: spring.slot, radius: closing.arm.radius[0], deflection: closing.travel };
         let flat = least_gap_flat(&closing.arm, spring.arms, closing.travel).unwrap_or(slot);
-        let on_the_way = least_gap_on_the_way(closing)?.unwrap_or(flat);
+        let clear = flat.width - tolerance > 2.0 * lengthening(&closing.arm);
+        let on_the_way = if clear { None } else { least_gap_on_the_way(closing)? };
+        let narrowest = on_the_way.filter(|gap| gap.width < flat.width).unwrap_or(flat);
         let plates = spring.seat.pressing == Pressing::Plates;
         let mut in_the_way = Vec::new();
         let mut lost_travel: f64 = 0.0;
@@ -170,12 +170,11 @@ impl FlatCheck {
             closing_force_n: closing.closed().force,
             holding_force_n: closing.closed().force.max(last_closing_load(closing)),
             least_gap_mm: flat.width - tolerance,
-            least_gap_on_the_way_mm: on_the_way.width.min(flat.width) - tolerance,
+            least_gap_on_the_way_mm: on_the_way.map(|gap| gap.width - tolerance),
             cutting_tolerance_mm: tolerance,
             in_the_way,
             sections: sections(closing),
-            gap_radius: if on_the_way.width < flat.width { on_the_way.radius } else { flat.radius },
-            gap_deflection: if on_the_way.width < flat.width { on_the_way.deflection } else { travel },
+            narrowest,
             lost_travel,
             settled,
         })
@@ -199,17 +198,17 @@ impl FlatCheck {
                 ),
             ));
         }
-        if self.least_gap_on_the_way_mm <= 0.0 {
-            let needed = self.cutting_tolerance_mm - self.least_gap_on_the_way_mm;
+        let least = self.narrowest.width - self.cutting_tolerance_mm;
+        if least <= 0.0 {
             findings.push(Finding::new(
                 "turns",
                 Severity::Failed,
                 format!(
                     "radius {:.1} mm, at {} mm of travel",
-                    self.gap_radius,
-                    short(self.gap_deflection)
+                    self.narrowest.radius,
+                    short(self.narrowest.deflection)
                 ),
-                [self.least_gap_on_the_way_mm, 0.0],
+                [least, 0.0],
                 "mm",
                 format!(
                     "neighbouring turns must not touch: gap less a cutting tolerance of {} mm (geometry)",
@@ -218,7 +217,7 @@ impl FlatCheck {
                 format!(
                     "turns could touch: make disc.slot wider by at least {} mm, the arms narrower by as much, or cut to a \
                      finer tolerance",
-                    short(needed)
+                    short(-least)
                 ),
             ));
         }

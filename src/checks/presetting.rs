@@ -107,7 +107,8 @@ mod tests {
 
     #[test]
     fn over_heights_are_those_of_the_closed_form() {
-        for (m0, factor) in [(1.05, 1.00390), (1.1, 1.01639), (1.2, 1.07583), (1.3, 1.21626), (1.4, 1.59719)] {
+        for (m0, factor) in [(1.05, 1.00390), (1.1, 1.01639), (1.2, 1.07583), (1.3, 1.21626), (1.4, 1.59719)]
+        {
             assert_abs_diff_eq!(over_height(m0).unwrap(), factor, epsilon = 1e-5);
         }
         assert_eq!(over_height(0.8), Ok(1.0));

@@ -4,9 +4,7 @@ use serde::Serialize;
 
 use super::closing::{Closing, Place};
 use super::finding::{Finding, Severity, short};
-use super::presetting::{
-    cold_twist, kept_share, over_height, residual_surface_shear, yield_depth,
-};
+use super::presetting::{cold_twist, kept_share, over_height, residual_surface_shear, yield_depth};
 use crate::material::{
     self, Confidence, SET_REMOVAL_LARGEST_STRESS_RATIO, SET_REMOVAL_LEAST_HEIGHT_LOSS, Setting,
 };
@@ -161,7 +159,15 @@ impl SettingCheck {
         let free = closing.arm.free_height();
         let lower = |ratio: f64| short(free * ratio / self.stress_ratio);
         let finding = |severity, limit, rule: &str, remedy: String| {
-            vec![Finding::new("setting", severity, place.clone(), [self.stress_ratio, limit], "", rule, remedy)]
+            vec![Finding::new(
+                "setting",
+                severity,
+                place.clone(),
+                [self.stress_ratio, limit],
+                "",
+                rule,
+                remedy,
+            )]
         };
         if self.former_height_mm.is_none() {
             return finding(
@@ -227,8 +233,7 @@ fn heat(setting: Option<&Setting>) -> (String, String) {
             } else {
                 format!("{} °C", setting.temperature_max)
             };
-            let note =
-                if setting.note.is_empty() { String::new() } else { format!(" ({})", setting.note) };
+            let note = if setting.note.is_empty() { String::new() } else { format!(" ({})", setting.note) };
             (
                 format!("heat to {temperatures} and hold for {} min{note}", setting.minutes),
                 format!("{}{how}", setting.source),
@@ -299,11 +304,11 @@ fn by_over_travel(
             short(cold),
             short(height)
         ),
-        format!("{heating}, before it is pressed flat: what pulling leaves would add to the stress of closing"),
+        format!(
+            "{heating}, before it is pressed flat: what pulling leaves would add to the stress of closing"
+        ),
     ];
-    steps.extend(trial(&format!(
-        "pull further by what is missing to {} mm, a little at a time",
-        short(free)
-    )));
+    steps
+        .extend(trial(&format!("pull further by what is missing to {} mm, a little at a time", short(free))));
     SettingWay { name, former_height_mm: Some(cold), steps, source }
 }

@@ -105,13 +105,10 @@ impl StrengthCheck {
             StressMeasure::VonMises => (station.von_mises_mpa, station.von_mises_at_mm),
             StressMeasure::Shear => (station.shear_mpa, station.shear_at_mm),
         };
-        let worst = stations
-            .iter()
-            .enumerate()
-            .fold((0, (0.0, 0.0)), |worst, (i, station)| {
-                let found = in_measure(station);
-                if found.0 > worst.1.0 { (i, found) } else { worst }
-            });
+        let worst = stations.iter().enumerate().fold((0, (0.0, 0.0)), |worst, (i, station)| {
+            let found = in_measure(station);
+            if found.0 > worst.1.0 { (i, found) } else { worst }
+        });
         let (place, (peak_mpa, at_mm)) = (closing.places[worst.0], worst.1);
         let limit = allowable.as_ref().map(|allowable| allowable.limit);
         Self {

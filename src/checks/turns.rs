@@ -67,6 +67,16 @@ pub fn least_gap_flat(arm: &ArmPath, arms: usize, travel: f64) -> Option<Gap> {
         .min_by(|a, b| a.width.total_cmp(&b.width))
 }
 
+/// What an arm lengthens by in its own plane from free to flat (mm): half the square of its slope, along its length.
+pub(super) fn lengthening(arm: &ArmPath) -> f64 {
+    (0..arm.segments())
+        .map(|i| {
+            let rise = arm.height[i + 1] - arm.height[i];
+            0.5 * rise * rise / arm.chord(i)
+        })
+        .sum()
+}
+
 /// The narrowest place anywhere on the way from free to closed.
 ///
 /// The blank is cut flat, so the turns stand at their slots when the spring lies flat; what the arms shift in their own
@@ -94,9 +104,8 @@ pub fn least_gap_on_the_way(closing: &Closing) -> Result<Option<Gap>, ModelError
     let opening = |pair: &Facing, polar: &[Vec<f64>; 2]| -> f64 {
         (0..2)
             .map(|k| {
-                let shift = |angle: f64| {
-                    at(&closing.arm, &polar[k], angle) - at(&closing.arm, &flat[k], angle)
-                };
+                let shift =
+                    |angle: f64| at(&closing.arm, &polar[k], angle) - at(&closing.arm, &flat[k], angle);
                 pair.direction[k] * (shift(pair.outer) - shift(pair.inner))
             })
             .sum()

@@ -272,7 +272,8 @@ mod tests {
     fn an_unknown_sheet_is_answered_with_the_nearest_names() {
         let message = with_sheet("material = \"C75S\"").unwrap_err().to_string();
         assert!(message.contains("C75S+QT"), "{message}");
-        let own = with_sheet("material = \"my own\"\nyoungs_modulus = 200000\nshear_modulus = 77000").unwrap();
+        let own =
+            with_sheet("material = \"my own\"\nyoungs_modulus = 200000\nshear_modulus = 77000").unwrap();
         assert_eq!(own.sheet.youngs_modulus, 200_000.0);
     }
 
