@@ -70,8 +70,8 @@ impl FormerShape {
             })
             .collect();
         let sheet = spring.sheet.thickness;
-        let count = (height_mm / sheet).round().max(0.0);
-        let rings = (1..=count as usize)
+        let count = sheets_in(height_mm, sheet);
+        let rings = (1..=count)
             .map(|ring| {
                 let level = (ring as f64 - 0.5) * sheet;
                 FormerRing {
@@ -88,9 +88,18 @@ impl FormerShape {
             base_radius_mm: spring.disc.outer_radius,
             table,
             rings,
-            shim_mm: height_mm - count * sheet,
+            shim_mm: height_mm - count as f64 * sheet,
         }
     }
+}
+
+/// Whole sheets that come nearest to a height (mm).
+fn sheets_in(height: f64, sheet: f64) -> usize {
+    let mut count = 0;
+    while (count as f64 + 0.5) * sheet < height {
+        count += 1;
+    }
+    count
 }
 
 /// Radius of the arm's inner edge where it stands at `level` (mm), linear between the nodes.

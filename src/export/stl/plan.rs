@@ -78,7 +78,7 @@ impl Layout {
     }
 
     fn edge(&self, slot: usize, side: Side, knot: usize) -> usize {
-        let side = if side == Side::Outer { 0 } else { 1 };
+        let side = usize::from(side == Side::Inner);
         (2 * (slot % self.arms) + side) * (self.slot() + 1) + knot
     }
 
@@ -105,8 +105,11 @@ fn at(arm: &ArmPath, column: &[f64], angle: f64) -> f64 {
 
 /// Angles from `from` to `to` in even steps, `to` left out.
 fn steps(from: f64, to: f64) -> Vec<f64> {
-    let count = ((to - from) / STEP).ceil().max(0.0) as usize;
-    (0..count).map(|k| from + (to - from) * k as f64 / count as f64).collect()
+    let mut count = 0;
+    while STEP * f64::from(count) < to - from {
+        count += 1;
+    }
+    (0..count).map(|k| from + (to - from) * f64::from(k) / f64::from(count)).collect()
 }
 
 impl Plan {
@@ -116,14 +119,13 @@ impl Plan {
         let between = TAU / arms as f64;
         let span = arm.angle[arm.angle.len() - 1];
         // arm ends have to lie on common azimuths too: one sector is cut at what is left of the arm
-        let whole = (span / between).floor();
-        let mut rest = span - whole * between;
-        let mut turns = whole as usize;
+        let (mut turns, mut rest) = (0, span);
+        while rest > between - 1e-6 {
+            turns += 1;
+            rest -= between;
+        }
         if rest < 1e-6 {
             rest = 0.0;
-        } else if rest > between - 1e-6 {
-            rest = 0.0;
-            turns += 1;
         }
         let (first, second) = (steps(0.0, rest), steps(rest, between));
         let sector_knots: Vec<f64> = first.iter().chain(&second).copied().collect();
