@@ -292,7 +292,8 @@ fn is_steel(spring: &Spring) -> bool {
     }
 }
 
-fn process_name(process: ProcessKind) -> &'static str {
+/// The process as named in the data files.
+pub(super) fn process_name(process: ProcessKind) -> &'static str {
     match process {
         ProcessKind::Waterjet => "waterjet",
         ProcessKind::Laser => "laser",

@@ -3,18 +3,23 @@
 use serde::Serialize;
 
 use super::closing::{CLOSED_SHARE, Closing};
+use super::fatigue::process_name;
 use super::finding::{Finding, Severity, short};
 use super::strength::StrengthCheck;
 use super::turns::{Gap, least_gap_flat, least_gap_on_the_way, lengthening};
 use crate::layout::Spring;
+use crate::material::processes;
 use crate::model::ModelError;
-use crate::spec::{Pressing, ProcessKind};
+use crate::spec::{Pressing, Process};
 
 /// Burr that deburring leaves, both faces together (mm). Common practice, no source.
 pub const BURR_MM: f64 = 0.05;
 
 /// What a set spring is out of flat when pressed (mm). Common practice, no source.
 pub const FLATNESS_MM: f64 = 0.05;
+
+/// ± of a cut width where the process is not in the table (mm). A cautious default, no source.
+const UNKNOWN_TOLERANCE_MM: f64 = 0.1;
 
 /// What may stand in the way of a spring that closes, and what its sheet adds to its height. mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -23,8 +28,6 @@ pub struct Surroundings {
     pub burr: f64,
     /// out of flat when pressed; 0.05 when left alone
     pub flatness: f64,
-    /// ± on the width of a slot; the process's everyday tolerance when left alone
-    pub cutting_tolerance: Option<f64>,
     /// how far bolt head, washer or bush stand out below the hub's underside
     pub hub_hardware_below: f64,
     /// how far they stand out above its upper face
@@ -38,7 +41,6 @@ impl Default for Surroundings {
         Self {
             burr: BURR_MM,
             flatness: FLATNESS_MM,
-            cutting_tolerance: None,
             hub_hardware_below: 0.0,
             hub_hardware_above: 0.0,
             rim_above: 0.0,
@@ -46,13 +48,16 @@ impl Default for Surroundings {
     }
 }
 
-/// Everyday ± of a cut contour (mm) for a sheet thickness (mm). Common practice of job shops.
-pub fn cutting_tolerance(process: ProcessKind, thickness: f64) -> f64 {
-    match process {
-        ProcessKind::Waterjet | ProcessKind::Laser | ProcessKind::Custom => 0.1,
-        ProcessKind::Etch => (0.1 * thickness).max(0.015),
-        ProcessKind::WireEdm => 0.01,
-    }
+/// ± on the width of a slot (mm) in sheet of a thickness (mm): as given, else the everyday one of the process table.
+pub fn cutting_tolerance(process: &Process, thickness: f64) -> f64 {
+    let known = processes().iter().find(|known| known.name == process_name(process.kind));
+    process
+        .tolerance
+        .or(known.map(|known| {
+            let kerf = process.kerf.unwrap_or_else(|| known.kerf.value(thickness, 0.0));
+            known.tolerance.value(thickness, kerf)
+        }))
+        .unwrap_or(UNKNOWN_TOLERANCE_MM)
 }
 
 /// Height of an arm over its radius at one deflection: a section for a picture.
@@ -118,11 +123,10 @@ impl FlatCheck {
         spring: &Spring,
         closing: &Closing,
         strength: &StrengthCheck,
-        process: ProcessKind,
+        process: &Process,
         around: &Surroundings,
     ) -> Result<Self, ModelError> {
-        let tolerance =
-            around.cutting_tolerance.unwrap_or_else(|| cutting_tolerance(process, spring.sheet.thickness));
+        let tolerance = cutting_tolerance(process, spring.sheet.thickness);
         let slot = Gap { width: spring.slot, radius: closing.arm.radius[0], deflection: closing.travel };
         let flat = least_gap_flat(&closing.arm, spring.arms, closing.travel).unwrap_or(slot);
         let clear = flat.width - tolerance > 2.0 * lengthening(&closing.arm);

@@ -35,7 +35,7 @@ use serde::Serialize;
 use crate::layout::Spring;
 use crate::material::{EdgeFinish, PROOF_SHARE_OF_TENSILE};
 use crate::model::{ModelError, ModelSettings};
-use crate::spec::{Duty, ProcessKind};
+use crate::spec::{Duty, Process};
 
 /// What the checks need besides the spring.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -45,7 +45,7 @@ pub struct CheckOptions {
     /// limit on the stress; von Mises against the proof strength when left alone
     pub limit: Limit,
     /// how the blank is cut; waterjet when left alone
-    pub process: ProcessKind,
+    pub process: Process,
     /// what was done to its edges; as cut when left alone
     pub finish: EdgeFinish,
     /// what it has to endure; static when left alone
@@ -96,11 +96,11 @@ impl Verdicts {
         let stroke = Stroke {
             cycles: options.duty.cycles,
             start: options.duty.stroke_start.or(options.duty.installed).unwrap_or(0.0),
-            process: options.process,
+            process: options.process.kind,
             finish: options.finish,
         };
         let stress = StrengthCheck::of(spring, closing, options.limit);
-        let flat = FlatCheck::of(spring, closing, &stress, options.process, &options.surroundings)?;
+        let flat = FlatCheck::of(spring, closing, &stress, &options.process, &options.surroundings)?;
         let fatigue = FatigueCheck::of(spring, closing, stroke);
         let proof = spring
             .sheet

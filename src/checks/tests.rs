@@ -3,7 +3,7 @@
 use super::*;
 use crate::material::{AllowableClass, StressMeasure};
 use crate::model::Model;
-use crate::spec::{Pressing, SpringFile};
+use crate::spec::{Pressing, ProcessKind, SpringFile};
 
 /// A return spring of the pedal-feel rig: two tapered arms, within every limit.
 const SOUND: &str = r#"
@@ -121,7 +121,8 @@ fn turns_that_touch_are_caught() {
     let found = verdicts(&narrow, &coarse());
     assert_says(&failed(&found, "turns"), &["turns could touch", "disc.slot wider by at least"]);
     // the same slot cut by wire leaves room when flat, less on the way
-    let options = CheckOptions { process: ProcessKind::WireEdm, ..coarse() };
+    let options =
+        CheckOptions { process: Process { kind: ProcessKind::WireEdm, ..Process::default() }, ..coarse() };
     let flat = verdicts(&narrow, &options).flat;
     let on_the_way = flat.least_gap_on_the_way_mm.unwrap();
     assert!(flat.least_gap_mm > 0.1 && on_the_way < flat.least_gap_mm - 0.02, "{on_the_way}");
