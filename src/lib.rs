@@ -1,5 +1,6 @@
 //! From a wanted force-deflection curve to a flat-cut spiral spring.
 
+pub mod checks;
 pub mod cli;
 pub mod curve;
 pub mod export;

@@ -2,6 +2,8 @@
 
 mod drawing_notes;
 mod dxf_drawing;
+pub mod former;
+pub mod stl;
 mod svg_drawing;
 
 pub use drawing_notes::DrawingNotes;

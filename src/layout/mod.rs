@@ -12,6 +12,8 @@ pub use slot_line::SlotLine;
 pub use spring::{ArmShape, Disc, SheetProperties, Spring};
 pub use stations::{Station, StationsError, read_stations, write_stations};
 
+use crate::material::MaterialError;
+
 /// What keeps a spring's numbers from being a spring's shape.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum LayoutError {
@@ -47,14 +49,9 @@ pub enum LayoutError {
         /// what was found
         found: String,
     },
-    /// The sheet named is not in the stock.
-    #[error(
-        "sheet {name:?} is not in the stock; see `flatspire stock`, or give youngs_modulus and shear_modulus"
-    )]
-    UnknownSheet {
-        /// name as given
-        name: String,
-    },
+    /// The sheet named is not in the stock, or is refused.
+    #[error(transparent)]
+    Material(#[from] MaterialError),
     /// A sheet with these moduli is not isotropic and linear.
     #[error(
         "E = {youngs_modulus} MPa and G = {shear_modulus} MPa give a Poisson ratio of {poisson:.3}; it has to lie \

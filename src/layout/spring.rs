@@ -1,7 +1,7 @@
 //! A spring with every default filled in and every number checked: what model, checks and drawing work from.
 
 use super::{ArmPath, FormerProfile, LayoutError, SlotLine, Station};
-use crate::material::stock;
+use crate::material::{self, MaterialError};
 use crate::numeric::MonotoneCubic;
 use crate::spec::{FormerLaw, Roots, Seat, SpringFile};
 
@@ -204,12 +204,15 @@ impl Spring {
 
 fn sheet_properties(file: &SpringFile) -> Result<SheetProperties, LayoutError> {
     let given = &file.sheet;
-    let known = match &given.material {
-        Some(name) => match stock().iter().find(|sheet| sheet.name == *name) {
-            Some(sheet) => Some(sheet),
-            None if given.youngs_modulus.is_some() && given.shear_modulus.is_some() => None,
-            None => return Err(LayoutError::UnknownSheet { name: name.clone() }),
-        },
+    let known = match given.material.as_deref().map(material::find) {
+        Some(Ok(sheet)) => Some(sheet),
+        // a name of the user's own, with both moduli given; a sheet that is refused stays refused
+        Some(Err(MaterialError::UnknownSheet { .. }))
+            if given.youngs_modulus.is_some() && given.shear_modulus.is_some() =>
+        {
+            None
+        }
+        Some(Err(error)) => return Err(error.into()),
         None => None,
     };
     let youngs_modulus = given.youngs_modulus.or(known.map(|k| k.youngs_modulus.value)).unwrap_or(f64::NAN);
@@ -251,4 +254,33 @@ fn check_rings(disc: &Disc, slot: f64) -> Result<(), LayoutError> {
         });
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn with_sheet(sheet: &str) -> Result<Spring, LayoutError> {
+        let text = format!(
+            "[sheet]\nthickness = 1.2\n{sheet}\n[disc]\narms = 2\nslot = 1.4\narm_outer_diameter = 60\n\
+             arm_inner_diameter = 20\n[arm]\nradius = [10, 30]\nwidth = [2.4, 5.6]\n[former]\nfree_height = 9.0\n"
+        );
+        Spring::from_file(&SpringFile::parse(&text, "spring.toml").unwrap(), None)
+    }
+
+    #[test]
+    fn an_unknown_sheet_is_answered_with_the_nearest_names() {
+        let message = with_sheet("material = \"C75S\"").unwrap_err().to_string();
+        assert!(message.contains("C75S+QT"), "{message}");
+        let own =
+            with_sheet("material = \"my own\"\nyoungs_modulus = 200000\nshear_modulus = 77000").unwrap();
+        assert_eq!(own.sheet.youngs_modulus, 200_000.0);
+    }
+
+    #[test]
+    fn a_refused_sheet_stays_refused_with_its_reason() {
+        let moduli = "material = \"nitinol\"\nyoungs_modulus = 50000\nshear_modulus = 19000";
+        let message = with_sheet(moduli).unwrap_err().to_string();
+        assert!(message.contains("does not follow a linear model"), "{message}");
+    }
 }

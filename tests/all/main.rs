@@ -3,3 +3,4 @@ mod closed_forms;
 mod drawing;
 mod reference;
 mod sensitivity;
+mod strength;

@@ -1,0 +1,130 @@
+//! The spring over its whole travel: the states that every check looks at.
+
+use crate::layout::{ArmPath, SheetProperties, Spring};
+use crate::material::StressMeasure;
+use crate::model::{ArmState, Model, ModelError, ModelSettings};
+
+/// Share of the travel that has to be reached for the spring to count as closed. The last per cent has the sheet's
+/// own flatness against it, and there the force climbs without bound.
+pub const CLOSED_SHARE: f64 = 0.99;
+
+/// Deflections over travel at which the states are looked at; closer together where the last of the arm comes to rest.
+/// Longer steps near flat would also cost the model many exchanges of contacts at once.
+pub(super) const SHARES: [f64; 25] = [
+    0.0,
+    0.05,
+    0.1,
+    0.15,
+    0.2,
+    0.25,
+    0.3,
+    0.35,
+    0.4,
+    0.45,
+    0.5,
+    0.55,
+    0.6,
+    0.65,
+    0.7,
+    0.75,
+    0.8,
+    0.85,
+    0.9,
+    0.925,
+    0.95,
+    0.96,
+    0.97,
+    0.98,
+    CLOSED_SHARE,
+];
+
+/// A place on the arm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    /// arc length from the outer root over arm length
+    pub arc_share: f64,
+    /// radius of the arm centre (mm)
+    pub radius: f64,
+}
+
+impl Place {
+    /// The place in words.
+    pub fn words(&self) -> String {
+        format!("{:.0} % of the arm from the rim, radius {:.1} mm", 100.0 * self.arc_share, self.radius)
+    }
+}
+
+/// One spring pressed from its free height to closed.
+#[derive(Debug, Clone)]
+pub struct Closing {
+    /// the model
+    pub model: Model,
+    /// one arm
+    pub arm: ArmPath,
+    /// the sheet
+    pub sheet: SheetProperties,
+    /// number of arms
+    pub arms: usize,
+    /// travel to flat (mm)
+    pub travel: f64,
+    /// states from free to closed, deflection increasing
+    pub states: Vec<ArmState>,
+    /// middle of every segment
+    pub places: Vec<Place>,
+}
+
+impl Closing {
+    /// Presses a spring; `between` are further deflections to look at (mm), those outside the travel are left out.
+    pub fn of(spring: &Spring, settings: &ModelSettings, between: &[f64]) -> Result<Self, ModelError> {
+        let arm = spring.arm(settings.segments)?;
+        let model = Model::of_arm(spring, &arm, settings);
+        let travel = model.travel();
+        let mut deflections: Vec<f64> = SHARES.iter().map(|share| share * travel).collect();
+        deflections.extend(between.iter().filter(|x| **x > 0.0 && **x < CLOSED_SHARE * travel));
+        deflections.sort_by(f64::total_cmp);
+        deflections.dedup();
+        let states = model.states(&deflections)?;
+        let length = model.chain.length();
+        let mut arc = 0.0;
+        let places = model
+            .chain
+            .segments
+            .iter()
+            .map(|segment| {
+                let middle = arc + 0.5 * segment.length;
+                arc += segment.length;
+                Place { arc_share: middle / length, radius: segment.radius }
+            })
+            .collect();
+        Ok(Self { model, arm, sheet: spring.sheet.clone(), arms: spring.arms, travel, states, places })
+    }
+
+    /// Force at a deflection (N), linear between the states.
+    pub fn force_at(&self, deflection: f64) -> f64 {
+        let i = self.states.partition_point(|state| state.deflection <= deflection);
+        let i = i.clamp(1, self.states.len() - 1);
+        let (a, b) = (&self.states[i - 1], &self.states[i]);
+        a.force + (b.force - a.force) * (deflection - a.deflection) / (b.deflection - a.deflection)
+    }
+
+    /// The last state: closed but for one per cent.
+    pub fn closed(&self) -> &ArmState {
+        &self.states[self.states.len() - 1]
+    }
+
+    /// Stress of segment `i` in a state (MPa), at the inner edge of the strip.
+    pub fn stress(state: &ArmState, i: usize, measure: StressMeasure) -> f64 {
+        match measure {
+            StressMeasure::VonMises => state.stress[i].edge,
+            StressMeasure::Shear => state.stress[i].edge_shear,
+        }
+    }
+
+    /// Largest stress of a state (MPa) and its segment.
+    pub fn peak(state: &ArmState, measure: StressMeasure) -> (f64, usize) {
+        (0..state.stress.len()).fold((0.0, 0), |worst, i| {
+            let stress = Self::stress(state, i, measure);
+            if stress > worst.0 { (stress, i) } else { worst }
+        })
+    }
+}

@@ -1,0 +1,135 @@
+//! One finding: what was checked where, what it came to, what it is held against, and what to change.
+
+use std::fmt;
+
+use serde::Serialize;
+
+/// How much a finding matters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Severity {
+    /// good to know
+    Remark,
+    /// may go wrong
+    Warning,
+    /// the check failed
+    Failed,
+}
+
+impl Severity {
+    fn word(self) -> &'static str {
+        match self {
+            Self::Remark => "remark",
+            Self::Warning => "warning",
+            Self::Failed => "failed",
+        }
+    }
+}
+
+/// One finding of one check.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Finding {
+    /// which check
+    pub check: &'static str,
+    /// how much it matters
+    pub severity: Severity,
+    /// where on the spring, or at which deflection
+    pub place: String,
+    /// what was found, in `unit`; none where it is no number
+    pub value: Option<f64>,
+    /// what it is held against, in `unit`; none where there is no limit
+    pub limit: Option<f64>,
+    /// unit of both; empty for a plain number
+    pub unit: &'static str,
+    /// the rule in words, with its source
+    pub rule: String,
+    /// what to change
+    pub remedy: String,
+}
+
+impl Finding {
+    /// A finding with a value and a limit.
+    pub(super) fn new(
+        check: &'static str,
+        severity: Severity,
+        place: impl Into<String>,
+        [value, limit]: [f64; 2],
+        unit: &'static str,
+        rule: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Self {
+        let number = |value: f64| value.is_finite().then_some(value);
+        Self {
+            check,
+            severity,
+            place: place.into(),
+            value: number(value),
+            limit: number(limit),
+            unit,
+            rule: rule.into(),
+            remedy: remedy.into(),
+        }
+    }
+
+    /// A finding in words alone.
+    pub(super) fn in_words(
+        check: &'static str,
+        severity: Severity,
+        place: impl Into<String>,
+        rule: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Self {
+        Self::new(check, severity, place, [f64::NAN; 2], "", rule, remedy)
+    }
+}
+
+impl fmt::Display for Finding {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "{} {}: {}", self.check, self.severity.word(), self.place)?;
+        let unit = if self.unit.is_empty() { String::new() } else { format!(" {}", self.unit) };
+        if let Some(value) = self.value {
+            write!(out, ", {}{unit}", short(value))?;
+        }
+        if let Some(limit) = self.limit {
+            write!(out, " against {}{unit}", short(limit))?;
+        }
+        write!(out, " ({}); {}", self.rule, self.remedy)
+    }
+}
+
+/// A number as a person would write it: at most four figures, no more than three decimals.
+pub(super) fn short(value: f64) -> String {
+    let magnitude = value.abs();
+    if magnitude >= 100.0 {
+        format!("{value:.0}")
+    } else if magnitude >= 10.0 {
+        format!("{value:.1}")
+    } else if magnitude >= 1.0 || magnitude == 0.0 {
+        format!("{value:.2}")
+    } else {
+        format!("{value:.3}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_finding_reads_as_a_sentence() {
+        let finding = Finding::new(
+            "strength",
+            Severity::Failed,
+            "radius 12 mm",
+            [1240.4, 1131.0],
+            "MPa",
+            "von Mises ≤ Rp0.2",
+            "lower former.free_height to 8 mm",
+        );
+        assert_eq!(
+            finding.to_string(),
+            "strength failed: radius 12 mm, 1240 MPa against 1131 MPa (von Mises ≤ Rp0.2); lower former.free_height to 8 mm"
+        );
+        assert!(Severity::Failed > Severity::Warning && Severity::Warning > Severity::Remark);
+    }
+}

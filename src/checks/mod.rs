@@ -1,0 +1,146 @@
+//! Checks: will the spring close, survive, and keep its height.
+//!
+//! Every check takes a spring that was pressed once ([`Closing`]) and returns what it found as values, with findings
+//! that name place, value, limit, rule and remedy. [`Verdicts`] collects them all.
+
+mod cautions;
+mod closing;
+mod fatigue;
+mod finding;
+mod flat;
+mod former;
+mod mass;
+mod notch;
+pub mod presetting;
+mod setting;
+mod strength;
+#[cfg(test)]
+mod tests;
+mod turns;
+
+pub use cautions::cautions;
+pub use closing::{CLOSED_SHARE, Closing, Place};
+pub use fatigue::{EnduranceLimit, FatigueCheck, LIFE_UNCERTAINTY, Stroke};
+pub use finding::{Finding, Severity};
+pub use flat::{ArmSection, BURR_MM, FLATNESS_MM, FlatCheck, Surroundings, cutting_tolerance};
+pub use former::{FormerRing, FormerRow, FormerShape};
+pub use mass::{MassCheck, Swing, natural_frequency};
+pub use notch::HoleFactors;
+pub use setting::{SettingCheck, SettingWay};
+pub use strength::{Limit, SlotEndStress, StationStress, StrengthCheck, slot_end_stress};
+pub use turns::{Gap, least_gap_flat, least_gap_on_the_way, slot_length};
+
+use serde::Serialize;
+
+use crate::layout::Spring;
+use crate::material::{EdgeFinish, PROOF_SHARE_OF_TENSILE};
+use crate::model::{ModelError, ModelSettings};
+use crate::spec::{Duty, Process};
+
+/// What the checks need besides the spring.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct CheckOptions {
+    /// settings of the model
+    pub model: ModelSettings,
+    /// limit on the stress; von Mises against the proof strength when left alone
+    pub limit: Limit,
+    /// how the blank is cut; waterjet when left alone
+    pub process: Process,
+    /// what was done to its edges; as cut when left alone
+    pub finish: EdgeFinish,
+    /// what it has to endure; static when left alone
+    pub duty: Duty,
+    /// what surrounds the closed spring
+    pub surroundings: Surroundings,
+    /// mass that swings on the spring (kg)
+    pub carried_mass: Option<f64>,
+    /// deflection about which it swings (mm); where the mass rests when left alone
+    pub working_deflection: Option<f64>,
+}
+
+/// All checks of one spring.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Verdicts {
+    /// does it close
+    pub flat: FlatCheck,
+    /// does it survive
+    pub stress: StrengthCheck,
+    /// how long; none for static use or where it could not be judged
+    pub fatigue: Option<FatigueCheck>,
+    /// does it keep its height, and how to set it; none without a strength
+    pub setting: Option<SettingCheck>,
+    /// the former to set it on
+    pub former: FormerShape,
+    /// mass and energy
+    pub mass: MassCheck,
+    /// cautions to print
+    pub cautions: Vec<String>,
+    /// all findings, the gravest first
+    pub findings: Vec<Finding>,
+}
+
+impl Verdicts {
+    /// Presses a spring and checks it.
+    pub fn of(spring: &Spring, options: &CheckOptions) -> Result<Self, ModelError> {
+        let start = options.duty.stroke_start.or(options.duty.installed).unwrap_or(0.0);
+        let closing = Closing::of(spring, &options.model, &[start])?;
+        Self::of_closing(spring, &closing, options)
+    }
+
+    /// Checks a spring that was pressed already.
+    pub fn of_closing(
+        spring: &Spring,
+        closing: &Closing,
+        options: &CheckOptions,
+    ) -> Result<Self, ModelError> {
+        let stroke = Stroke {
+            cycles: options.duty.cycles,
+            start: options.duty.stroke_start.or(options.duty.installed).unwrap_or(0.0),
+            process: options.process.kind,
+            finish: options.finish,
+        };
+        let stress = StrengthCheck::of(spring, closing, options.limit);
+        let flat = FlatCheck::of(spring, closing, &stress, &options.process, &options.surroundings)?;
+        let fatigue = FatigueCheck::of(spring, closing, stroke);
+        let proof = spring
+            .sheet
+            .yield_strength
+            .or(spring.sheet.tensile_strength.map(|tensile| PROOF_SHARE_OF_TENSILE * tensile));
+        let setting = proof.map(|proof| SettingCheck::of(closing, proof));
+        let heights = setting.as_ref().map_or(&closing.arm.height, |setting| &setting.former_heights);
+        let former = FormerShape::of(spring, &closing.arm, heights);
+        let mass = MassCheck::of(spring, closing, options.carried_mass, options.working_deflection);
+        let mut findings = flat.findings();
+        findings.extend(stress.findings(closing));
+        match &fatigue {
+            Some(fatigue) => findings.extend(fatigue.findings()),
+            None => findings.extend(FatigueCheck::not_judged(spring, stroke)),
+        }
+        findings.extend(setting.iter().flat_map(|setting| setting.findings(closing)));
+        if options.carried_mass.is_some() && mass.swing.is_none() {
+            findings.push(Finding::new(
+                "mass",
+                Severity::Warning,
+                "carried mass",
+                [options.carried_mass.unwrap_or(0.0), f64::NAN],
+                "kg",
+                "the spring closes under this weight, or the working deflection lies outside its travel",
+                "carry less or take a stiffer spring",
+            ));
+        }
+        // the sort is stable: equally grave findings stay in the order of the checks
+        findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+        let cautions = cautions(spring, mass.energy_j);
+        Ok(Self { flat, stress, fatigue, setting, former, mass, cautions, findings })
+    }
+
+    /// The findings that failed.
+    pub fn failed(&self) -> impl Iterator<Item = &Finding> {
+        self.findings.iter().filter(|finding| finding.severity == Severity::Failed)
+    }
+
+    /// Whether no check failed.
+    pub fn passed(&self) -> bool {
+        self.failed().next().is_none()
+    }
+}

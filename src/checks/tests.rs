@@ -1,0 +1,241 @@
+//! Springs with one fault each, and one without.
+
+use super::*;
+use crate::material::{AllowableClass, StressMeasure};
+use crate::model::Model;
+use crate::spec::{Pressing, ProcessKind, SpringFile};
+
+/// A return spring of the pedal-feel rig: two tapered arms, within every limit.
+const SOUND: &str = r#"
+[sheet]
+material = "1.4310+C1300"
+thickness = 1.0
+[disc]
+outer_diameter = 78
+arm_outer_diameter = 66
+arm_inner_diameter = 24
+bore_diameter = 10
+arms = 2
+slot = 1.4
+[arm]
+radius = [12, 20, 33]
+width = [3.2, 4.2, 5.4]
+[former]
+free_height = 7.0
+"#;
+
+/// Options with a coarse arm: these checks compare springs with themselves.
+fn coarse() -> CheckOptions {
+    CheckOptions {
+        model: ModelSettings { segments: 120, ..ModelSettings::default() },
+        ..CheckOptions::default()
+    }
+}
+
+fn spring(text: &str) -> Spring {
+    Spring::from_file(&SpringFile::parse(text, "spring.toml").unwrap(), None).unwrap()
+}
+
+/// The sound spring with another free height (mm).
+fn of_height(height: f64) -> Spring {
+    spring(&SOUND.replace("free_height = 7.0", &format!("free_height = {height}")))
+}
+
+fn verdicts(spring: &Spring, options: &CheckOptions) -> Verdicts {
+    Verdicts::of(spring, options).unwrap()
+}
+
+/// The message of the one failed finding of a check.
+fn failed(verdicts: &Verdicts, check: &str) -> String {
+    let found = verdicts.failed().find(|finding| finding.check == check);
+    found.unwrap_or_else(|| panic!("no failed {check}: {:#?}", verdicts.findings)).to_string()
+}
+
+fn assert_says(message: &str, parts: &[&str]) {
+    for part in parts {
+        assert!(message.contains(part), "{part:?} is not in {message:?}");
+    }
+}
+
+#[test]
+fn a_sound_spring_passes_every_check() {
+    let found = verdicts(&of_height(7.0), &coarse());
+    assert!(found.passed(), "{:#?}", found.findings);
+    assert!(found.flat.closes && found.stress.ok == Some(true), "{:?}", found.flat.in_the_way);
+    assert!((found.flat.solid_height_mm - 1.1).abs() < 1e-12, "{}", found.flat.solid_height_mm);
+    assert!((found.flat.least_gap_mm - 1.3).abs() < 0.002, "{}", found.flat.least_gap_mm);
+    // a wide slot needs no look at how the arms shift
+    assert_eq!(found.flat.least_gap_on_the_way_mm, None);
+    assert!(found.flat.holding_force_n >= found.flat.closing_force_n);
+    assert_eq!(found.fatigue, None);
+    // the inner root goes down with the hub
+    for (section, wanted) in found.flat.sections.iter().zip([7.0, 3.5, 0.07]) {
+        let inner = section.height_mm[section.height_mm.len() - 1];
+        assert!((inner - wanted).abs() < 0.02, "{}: {inner} against {wanted}", section.name);
+    }
+}
+
+#[test]
+fn a_spring_that_would_yield_is_caught() {
+    let found = verdicts(&of_height(17.0), &coarse());
+    assert_says(&failed(&found, "strength"), &["would yield", "lower former.free_height to about", "MPa"]);
+    assert_eq!((found.flat.closes, found.stress.ok), (false, Some(false)));
+    let within = found.stress.travel_within_mm.unwrap();
+    assert!(within > 8.0 && within < 0.99 * 17.0, "{within}");
+    // what it says to do helps
+    let lower = 17.0 * found.stress.margin.unwrap();
+    let better = verdicts(&of_height(lower), &coarse());
+    assert!(better.stress.margin.unwrap() > 0.93, "{:?} at {lower} mm", better.stress.margin);
+}
+
+#[test]
+fn a_spring_that_cannot_hold_its_height_is_caught() {
+    let found = verdicts(&of_height(32.0), &coarse());
+    assert_says(&failed(&found, "setting"), &["lower former.free_height to", "stronger sheet"]);
+    let setting = found.setting.unwrap();
+    assert!(setting.stress_ratio >= 1.5 && setting.former_height_mm.is_none());
+    assert!(setting.height_after_first_closing_mm < 32.0);
+    assert_says(&setting.ways[0].steps[0], &["change the spring first"]);
+}
+
+#[test]
+fn a_little_yielding_is_formed_over_height() {
+    let closing = Closing::of(&of_height(12.0), &coarse().model, &[]).unwrap();
+    // a sheet so soft that the worst place comes to 1.2 times its yield
+    let ratio = SettingCheck::of(&closing, 1000.0).stress_ratio;
+    let setting = SettingCheck::of(&closing, 1000.0 * ratio / 1.2);
+    assert!((setting.stress_ratio - 1.2).abs() < 1e-9);
+    let former = setting.former_height_mm.unwrap();
+    // local over-height: less than the worst place alone would ask of the whole arm
+    assert!(former > 12.0 && former < 12.0 * 1.07583, "{former}");
+    assert!(setting.height_after_first_closing_mm < 12.0);
+    assert!((setting.yield_depth_mm - 0.5 * (1.0 - 1.0 / 1.2)).abs() < 1e-9);
+    assert!(setting.cold_height_mm.unwrap() > former);
+    assert_says(&setting.findings(&closing)[0].to_string(), &["form to", "instead of 12.0 mm"]);
+    assert_says(&setting.ways[0].steps.join(" "), &["315 to 350 °C", "try 3 blanks first"]);
+}
+
+#[test]
+fn turns_that_touch_are_caught() {
+    let narrow = spring(&SOUND.replace("slot = 1.4", "slot = 0.12"));
+    let found = verdicts(&narrow, &coarse());
+    assert_says(&failed(&found, "turns"), &["turns could touch", "disc.slot wider by at least"]);
+    // the same slot cut by wire leaves room when flat, less on the way
+    let options =
+        CheckOptions { process: Process { kind: ProcessKind::WireEdm, ..Process::default() }, ..coarse() };
+    let flat = verdicts(&narrow, &options).flat;
+    let on_the_way = flat.least_gap_on_the_way_mm.unwrap();
+    assert!(flat.least_gap_mm > 0.1 && on_the_way < flat.least_gap_mm - 0.02, "{on_the_way}");
+}
+
+#[test]
+fn what_stands_in_the_way_is_caught() {
+    let mut sound = of_height(7.0);
+    let below = |hub_hardware_below, rim_above| CheckOptions {
+        surroundings: Surroundings { hub_hardware_below, rim_above, ..Surroundings::default() },
+        ..coarse()
+    };
+    let found = verdicts(&sound, &below(1.5, 0.0));
+    assert_says(&failed(&found, "flat"), &["hardware below the hub", "cannot close", "1.50 mm"]);
+    assert!(!found.flat.closes);
+    assert!((found.flat.usable_travel_mm - 5.5).abs() < 1e-9);
+    // a thick rim is in the way of an upper plate only
+    assert!(verdicts(&sound, &below(0.0, 2.0)).flat.closes);
+    sound.seat.pressing = Pressing::Plates;
+    assert_says(&failed(&verdicts(&sound, &below(0.0, 2.0)), "flat"), &["upper plate"]);
+}
+
+#[test]
+fn a_stroke_outside_the_fatigue_limit_is_caught() {
+    let duty = |cycles, start| CheckOptions {
+        duty: Duty { cycles, stroke_start: Some(start), installed: None },
+        ..coarse()
+    };
+    let tall = of_height(14.0);
+    let found = verdicts(&tall, &duty(1e6, 0.5));
+    assert_says(&failed(&found, "fatigue"), &["start the stroke at", "tumble the edges", "cycles"]);
+    let fatigue = found.fatigue.unwrap();
+    let life = fatigue.life_cycles.unwrap();
+    assert!(fatigue.factor < 1.0 && (1e3..1e6).contains(&life), "{fatigue:?}");
+    // asked for a tenth of a tenth of that life it is well within its uncertainty
+    assert!(verdicts(&tall, &duty(life / 20.0, 0.5)).passed());
+    // what it says to do helps
+    let start = fatigue.stroke_start_needed_mm.unwrap();
+    let later = verdicts(&tall, &duty(1e6, start)).fatigue.unwrap();
+    assert!(later.factor >= 1.0 && later.life_cycles.is_none(), "{later:?}");
+}
+
+#[test]
+fn other_metals_get_no_fatigue_verdict_from_steel_data() {
+    let bronze = spring(&SOUND.replace("1.4310+C1300", "CuSn8+spring"));
+    let options =
+        CheckOptions { duty: Duty { cycles: 1e5, stroke_start: Some(1.0), installed: None }, ..coarse() };
+    let found = verdicts(&bronze, &options);
+    assert_eq!(found.fatigue, None);
+    assert!(found.findings.iter().any(|f| f.check == "fatigue" && f.rule.contains("steel")));
+}
+
+#[test]
+fn without_a_strength_there_is_no_verdict_on_stress() {
+    let text = SOUND.replace("material = \"1.4310+C1300\"", "youngs_modulus = 185000\nshear_modulus = 70000");
+    let found = verdicts(&spring(&text), &coarse());
+    assert_eq!((found.stress.ok, found.stress.allowable_mpa), (None, None));
+    assert!(found.flat.closes && found.setting.is_none() && found.mass.mass_g.is_none());
+    let json = serde_json::to_value(&found).unwrap();
+    assert!(json["stress"]["ok"].is_null() && json["stress"]["peak_mpa"].as_f64().unwrap() > 0.0);
+}
+
+#[test]
+fn another_class_limits_the_shear() {
+    let limit = Limit::Class(AllowableClass::ShearAtSolid);
+    let options = CheckOptions { limit, ..coarse() };
+    let found = verdicts(&of_height(7.0), &options);
+    let largest = found.stress.stations.iter().fold(0.0, |peak: f64, s| peak.max(s.shear_mpa));
+    assert_eq!(found.stress.peak_mpa, largest);
+    assert_eq!(found.stress.allowable.as_ref().unwrap().measure, StressMeasure::Shear);
+    assert!((found.stress.allowable_mpa.unwrap() - 0.56 * 1300.0).abs() < 1e-9);
+    assert!(found.stress.stations.iter().all(|s| 3f64.sqrt() * s.shear_mpa <= s.von_mises_mpa + 1e-9));
+}
+
+#[test]
+fn the_former_is_a_stack_of_the_springs_own_sheet() {
+    let former = verdicts(&of_height(7.3), &coarse()).former;
+    assert_eq!(former.rings.len(), 7);
+    assert!((former.shim_mm - 0.3).abs() < 1e-9);
+    for pair in former.rings.windows(2) {
+        assert!(pair[1].outer_radius_mm < pair[0].outer_radius_mm);
+    }
+    assert!(former.rings.iter().all(|ring| (10.0..33.0).contains(&ring.outer_radius_mm)));
+    let last = former.table[former.table.len() - 1];
+    assert_eq!((former.table[0].height_mm, former.table[0].angle_deg), (0.0, 0.0));
+    assert!((last.height_mm - 7.3).abs() < 1e-9 && last.radius_mm < former.table[0].radius_mm);
+}
+
+#[test]
+fn a_mass_rests_where_its_weight_is_carried() {
+    let options = CheckOptions { carried_mass: Some(0.5), ..coarse() };
+    let sound = of_height(7.0);
+    let found = verdicts(&sound, &options).mass;
+    let swing = found.swing.unwrap();
+    let model = Model::of(&sound, &coarse().model).unwrap();
+    let force = model.response(&[swing.deflection_mm]).unwrap().force[0];
+    assert!((force - 0.5 * 9.806_65).abs() < 0.02, "{force}");
+    assert!((5.0..30.0).contains(&swing.frequency_hz), "{swing:?}");
+    // work of the force to closed, by many more steps
+    let steps = 400;
+    let x: Vec<f64> = (0..=steps).map(|k| 0.99 * 7.0 * f64::from(k) / f64::from(steps)).collect();
+    let force = model.response(&x).unwrap().force;
+    let work: f64 = (1..x.len()).map(|k| 0.5e-3 * (force[k - 1] + force[k]) * (x[k] - x[k - 1])).sum();
+    assert!((found.energy_j / work - 1.0).abs() < 0.02, "{} against {work}", found.energy_j);
+    // a mass too heavy is said aloud
+    let heavy = CheckOptions { carried_mass: Some(500.0), ..coarse() };
+    assert!(verdicts(&sound, &heavy).findings.iter().any(|f| f.check == "mass"));
+}
+
+#[test]
+fn cautions_carry_the_energy_and_the_sheets_own() {
+    let carbon = spring(&SOUND.replace("1.4310+C1300", "C100S+QT"));
+    let found = verdicts(&carbon, &coarse());
+    assert_says(&found.cautions[0], &["stores about 0.0", "face shield"]);
+    assert_says(&found.cautions.join(" "), &["hydrogen", "captive bolt", "qualified engineer"]);
+}

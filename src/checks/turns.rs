@@ -1,0 +1,144 @@
+//! Neighbouring turns: how far apart they lie, flat and on the way.
+//!
+//! At the same azimuth the next turn inwards is the neighbouring arm (its own next turn where there is one arm alone)
+//! wound 360°/N further.
+
+use std::f64::consts::TAU;
+
+use super::closing::{Closing, SHARES};
+use crate::layout::{ArmPath, ArmShape, Spring};
+use crate::model::ModelError;
+
+/// A gap between neighbouring turns.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Gap {
+    /// width normal to the slot (mm); below zero the turns lie over each other
+    pub width: f64,
+    /// radius of the slot there (mm)
+    pub radius: f64,
+    /// deflection at which it is so narrow (mm)
+    pub deflection: f64,
+}
+
+/// One pair of places that face each other over a slot.
+#[derive(Debug, Clone, Copy)]
+struct Facing {
+    outer: f64,
+    inner: f64,
+    gap: f64,
+    radius: f64,
+    /// cosine and sine of the angle between the slot and the circle
+    direction: [f64; 2],
+}
+
+/// Value of a column of the arm at a winding angle, linear between nodes.
+fn at(arm: &ArmPath, column: &[f64], angle: f64) -> f64 {
+    let i = arm.angle.partition_point(|node| *node <= angle).clamp(1, arm.angle.len() - 1);
+    let share = (angle - arm.angle[i - 1]) / (arm.angle[i] - arm.angle[i - 1]);
+    column[i - 1] + share * (column[i] - column[i - 1])
+}
+
+fn facing(arm: &ArmPath, arms: usize) -> Vec<Facing> {
+    let between = TAU / arms as f64;
+    let last = arm.angle[arm.angle.len() - 1];
+    let mut pairs = Vec::new();
+    for i in 0..arm.angle.len() {
+        let (outer, inner) = (arm.angle[i], arm.angle[i] + between);
+        if inner > last {
+            break;
+        }
+        let edge = arm.radius[i] - 0.5 * arm.width[i];
+        let other = at(arm, &arm.radius, inner) + 0.5 * at(arm, &arm.width, inner);
+        let radius = 0.5 * (edge + other);
+        let k = i.clamp(1, arm.angle.len() - 2);
+        let slope = (arm.radius[k + 1] - arm.radius[k - 1]) / (arm.angle[k + 1] - arm.angle[k - 1]);
+        let norm = radius.hypot(slope);
+        let direction = [radius / norm, -slope / norm];
+        pairs.push(Facing { outer, inner, gap: (edge - other) * direction[0], radius, direction });
+    }
+    pairs
+}
+
+/// The narrowest place between neighbouring turns lying flat; none where no two turns face each other.
+pub fn least_gap_flat(arm: &ArmPath, arms: usize, travel: f64) -> Option<Gap> {
+    facing(arm, arms)
+        .into_iter()
+        .map(|pair| Gap { width: pair.gap, radius: pair.radius, deflection: travel })
+        .min_by(|a, b| a.width.total_cmp(&b.width))
+}
+
+/// What an arm lengthens by in its own plane from free to flat (mm): half the square of its slope, along its length.
+pub(super) fn lengthening(arm: &ArmPath) -> f64 {
+    (0..arm.segments())
+        .map(|i| {
+            let rise = arm.height[i + 1] - arm.height[i];
+            0.5 * rise * rise / arm.chord(i)
+        })
+        .sum()
+}
+
+/// The narrowest place anywhere on the way from free to closed.
+///
+/// The blank is cut flat, so the turns stand at their slots when the spring lies flat; what the arms shift in their own
+/// plane while the spring opens is taken from there. Turns that stand at different heights pass each other: this
+/// number is on the safe side.
+pub fn least_gap_on_the_way(closing: &Closing) -> Result<Option<Gap>, ModelError> {
+    let pairs = facing(&closing.arm, closing.arms);
+    let model = &closing.model;
+    let first = model.chain.first;
+    let nodes = closing.arm.angle.len();
+    let mut shifts: Vec<(f64, [Vec<f64>; 2])> = Vec::with_capacity(SHARES.len());
+    let deflections = SHARES.map(|share| share * closing.travel);
+    model.sweep(&deflections, |snapshot| {
+        let mut polar = [Vec::with_capacity(nodes), Vec::with_capacity(nodes)];
+        for node in first..first + nodes {
+            let [x, y] = model.chain.position[node];
+            let r = x.hypot(y);
+            let (ux, uy) = (snapshot.state[node][3], snapshot.state[node][4]);
+            polar[0].push((x * ux + y * uy) / r);
+            polar[1].push((x * uy - y * ux) / r);
+        }
+        shifts.push((snapshot.deflection, polar));
+    })?;
+    let Some((_, flat)) = shifts.last().cloned() else { return Ok(None) };
+    let opening = |pair: &Facing, polar: &[Vec<f64>; 2]| -> f64 {
+        (0..2)
+            .map(|k| {
+                let shift =
+                    |angle: f64| at(&closing.arm, &polar[k], angle) - at(&closing.arm, &flat[k], angle);
+                pair.direction[k] * (shift(pair.outer) - shift(pair.inner))
+            })
+            .sum()
+    };
+    Ok(shifts
+        .iter()
+        .flat_map(|(deflection, polar)| {
+            pairs.iter().map(move |pair| Gap {
+                width: pair.gap + opening(pair, polar),
+                radius: pair.radius,
+                deflection: *deflection,
+            })
+        })
+        .min_by(|a, b| a.width.total_cmp(&b.width)))
+}
+
+/// Length of one slot's centre line (mm): exact where the slots are given, else the arm's length with the angle that
+/// the slot winds further.
+pub fn slot_length(spring: &Spring, arm: &ArmPath) -> f64 {
+    match &spring.shape {
+        ArmShape::Slots(line) => {
+            const PIECES: usize = 2000;
+            let step = line.total_angle() / PIECES as f64;
+            (0..PIECES)
+                .map(|i| {
+                    let angle = step * (i as f64 + 0.5);
+                    line.radius_at(angle).hypot(line.slope_at(angle)) * step
+                })
+                .sum()
+        }
+        ArmShape::Stations(_) => {
+            let ends = spring.disc.slot_outer_radius + spring.disc.slot_inner_radius;
+            arm.length() + 0.5 * ends * TAU / spring.arms as f64
+        }
+    }
+}
