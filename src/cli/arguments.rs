@@ -62,6 +62,9 @@ pub enum Command {
     /// Predict the force-deflection curve of a spring, as CSV on standard output
     #[command(after_help = "Example: flatspire predict pedal-spring/spring.toml --out curve.csv")]
     Predict(PredictOptions),
+    /// Check that a spring closes flat, survives and keeps its height
+    #[command(after_help = "Example: flatspire flat pedal-spring/spring.toml")]
+    Flat(FlatOptions),
     /// Draw a spring's outline
     #[command(after_help = "Example: flatspire outline pedal-spring/spring.toml --out drawings")]
     Outline(OutlineOptions),
@@ -103,6 +106,13 @@ pub struct PredictOptions {
     /// Write the table here instead of on standard output
     #[arg(long)]
     pub out: Option<PathBuf>,
+}
+
+/// `flat`.
+#[derive(Debug, Args)]
+pub struct FlatOptions {
+    /// Spring file (TOML)
+    pub spring: PathBuf,
 }
 
 /// `outline`.

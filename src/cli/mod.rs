@@ -5,6 +5,7 @@ mod arguments;
 mod design;
 mod failure;
 mod files;
+mod flat;
 mod outline;
 mod predict;
 mod stock;
@@ -58,6 +59,7 @@ fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
     match &arguments.command {
         Command::Design(options) => design::run(options, general),
         Command::Predict(options) => predict::run(options, general),
+        Command::Flat(options) => flat::run(options, general),
         Command::Outline(options) => outline::run(options, general),
         Command::Stock(options) => stock::run(options, general),
         Command::Completions { shell } => {

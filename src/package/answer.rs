@@ -1,6 +1,7 @@
 //! From a question (curve and brief) to an answer (springs, curve, verdicts), without touching the disk.
 
 use super::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary, Summary};
+use crate::checks::{CheckOptions, Verdicts};
 use crate::curve::TargetCurve;
 use crate::layout::{LayoutError, SheetProperties, Spring};
 use crate::material::{Allowable, AllowableClass, MaterialError, Strengths, find};
@@ -35,6 +36,8 @@ pub struct Answer {
     pub file: SpringFile,
     /// the best spring's curve at the target's points
     pub table: CurveTable,
+    /// what the checks found on the best spring
+    pub verdicts: Verdicts,
     /// verdicts and numbers
     pub summary: Summary,
 }
@@ -128,8 +131,20 @@ pub fn answer(question: Question, progress: &(dyn Fn(Progress) + Sync)) -> Resul
     for finding in &outcome.reach.findings {
         warnings.push(format!("{}; {}", finding.reason, finding.remedy));
     }
-    let summary = summarise(&question, &outcome, &file, &table, allowable.as_ref(), warnings);
-    Ok(Answer { question, outcome, file, table, summary })
+    let options = check_options(&file);
+    let verdicts = Verdicts::of(&best.spring, &options)?;
+    warnings.extend(verdicts.findings.iter().map(ToString::to_string));
+    let summary = summarise(&question, &outcome, &file, &table, &verdicts, warnings);
+    Ok(Answer { question, outcome, file, table, verdicts, summary })
+}
+
+/// The checks a spring file asks for.
+pub fn check_options(file: &SpringFile) -> CheckOptions {
+    CheckOptions {
+        process: file.process.clone().unwrap_or_default(),
+        duty: file.duty.clone().unwrap_or_default(),
+        ..CheckOptions::default()
+    }
 }
 
 /// The default allowable of a sheet: von Mises at the surface against the proof strength.
@@ -202,7 +217,7 @@ fn summarise(
     outcome: &Outcome,
     file: &SpringFile,
     table: &CurveTable,
-    allowable: Option<&Allowable>,
+    verdicts: &Verdicts,
     mut warnings: Vec<String>,
 ) -> Summary {
     let best = &outcome.designs[0];
@@ -229,15 +244,6 @@ fn summarise(
             merits.rms_percent
         ));
     }
-    let holds = merits.holds();
-    if holds == Some(false) {
-        warnings.push(format!(
-            "peak stress {:.0} MPa exceeds the allowable {:.0} MPa: allow a larger disc, less travel or stronger sheet",
-            merits.peak_stress_mpa,
-            allowable.map_or(0.0, |allowable| allowable.limit)
-        ));
-    }
-    let rules = CutRules::of(&question.brief.process, merits.thickness_mm);
     Summary {
         fit: FitSummary {
             rms_percent: merits.rms_percent,
@@ -246,17 +252,9 @@ fn summarise(
             reason,
             tolerance_percent: tolerance,
         },
-        flat: FlatSummary {
-            closes: holds.unwrap_or(true),
-            solid_height_mm: merits.thickness_mm,
-            closing_force_n: merits.closing_force_n,
-            least_gap_mm: best.spring.slot - 2.0 * rules.tolerance,
-        },
-        stress: StressSummary {
-            peak_mpa: merits.peak_stress_mpa,
-            allowable_mpa: merits.allowable_mpa,
-            ok: holds,
-        },
+        flat: FlatSummary::of(verdicts),
+        stress: StressSummary::of(verdicts),
+        failed: verdicts.failed().map(|finding| finding.check.to_owned()).collect(),
         spring: file.clone(),
         shortlist: outcome.designs.iter().skip(1).map(|design| design.merits).collect(),
         warnings,

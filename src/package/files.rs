@@ -1,13 +1,17 @@
 //! The files of a package.
 
 use super::answer::Answer;
-use super::spring_text::curve_csv;
+use super::spring_text::{curve_csv, former_csv, setting_text};
+use crate::export::former::former_solid;
+use crate::export::stl::{PlanError, formed_spring};
 use crate::export::{DrawingNotes, ExportError, dxf, svg};
 use crate::layout::{LayoutError, write_stations};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::outline::{CutRules, Outline, OutlineError};
 use crate::plot::{CurvePlot, PlotError, Units, curve_png, curve_svg};
 
+/// Thickness of the former under its lowest step (mm).
+const FORMER_BASE: f64 = 5.0;
 /// Points of the predicted line in a plot.
 const LINE_POINTS: usize = 120;
 
@@ -35,6 +39,9 @@ pub enum PackageError {
     /// No drawing.
     #[error(transparent)]
     Export(#[from] ExportError),
+    /// No solid.
+    #[error(transparent)]
+    Solid(#[from] PlanError),
     /// No picture.
     #[error(transparent)]
     Plot(#[from] PlotError),
@@ -47,6 +54,7 @@ pub fn files(answer: &Answer, units: Units) -> Result<Vec<NamedFile>, PackageErr
     let rules = CutRules::of(&answer.question.brief.process, spring.sheet.thickness);
     let outline = Outline::of(spring, &rules)?;
     let plot = curve_plot(answer)?;
+    let heights = answer.verdicts.setting.as_ref().map_or(&arm.height, |setting| &setting.former_heights);
     let named = |name: &str, bytes: Vec<u8>| NamedFile { name: name.to_owned(), bytes };
     Ok(vec![
         named("spring.toml", answer.file.to_toml().into_bytes()),
@@ -54,6 +62,10 @@ pub fn files(answer: &Answer, units: Units) -> Result<Vec<NamedFile>, PackageErr
         named("curve.csv", curve_csv(&answer.table).into_bytes()),
         named("outline_mm.dxf", dxf(&outline, &notes(answer))?),
         named("outline.svg", svg(&outline)),
+        named("former.csv", former_csv(&answer.verdicts).into_bytes()),
+        named("former.stl", former_solid(spring, &arm, heights, FORMER_BASE)?.to_stl()),
+        named("spring.stl", formed_spring(spring, &arm)?.to_stl()),
+        named("setting.txt", setting_text(&answer.verdicts).into_bytes()),
         named("curve.svg", curve_svg(&plot, units)?),
         named("curve.png", curve_png(&plot, units)?),
         named("summary.json", answer.summary.to_json()),

@@ -5,6 +5,6 @@ mod files;
 mod spring_text;
 mod summary;
 
-pub use answer::{Answer, AnswerError, CurveTable, Question, answer};
+pub use answer::{Answer, AnswerError, CurveTable, Question, answer, check_options};
 pub use files::{NamedFile, PackageError, files};
 pub use summary::{CurveSummary, FitSummary, FlatSummary, StressSummary, Summary};

@@ -1,6 +1,7 @@
-//! Tables as text: stations and curve.
+//! Tables and steps as text.
 
 use super::answer::CurveTable;
+use crate::checks::Verdicts;
 
 /// `curve.csv`: the target after the deflection, then the prediction.
 pub fn curve_csv(table: &CurveTable) -> String {
@@ -17,6 +18,59 @@ pub fn curve_csv(table: &CurveTable) -> String {
             response.seated_share[i],
             response.peak_stress[i]
         ));
+    }
+    text
+}
+
+/// `former.csv`: what the former has to be under one arm.
+pub fn former_csv(verdicts: &Verdicts) -> String {
+    let mut text = String::from("angle_deg,radius_mm,inner_edge_mm,height_mm\n");
+    for row in &verdicts.former.table {
+        text.push_str(&format!(
+            "{:.3},{:.3},{:.3},{:.3}\n",
+            row.angle_deg, row.radius_mm, row.inner_edge_mm, row.height_mm
+        ));
+    }
+    text
+}
+
+/// `setting.txt`: how to set the spring to height, and what to heed.
+pub fn setting_text(verdicts: &Verdicts) -> String {
+    let mut text = String::from("Setting the spring to height\n");
+    match &verdicts.setting {
+        None => text.push_str("\nNo strength of the sheet is known: no advice on setting can be given.\n"),
+        Some(setting) => {
+            for way in &setting.ways {
+                text.push_str(&format!("\n{}\n", way.name));
+                if let Some(height) = way.former_height_mm {
+                    text.push_str(&format!("  former height at the hub: {height:.3} mm\n"));
+                }
+                for (k, step) in way.steps.iter().enumerate() {
+                    text.push_str(&format!("  {}. {step}\n", k + 1));
+                }
+                text.push_str(&format!("  source: {}\n", way.source));
+            }
+        }
+    }
+    let former = &verdicts.former;
+    text.push_str(&format!(
+        "\nStepped former of {} rings, shim {:.3} mm\n",
+        former.rings.len(),
+        former.shim_mm
+    ));
+    text.push_str("  ring  outside dia mm  bore dia mm  top mm\n");
+    for ring in &former.rings {
+        text.push_str(&format!(
+            "  {:>4}  {:>14.2}  {:>11.2}  {:>6.3}\n",
+            ring.ring,
+            2.0 * ring.outer_radius_mm,
+            2.0 * ring.bore_radius_mm,
+            ring.top_mm
+        ));
+    }
+    text.push_str("\nCautions\n");
+    for caution in &verdicts.cautions {
+        text.push_str(&format!("  - {caution}\n"));
     }
     text
 }

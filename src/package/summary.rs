@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::checks::Verdicts;
 use crate::spec::SpringFile;
 use crate::synthesis::Merits;
 
@@ -14,6 +15,8 @@ pub struct Summary {
     pub flat: FlatSummary,
     /// whether it holds
     pub stress: StressSummary,
+    /// names of the checks that failed
+    pub failed: Vec<String>,
     /// the spring, as in its file
     pub spring: SpringFile,
     /// the other candidates, best first
@@ -74,6 +77,27 @@ pub struct CurveSummary {
     pub target_n: Vec<f64>,
 }
 
+impl FlatSummary {
+    /// From the checks.
+    pub fn of(verdicts: &Verdicts) -> Self {
+        let flat = &verdicts.flat;
+        Self {
+            closes: flat.closes,
+            solid_height_mm: flat.solid_height_mm,
+            closing_force_n: flat.closing_force_n,
+            least_gap_mm: flat.least_gap_mm,
+        }
+    }
+}
+
+impl StressSummary {
+    /// From the checks.
+    pub fn of(verdicts: &Verdicts) -> Self {
+        let stress = &verdicts.stress;
+        Self { peak_mpa: stress.peak_mpa, allowable_mpa: stress.allowable_mpa, ok: stress.ok }
+    }
+}
+
 impl Summary {
     /// Whether every check passed.
     pub fn passed(&self) -> bool {
@@ -81,6 +105,7 @@ impl Summary {
             && self.fit.rms_percent <= self.fit.tolerance_percent
             && self.flat.closes
             && self.stress.ok != Some(false)
+            && self.failed.is_empty()
     }
 
     /// The file's bytes.
