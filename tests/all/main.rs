@@ -3,4 +3,5 @@ mod closed_forms;
 mod drawing;
 mod reference;
 mod sensitivity;
+mod synthesis;
 mod strength;

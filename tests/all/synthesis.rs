@@ -1,0 +1,84 @@
+//! The inverse against theory.
+
+use flatspire::curve::{nearest_reachable, TargetCurve};
+use flatspire::layout::Spring;
+use flatspire::model::section::torsion_constant;
+use flatspire::model::ModelSettings;
+use flatspire::spec::SpringFile;
+use flatspire::synthesis::{shape, ShapeFreedom, ShapeSettings, TargetPoints};
+
+const START: &str = r#"
+[sheet]
+thickness = 1.5
+youngs_modulus = 185000
+shear_modulus = 70000
+[disc]
+outer_diameter = 76
+arm_outer_diameter = 62
+arm_inner_diameter = 22
+bore_diameter = 6
+arms = 1
+slot = 1.4
+[arm]
+radius = [11, 31]
+width = [5.0, 5.0]
+[former]
+free_height = FREE_HEIGHT
+[seat]
+rim = "held"
+"#;
+
+fn start(free_height: f64) -> Spring {
+    let text = START.replace("FREE_HEIGHT", &free_height.to_string());
+    Spring::from_file(&SpringFile::parse(&text, "start.toml").unwrap(), None).unwrap()
+}
+
+fn points(force: impl Fn(f64) -> f64, reach: f64) -> TargetPoints {
+    let deflection: Vec<f64> = (0..=28).map(|k| reach * f64::from(k) / 28.0).collect();
+    let force: Vec<f64> = deflection.iter().map(|x| force(*x)).collect();
+    let target = TargetCurve::from_points(&deflection, &force, None, None, None, "target").unwrap();
+    TargetPoints::of(&target, &nearest_reachable(&target, 0.0))
+}
+
+fn settings(free_height: f64) -> ShapeSettings {
+    ShapeSettings {
+        freedom: ShapeFreedom::Free(6),
+        width: (1.5, 15.0),
+        free_height: (free_height, free_height),
+        ease: None,
+        profile: false,
+        allowable: None,
+        iterations: 30,
+        model: ModelSettings { segments: 120, ..ModelSettings::default() },
+    }
+}
+
+#[test]
+fn a_linear_target_gets_an_equally_closing_arm() {
+    // torsion-only theory (Wahl, Mechanical Springs, conical springs): constant rate to solid where every turn closes at
+    // the same load, J(w)(w+g) ∝ r³; the target uses 90 % of a fixed free height
+    let height = 7.0 / 0.9;
+    let shaped = shape(&start(height), &points(|x| 5.0 * x, 7.0), &settings(height)).unwrap();
+    assert!(shaped.rms_percent < 1.2, "rms {:.2} %", shaped.rms_percent);
+    let arm = shaped.spring.arm(200).unwrap();
+    // away from the roots: one seventh of the arm left out at both ends
+    let closing: Vec<f64> = (30..=170)
+        .map(|i| {
+            let (w, r) = (arm.width[i], arm.radius[i]);
+            torsion_constant(w, 1.5).value * (w + 1.4) / r.powi(3)
+        })
+        .collect();
+    let mean = closing.iter().sum::<f64>() / closing.len() as f64;
+    let spread = closing.iter().fold(0.0f64, |worst, v| worst.max((v / mean - 1.0).abs()));
+    assert!(spread < 0.10, "J(w)(w+g)/r³ varies by {:.1} %", 100.0 * spread);
+}
+
+#[test]
+fn width_alone_makes_the_rate_rise_fourfold() {
+    let height = 8.2;
+    let mut wanted = settings(height);
+    wanted.ease = Some((1.0, 25.0));
+    wanted.freedom = ShapeFreedom::Free(9);
+    let shaped = shape(&start(height), &points(|x| 3.0 * x + 0.05 * x * x * x, 8.0), &wanted).unwrap();
+    assert!(shaped.rms_percent < 1.5, "rms {:.2} %", shaped.rms_percent);
+}
