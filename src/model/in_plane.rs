@@ -12,7 +12,7 @@
 //! with t, n the displacements along and across the piece and ψ the rotation: an ordinary plane-frame element (axial
 //! plus Hermite bending) with misfits.
 
-use nalgebra::{Matrix3, Matrix6, Vector6};
+use nalgebra::{Vector3, Vector6};
 
 use super::chain::Chain;
 
@@ -88,33 +88,26 @@ impl PlanePiece {
         [self.axial / length, 3.0 * self.bending / length.powi(3), self.bending / length]
     }
 
-    /// The same over `(ux, uy, ψ)`.
-    pub fn root_stiffness(&self, width: f64) -> Matrix3<f64> {
-        let [along, across, turn] = self.root_springs(width);
-        let (c, s) = (self.cosine, self.sine);
-        let cross = (along - across) * c * s;
-        Matrix3::new(
-            along * c * c + across * s * s,
-            cross,
-            0.0,
-            cross,
-            along * s * s + across * c * c,
-            0.0,
-            0.0,
-            0.0,
-            turn,
-        )
-    }
-
     /// Stiffnesses of the three misfits.
     pub fn stiffness(&self) -> [f64; 3] {
         [self.axial / self.length, self.bending / self.length, 12.0 * self.bending / self.length]
     }
 
+    /// How far stretch alone carries the ends from each other: along the piece, turning, across (per unit of e).
+    pub fn misfit_per_stretch(&self) -> Vector3<f64> {
+        Vector3::new(self.length, -self.length * self.curvature, 0.0)
+    }
+
+    /// Slope z′ and stretch e where the ends deviate by `rise` from their free difference of height (mm).
+    pub fn climb(&self, rise: f64) -> (f64, f64) {
+        let fall = -rise / self.length;
+        // ½(z0′² − z′²) as a product, so that a small deviation keeps its digits
+        (self.free_slope - fall, 0.5 * fall * (2.0 * self.free_slope - fall))
+    }
+
     /// Strains between the states of the ends.
     pub fn strain(&self, a: &NodeState, b: &NodeState) -> PlaneStrain {
-        let slope = self.free_slope + (b[0] - a[0]) / self.length;
-        let stretch = 0.5 * (self.free_slope - slope) * (self.free_slope + slope);
+        let (slope, stretch) = self.climb(b[0] - a[0]);
         let (dx, dy) = (b[3] - a[3], b[4] - a[4]);
         let misfit = [
             self.cosine * dx + self.sine * dy - self.length * stretch,
@@ -124,42 +117,6 @@ impl PlanePiece {
         let k = self.stiffness();
         let by_stretch = self.length * (self.curvature * k[1] * misfit[1] - k[0] * misfit[0]);
         PlaneStrain { slope, stretch, misfit, by_stretch }
-    }
-
-    /// Slopes of the three misfits over the states of both ends, at slope z′.
-    pub fn rows(&self, slope: f64) -> [[NodeState; 2]; 3] {
-        let (c, s, l) = (self.cosine, self.sine, self.length);
-        // ∂e/∂z_b = −z′/ℓ
-        let along = Vector6::new(slope, 0.0, 0.0, c, s, 0.0);
-        let turn = Vector6::new(-self.curvature * slope, 0.0, 0.0, 0.0, 0.0, 1.0);
-        let across = Vector6::new(0.0, 0.0, 0.0, -s / l, c / l, 0.0);
-        let half = Vector6::new(0.0, 0.0, 0.0, 0.0, 0.0, 0.5);
-        [[-along, along], [-turn, turn], [half + across, half - across]]
-    }
-
-    /// Adds this piece's forces on its ends (the energy's gradient).
-    pub fn add_forces(&self, strain: &PlaneStrain, a: &mut NodeState, b: &mut NodeState) {
-        for ((row, k), q) in self.rows(strain.slope).iter().zip(self.stiffness()).zip(strain.misfit) {
-            *a += k * q * row[0];
-            *b += k * q * row[1];
-        }
-    }
-
-    /// Adds this piece's tangent stiffness blocks (a,a), (a,b), (b,b); without the geometric part they are positive
-    /// semidefinite wherever the state is.
-    pub fn add_stiffness(&self, strain: &PlaneStrain, geometric: bool, blocks: &mut [Matrix6<f64>; 3]) {
-        for (row, k) in self.rows(strain.slope).iter().zip(self.stiffness()) {
-            blocks[0] += k * row[0] * row[0].transpose();
-            blocks[1] += k * row[0] * row[1].transpose();
-            blocks[2] += k * row[1] * row[1].transpose();
-        }
-        if geometric {
-            // ∂²e/∂z′² = −1
-            let part = strain.by_stretch / (self.length * self.length);
-            blocks[0][(0, 0)] -= part;
-            blocks[1][(0, 0)] += part;
-            blocks[2][(0, 0)] -= part;
-        }
     }
 
     /// Stored energy (N·mm).
@@ -182,54 +139,4 @@ pub fn distance(chain: &Chain, before: usize, after: usize) -> f64 {
         chain.segments[before].length
     };
     inner + ends
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn forces_and_stiffness_are_slopes_of_the_energy() {
-        let piece = PlanePiece {
-            axial: 3e3,
-            bending: 5e3,
-            curvature: 0.05,
-            length: 0.8,
-            free_slope: 0.11,
-            cosine: 0.6,
-            sine: 0.8,
-        };
-        let a = NodeState::new(0.02, 0.1, -0.1, 0.003, -0.002, 0.004);
-        let b = NodeState::new(-0.03, 0.05, 0.02, 0.001, 0.005, -0.002);
-        let gradient = |a: &NodeState, b: &NodeState| {
-            let (mut fa, mut fb) = (NodeState::zeros(), NodeState::zeros());
-            piece.add_forces(&piece.strain(a, b), &mut fa, &mut fb);
-            (fa, fb)
-        };
-        let mut blocks = [Matrix6::zeros(); 3];
-        piece.add_stiffness(&piece.strain(&a, &b), true, &mut blocks);
-        let step = 1e-6;
-        for k in 0..6 {
-            let mut push = NodeState::zeros();
-            push[k] = step;
-            let energy = |b: NodeState| piece.energy(&piece.strain(&a, &b));
-            let by_difference = (energy(b + push) - energy(b - push)) / (2.0 * step);
-            assert!((gradient(&a, &b).1[k] - by_difference).abs() < 1e-6, "force {k}");
-            let (up, down) = (gradient(&a, &(b + push)), gradient(&a, &(b - push)));
-            for row in 0..6 {
-                let ab = (up.0[row] - down.0[row]) / (2.0 * step);
-                let bb = (up.1[row] - down.1[row]) / (2.0 * step);
-                assert!(
-                    (blocks[1][(row, k)] - ab).abs() < 1e-3,
-                    "ab {row} {k}: {} {ab}",
-                    blocks[1][(row, k)]
-                );
-                assert!(
-                    (blocks[2][(row, k)] - bb).abs() < 1e-3,
-                    "bb {row} {k}: {} {bb}",
-                    blocks[2][(row, k)]
-                );
-            }
-        }
-    }
 }

@@ -4,6 +4,7 @@ pub mod chain;
 pub mod condensation;
 pub mod element;
 pub mod in_plane;
+pub mod plane_frame;
 mod predictor;
 pub mod root;
 pub mod seating;

@@ -260,31 +260,33 @@ impl Model {
         Ok(states)
     }
 
-    /// Shows one arm at each of `deflections` (mm, increasing, from 0 to the free height).
+    /// Shows one arm at each of `deflections` (mm, increasing, from 0 to the free height). The path returned is that of
+    /// the small-slope model; where the plane counts there is none, and it is empty.
     pub fn sweep(&self, deflections: &[f64], mut show: impl FnMut(&Snapshot)) -> Result<Path, ModelError> {
         self.check(deflections)?;
-        let mut tree = self.condensation();
-        let nodes = self.chain.elements.len() + 1;
         if self.in_plane {
             let (e, t) = (self.sheet.youngs_modulus, self.sheet.thickness);
             let mut second = SecondOrder::new(&self.chain, &self.plates, e, t, self.tilt);
-            let path = Seating::new(&mut tree, &self.plates).follow(deflections, |stop| {
-                let corrected = second.correct(stop.deflection, stop.tree.contacts());
+            let pieces = second.frame.pieces.clone();
+            for &deflection in deflections {
+                let state = second.reach(deflection);
                 show(&Snapshot {
-                    deflection: stop.deflection,
-                    force: corrected.force,
-                    state: &second.state,
-                    slope: &second.slope,
-                    contacts: second.contacts(),
-                    pieces: &second.pieces,
-                    reaction_slope: &second.reaction_slope,
-                    hub_force: second.hub_force,
-                    hub_force_slope: second.hub_force_slope,
-                    settled: corrected.settled,
+                    deflection,
+                    force: state.force,
+                    state: state.states,
+                    slope: state.slopes,
+                    contacts: state.contacts,
+                    pieces: &pieces,
+                    reaction_slope: state.reaction_slope,
+                    hub_force: state.hub_force,
+                    hub_force_slope: state.hub_force_slope,
+                    settled: state.settled,
                 });
-            })?;
-            return Ok(path);
+            }
+            return Ok(Path::default());
         }
+        let mut tree = self.condensation();
+        let nodes = self.chain.elements.len() + 1;
         let mut motions = vec![Motion::default(); nodes];
         let (mut state, mut slope) = (vec![NodeState::zeros(); nodes], vec![NodeState::zeros(); nodes]);
         let mut reaction_slope = vec![0.0; nodes];

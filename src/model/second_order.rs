@@ -1,35 +1,53 @@
-//! One deflection with the in-plane energy: Newton's method on arm, plane frame and contacts together.
+//! One deflection with the in-plane energy: Newton's method on the arm, the plane's two forces and the contacts.
 //!
-//! Six unknowns a node, block-tridiagonal with 6×6 blocks: a few banded factorisations a deflection, against one
-//! exchange at a time for the linear path that starts it. The residual is formed from strains, so that repeating the
-//! step also refines away the digits that a stiffness matrix of short pieces loses.
+//! The plane acts through its misfit s at the axis alone (see [`PlaneFrame`]): its stiffness is of rank two, beside a
+//! geometric part that only joins the heights of neighbours. A step is one factorisation with 3×3 blocks and the two
+//! columns that rank takes (Woodbury's formula; Golub & Van Loan, Matrix Computations, section 2.1). The residual is
+//! formed from strains, so that repeating the step also refines away the digits that a stiffness matrix of short
+//! pieces loses.
+//!
+//! A step goes from one state of rest to the next, and with it the deflection and what is left of the residual go to
+//! their ends along a straight line. On that line the contacts are followed from event to event, as on the small-slope
+//! path: a parametric active-set method for a strictly convex quadratic programme (Best, An Algorithm for the Solution of
+//! the Parametric Quadratic Programming Problem, 1996; Ferreau, Bock & Diehl, Int. J. Robust Nonlinear Control 18, 2008).
+//! Each step is exact for the quadratic model it works with; that the steps settle is not promised, for the energy is
+//! not convex. Where they do not, the deflection is approached in halves; what does not settle even so is said to be
+//! unsettled: a tall slender arm may have no state of rest near the last one.
 
-use nalgebra::{Matrix6, Vector6};
+use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
 
 use super::chain::Chain;
-use super::condensation::{Affine, Contact};
-use super::in_plane::{NodeState, PlanePiece};
-use super::seating::Plates;
-use crate::numeric::BlockTridiagonal;
+use super::condensation::{Affine, Condensation, Contact};
+use super::element::Deviation;
+use super::in_plane::NodeState;
+use super::plane_frame::PlaneFrame;
+use super::seating::{Plates, Seating};
+use crate::numeric::block_tridiagonal::invert_symmetric;
 
-/// Change of height, in units of the travel, at which Newton's steps end.
-const SETTLED: f64 = 1e-11;
-/// Newton steps after which the state is taken as it stands and said to be unsettled.
-const MOST_STEPS: usize = 30;
-/// Longest step between states, in units of the travel.
-const LONGEST_STEP: f64 = 0.07;
-/// Rounds of exchanging all violated contacts at once before they are exchanged one by one.
-const ROUNDS_AT_ONCE: usize = 10;
+/// Change of height, in units of the travel, after which no further step is taken: steps square their error, or
+/// shrink it a thousandfold where digits are lost.
+const SETTLED: f64 = 1e-8;
+/// Steps after which a deflection is approached in halves instead.
+const MOST_STEPS: usize = 12;
+/// How often a deflection is halved.
+const MOST_HALVINGS: usize = 6;
+/// Steps over one sweep after which nothing is halved any more: a spring that needs them has no state to find.
+const PATIENCE: usize = 4000;
+/// Longest way between states, in units of the travel.
+const LONGEST_WAY: f64 = 0.07;
+/// Change of a gap over a step, in units of the travel, that counts as none.
+const STANDING_GAP: f64 = 1e-13;
+/// Events closer together than this part of a step are one: the node with the lowest number goes first, which cannot
+/// cycle (Murty's rule; Cottle, Pang & Stone, The Linear Complementarity Problem, section 4.2).
+const SAME_EVENT: f64 = 1e-12;
 
-/// One arm at one deflection.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Corrected {
-    /// force of one arm with its slope (N, N/mm)
-    pub force: Affine,
-    /// turn of the hub about the axis (rad)
-    pub hub_turn: f64,
-    /// whether Newton's steps and the contacts settled
-    pub settled: bool,
+/// A state that settled, to come back to.
+#[derive(Debug, Clone)]
+struct Saved {
+    deflection: f64,
+    state: Vec<Deviation>,
+    slope: Vec<Deviation>,
+    contacts: Vec<Contact>,
 }
 
 /// Solver for one arm; keeps its room and the last state between deflections.
@@ -37,27 +55,70 @@ pub struct Corrected {
 pub struct SecondOrder<'a> {
     chain: &'a Chain,
     plates: &'a Plates,
-    /// pieces of the arm; element `chain.first + i` carries piece i
-    pub pieces: Vec<PlanePiece>,
-    linear: Vec<[Matrix6<f64>; 3]>,
-    tangent: Vec<[Matrix6<f64>; 3]>,
-    /// what the hub's node can do: columns turn, tilt about x, tilt about y; unused columns are zero
-    hub_modes: Matrix6<f64>,
-    banded: BlockTridiagonal<6>,
+    /// the arm in its plane
+    pub frame: PlaneFrame,
+    linear: Vec<[Matrix3<f64>; 3]>,
+    /// what the hub's node can do: columns 1 and 2 tilt about x and y; columns that are zero are not used
+    hub_modes: Matrix3<f64>,
+    tilt: Option<[f64; 2]>,
     contacts: Vec<Contact>,
+    state: Vec<Deviation>,
+    slope: Vec<Deviation>,
+    deflection: f64,
+    residual: Vec<Deviation>,
+    /// slope z′ of every piece
+    climb: Vec<f64>,
+    /// the plane's energy over the stretch of every piece (N·mm)
+    by_stretch: Vec<f64>,
+    /// misfit at the axis over the height of every node
+    misfit_by_height: Vec<Vector2<f64>>,
+    /// force at the axis (N)
+    hold: Vector2<f64>,
+    /// F of the frame (mm/N)
+    flexibility: Matrix2<f64>,
+    /// tangent of the chain: blocks on the diagonal, and beside it to the next node
+    diagonal: Vec<Matrix3<f64>>,
+    beside: Vec<Matrix3<f64>>,
+    /// its factors
+    pivot: Vec<Matrix3<f64>>,
+    coupling: Vec<Matrix3<f64>>,
+    negative: Vec<usize>,
+    /// right-hand side and the plane's two columns, then their solutions
+    columns: Vec<Matrix3<f64>>,
+    /// what a step has still to take away from the residual
+    shift: Vec<Deviation>,
+    change: Vec<Deviation>,
+    work: Vec<Deviation>,
+    steps: usize,
+    /// whether the last factorisation had the geometric part
+    exact: bool,
+    // what is shown
+    states: Vec<NodeState>,
+    slopes: Vec<NodeState>,
+    reaction_slope: Vec<f64>,
+    hub_force: NodeState,
+    hub_force_slope: NodeState,
+}
+
+/// One arm at one deflection, as the solver left it.
+#[derive(Debug)]
+pub struct Settled<'a> {
+    /// force of one arm with its slope (N, N/mm)
+    pub force: Affine,
     /// states of all nodes
-    pub state: Vec<NodeState>,
+    pub states: &'a [NodeState],
     /// their slopes per mm of deflection
-    pub slope: Vec<NodeState>,
-    residual: Vec<NodeState>,
+    pub slopes: &'a [NodeState],
+    /// what the nodes touch
+    pub contacts: &'a [Contact],
     /// force of the plates on every node, slope per mm of deflection (N/mm)
-    pub reaction_slope: Vec<f64>,
+    pub reaction_slope: &'a [f64],
     /// forces on the hub's node
     pub hub_force: NodeState,
     /// their slopes per mm of deflection
     pub hub_force_slope: NodeState,
-    right: Vec<NodeState>,
-    deflection: f64,
+    /// whether the state is one of stable rest: forces balance, nothing penetrates or pulls
+    pub settled: bool,
 }
 
 impl<'a> SecondOrder<'a> {
@@ -70,150 +131,304 @@ impl<'a> SecondOrder<'a> {
         tilt: Option<[f64; 2]>,
     ) -> Self {
         let nodes = chain.elements.len() + 1;
-        let pieces = PlanePiece::of_chain(chain, youngs_modulus, thickness);
-        let linear = chain
-            .elements
-            .iter()
-            .enumerate()
-            .map(|(i, element)| {
-                let small = element.blocks();
-                let end = if i < chain.first { pieces.first() } else { pieces.last() };
-                let plane = end.filter(|_| element.is_root()).map(|piece| {
-                    let width =
-                        chain.segments[if i < chain.first { 0 } else { chain.segments.len() - 1 }].width;
-                    piece.root_stiffness(width)
-                });
-                std::array::from_fn(|k| {
-                    let mut block = Matrix6::zeros();
-                    block.fixed_view_mut::<3, 3>(0, 0).copy_from(&small[k]);
-                    if let Some(plane) = plane {
-                        let sign = if k == 1 { -1.0 } else { 1.0 };
-                        block.fixed_view_mut::<3, 3>(3, 3).copy_from(&(sign * plane));
-                    }
-                    block
-                })
-            })
-            .collect();
-        let [x, y] = chain.position[nodes - 1];
-        let mut hub_modes = Matrix6::zeros();
-        hub_modes.set_column(3, &Vector6::new(0.0, 0.0, 0.0, -y, x, 1.0));
-        if let Some([x, y]) = tilt {
-            hub_modes.set_column(1, &Vector6::new(y, 1.0, 0.0, 0.0, 0.0, 0.0));
-            hub_modes.set_column(2, &Vector6::new(-x, 0.0, 1.0, 0.0, 0.0, 0.0));
-        }
+        let frame = PlaneFrame::new(chain, youngs_modulus, thickness);
+        let pieces = frame.pieces.len();
+        let flexibility = frame.stiffness.try_inverse().unwrap_or_default();
+        let hub_modes =
+            tilt.map_or_else(Matrix3::zeros, |[x, y]| Matrix3::new(0.0, y, -x, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0));
         Self {
             chain,
             plates,
-            pieces,
-            linear,
-            tangent: vec![[Matrix6::zeros(); 3]; nodes - 1],
+            frame,
+            linear: chain.elements.iter().map(super::element::Element::blocks).collect(),
             hub_modes,
-            banded: BlockTridiagonal::with_capacity(nodes),
+            tilt,
             contacts: vec![Contact::None; nodes],
-            state: vec![NodeState::zeros(); nodes],
-            slope: vec![NodeState::zeros(); nodes],
-            residual: vec![NodeState::zeros(); nodes],
+            state: vec![Deviation::zeros(); nodes],
+            slope: vec![Deviation::zeros(); nodes],
+            deflection: 0.0,
+            residual: vec![Deviation::zeros(); nodes],
+            climb: vec![0.0; pieces],
+            by_stretch: vec![0.0; pieces],
+            misfit_by_height: vec![Vector2::zeros(); nodes],
+            hold: Vector2::zeros(),
+            flexibility,
+            diagonal: vec![Matrix3::zeros(); nodes],
+            beside: vec![Matrix3::zeros(); nodes],
+            pivot: vec![Matrix3::zeros(); nodes],
+            coupling: vec![Matrix3::zeros(); nodes],
+            negative: vec![0; nodes],
+            columns: vec![Matrix3::zeros(); nodes],
+            shift: vec![Deviation::zeros(); nodes],
+            change: vec![Deviation::zeros(); nodes],
+            work: vec![Deviation::zeros(); nodes],
+            steps: 0,
+            exact: false,
+            states: vec![NodeState::zeros(); nodes],
+            slopes: vec![NodeState::zeros(); nodes],
             reaction_slope: vec![0.0; nodes],
             hub_force: NodeState::zeros(),
             hub_force_slope: NodeState::zeros(),
-            right: vec![NodeState::zeros(); nodes - 1],
-            deflection: 0.0,
         }
     }
 
-    /// Contacts as they stand after the last deflection.
-    pub fn contacts(&self) -> &[Contact] {
-        &self.contacts
-    }
-
-    /// The state at deflection `x` (not less than the last one), with `contacts` to start from.
-    pub fn correct(&mut self, x: f64, contacts: &[Contact]) -> Corrected {
-        // the free state needs no solving; from there follow the tangent in steps that Newton can mend
-        let steps = ((x - self.deflection) / (LONGEST_STEP * self.plates.travel)).ceil().max(1.0);
-        let step = (x - self.deflection) / steps;
-        for k in 1..steps as usize {
-            let between = self.deflection + step * k as f64;
-            self.settle(between);
-        }
-        self.contacts.copy_from_slice(contacts);
-        self.settle(x)
-    }
-
-    /// The state at `x`, starting from the last one along its tangent and from the present contacts.
-    fn settle(&mut self, x: f64) -> Corrected {
+    /// The state at deflection `x`, not less than the last one.
+    pub fn reach(&mut self, x: f64) -> Settled<'_> {
+        let longest = LONGEST_WAY * self.plates.travel;
         if self.deflection == 0.0 {
-            self.linearise(true);
-            self.tangent_slope();
-        }
-        let ahead = x - self.deflection;
-        for (state, slope) in self.state.iter_mut().zip(&self.slope) {
-            *state += ahead * slope;
-        }
-        self.deflection = x;
-        let mut rounds = 0;
-        let mut settled;
-        loop {
-            settled = self.newton(x);
-            let violated = self.violations(x);
-            if violated.is_empty() {
-                break;
-            }
-            if rounds > ROUNDS_AT_ONCE + 2 * self.state.len() {
-                settled = false;
-                break;
-            }
-            let those = if rounds < ROUNDS_AT_ONCE { &violated[..] } else { &violated[..1] };
-            for &(node, contact) in those {
-                self.contacts[node] = contact;
-            }
-            rounds += 1;
-        }
-        settled &= self.tangent_slope();
-        let last = self.state.len() - 1;
-        for node in 0..last {
-            self.reaction_slope[node] = self.tangent_product(node)[0];
-        }
-        self.hub_force = self.residual[last];
-        self.hub_force_slope = self.tangent_product(last);
-        let (mut force, mut rate) = (-self.hub_force[0], -self.hub_force_slope[0]);
-        for node in (1..last).filter(|&node| self.contacts[node] == Contact::Upper) {
-            force -= self.residual[node][0];
-            rate -= self.reaction_slope[node];
-        }
-        // the hub's turn is the rotation about the normal that its node shares
-        Corrected { force: Affine { value: force, slope: rate }, hub_turn: self.state[last][5], settled }
-    }
-
-    /// Newton's steps at fixed contacts.
-    fn newton(&mut self, x: f64) -> bool {
-        self.prescribe(x);
-        let scale = SETTLED * self.plates.travel;
-        let mut last_change = f64::INFINITY;
-        for step in 0..MOST_STEPS {
-            self.linearise(true);
-            if !self.factorise() {
-                self.linearise(false);
-                if !self.factorise() {
-                    return false;
+            // level ground touches at once: what it does first is the small-slope path's business
+            let soon = if x > 0.0 { x.min(longest) } else { longest } / 64.0;
+            let mut tree =
+                Condensation::new(&self.chain.elements, &self.plates.free_height, self.plates.travel, self.tilt);
+            let contacts = &mut self.contacts;
+            // without an answer the free state is as good a start as any
+            Seating::new(&mut tree, self.plates)
+                .follow(&[soon], |stop| contacts.copy_from_slice(stop.tree.contacts()))
+                .unwrap_or_default();
+            for node in 1..self.state.len() - 1 {
+                if self.gap(node).is_none_or(|gap| gap > 0.0) {
+                    self.contacts[node] = Contact::None;
                 }
             }
-            for k in 0..self.right.len() {
-                self.right[k] = -self.restrict(k + 1, self.residual[k + 1]);
-            }
-            let change = self.step();
-            if change <= scale || step > 2 && change >= 0.5 * last_change && change < 1e3 * scale {
-                self.linearise(true);
-                return true;
-            }
-            last_change = change;
+            self.linearise();
+            self.tangent(true);
+            self.factorise(self.state.len() - 1);
+            self.solve();
+            self.follow();
         }
-        self.linearise(true);
+        let count = ((x - self.deflection) / longest).ceil().max(1.0);
+        let (from, way) = (self.deflection, (x - self.deflection) / count);
+        for k in 1..count as usize {
+            self.advance(from + way * k as f64, MOST_HALVINGS);
+        }
+        let settled = self.advance(x, MOST_HALVINGS);
+        self.show(settled)
+    }
+
+    /// Goes to `x`, in halves where it does not settle at once.
+    fn advance(&mut self, x: f64, halvings: usize) -> bool {
+        let saved = Saved {
+            deflection: self.deflection,
+            state: self.state.clone(),
+            slope: self.slope.clone(),
+            contacts: self.contacts.clone(),
+        };
+        if self.settle(x) {
+            return true;
+        }
+        if halvings > 0 && self.steps < PATIENCE {
+            self.restore(&saved);
+            self.advance(0.5 * (saved.deflection + x), halvings - 1);
+            return self.advance(x, halvings - 1);
+        }
+        if !self.state.iter().chain(&self.slope).all(|node| node.iter().all(|v| v.is_finite())) {
+            self.restore(&saved);
+            self.deflection = x;
+            self.prescribe();
+            self.linearise();
+        }
         false
     }
 
-    /// Puts touching nodes and hub at their heights.
-    fn prescribe(&mut self, x: f64) {
+    fn restore(&mut self, saved: &Saved) {
+        self.deflection = saved.deflection;
+        self.state.copy_from_slice(&saved.state);
+        self.slope.copy_from_slice(&saved.slope);
+        self.contacts.copy_from_slice(&saved.contacts);
+        self.linearise();
+    }
+
+    /// Newton's steps from the last state to the one at `x`.
+    fn settle(&mut self, x: f64) -> bool {
+        for _ in 0..MOST_STEPS {
+            self.steps += 1;
+            let change = self.step_to(x);
+            self.deflection = x;
+            self.prescribe();
+            self.linearise();
+            let Some(change) = change.filter(|change| *change < 1e3 * self.plates.travel) else { return false };
+            if change <= SETTLED * self.plates.travel && !self.pulls() {
+                // a state of rest that is no minimum is none that a spring keeps
+                return self.exact && self.follow();
+            }
+        }
+        false
+    }
+
+    /// One step: takes the deflection to `x` and the residual to nothing along a straight line, and follows the
+    /// contacts on it. Returns the largest change of height (mm).
+    fn step_to(&mut self, x: f64) -> Option<f64> {
+        let last = self.state.len() - 1;
+        let mut rest = x - self.deflection;
+        for node in 1..=last {
+            self.shift[node] = self.residual[node];
+            // a force that pulls already has to vanish with the rest of the residual
+            match self.contacts[node] {
+                Contact::None => {}
+                Contact::Base => self.shift[node][0] = self.residual[node][0].min(0.0),
+                Contact::Upper => self.shift[node][0] = self.residual[node][0].max(0.0),
+            }
+        }
+        self.tangent(true);
+        if !(self.factorise(last) && self.direct(rest)) {
+            self.tangent(false);
+            if !(self.factorise(last) && self.direct(rest)) {
+                return None;
+            }
+        }
+        let mut largest: f64 = 0.0;
+        for _ in 0..4 * last + 40 {
+            let event = self.next_event(rest);
+            let share = event.map_or(1.0, |(share, _, _)| share);
+            for node in 1..=last {
+                let change = share * self.change[node];
+                largest = largest.max(change[0].abs());
+                self.state[node] += change;
+                if self.contacts[node] != Contact::None {
+                    self.residual[node][0] += share * self.work[node][0];
+                }
+                self.shift[node] *= 1.0 - share;
+            }
+            rest *= 1.0 - share;
+            self.deflection = x - rest;
+            let Some((_, node, contact)) = event else { return Some(largest) };
+            // in the problem on the way a node lands and leaves without a force
+            self.residual[node][0] = self.shift[node][0];
+            self.contacts[node] = contact;
+            if !self.factorise(node) {
+                return None;
+            }
+            self.direct(rest);
+        }
+        None
+    }
+
+    /// The change over what is left of a step, into `change`, with what it does to the forces of touching nodes in
+    /// `work`. Returns whether the tangent is positive definite.
+    fn direct(&mut self, rest: f64) -> bool {
+        let last = self.state.len() - 1;
+        // hub and upper plate go down
+        let mut misfit = -rest * self.misfit_by_height[last];
+        let mut pressed = false;
+        for node in 1..last {
+            let upper = self.contacts[node] == Contact::Upper;
+            self.change[node] = Vector3::new(if upper { -rest } else { 0.0 }, 0.0, 0.0);
+            if upper {
+                misfit -= rest * self.misfit_by_height[node];
+                pressed = true;
+            }
+        }
+        self.change[last] = Vector3::new(-rest, 0.0, 0.0);
+        let hold = self.frame.stiffness * misfit;
+        for node in 1..=last {
+            let mut right = self.shift[node];
+            if rest != 0.0 {
+                right[0] += self.misfit_by_height[node].dot(&hold);
+                if pressed || node + 1 >= last {
+                    right += self.chain_product(node);
+                }
+            }
+            let restricted = -self.restrict(node, right);
+            self.columns[node].set_column(0, &restricted);
+        }
+        let sound = self.solve();
+        for node in 1..=last {
+            self.change[node] += self.columns[node].column(0);
+        }
+        let mut misfit = Vector2::zeros();
+        for node in 1..=last {
+            misfit += self.change[node][0] * self.misfit_by_height[node];
+        }
+        let hold = self.frame.stiffness * misfit;
+        for node in 1..last {
+            if self.contacts[node] != Contact::None {
+                self.work[node][0] = self.misfit_by_height[node].dot(&hold) + self.chain_force(node);
+            }
+        }
+        sound
+    }
+
+    /// Row of the chain's tangent times `change` at a node.
+    fn chain_product(&self, node: usize) -> Deviation {
+        let mut product = self.diagonal[node] * self.change[node];
+        if node > 1 {
+            product += self.beside[node - 1].transpose() * self.change[node - 1];
+        }
+        if node + 1 < self.state.len() {
+            product += self.beside[node] * self.change[node + 1];
+        }
+        product
+    }
+
+    /// The height's row alone, at an interior node.
+    fn chain_force(&self, node: usize) -> f64 {
+        let mut force = self.diagonal[node].column(0).dot(&self.change[node]);
+        if node > 1 {
+            force += self.beside[node - 1].column(0).dot(&self.change[node - 1]);
+        }
+        force + self.beside[node].row(0).transpose().dot(&self.change[node + 1])
+    }
+
+    /// The first node that lands or leaves on the rest of a step: at what share of it, and what it touches then.
+    fn next_event(&self, rest: f64) -> Option<(f64, usize, Contact)> {
         let plates = self.plates;
+        let standing = STANDING_GAP * plates.travel;
+        let mut first: Option<(f64, usize, Contact)> = None;
+        let mut weigh = |margin: f64, change: f64, least: f64, node: usize, contact: Contact| {
+            if change < -least && margin + change < 0.0 {
+                let share = margin.max(0.0) / -change;
+                if first.is_none_or(|(earliest, _, _)| share < earliest - SAME_EVENT) {
+                    first = Some((share, node, contact));
+                }
+            }
+        };
+        for node in 1..self.state.len() - 1 {
+            let change = self.change[node][0];
+            match self.contacts[node] {
+                Contact::None => {
+                    let z = plates.free_height[node] + self.state[node][0];
+                    weigh(z, change, standing, node, Contact::Base);
+                    if plates.upper {
+                        let above = plates.travel - self.deflection - z;
+                        weigh(above, -rest - change, standing, node, Contact::Upper);
+                    }
+                }
+                contact => {
+                    let sign = if contact == Contact::Base { 1.0 } else { -1.0 };
+                    let push = sign * (self.residual[node][0] - self.shift[node][0]);
+                    let change = sign * (self.work[node][0] + self.shift[node][0]);
+                    weigh(push, change, plates.force_tolerance, node, Contact::None);
+                }
+            }
+        }
+        first
+    }
+
+    /// Gap between a touching node and its plate (mm).
+    fn gap(&self, node: usize) -> Option<f64> {
+        let z = self.plates.free_height[node] + self.state[node][0];
+        match self.contacts[node] {
+            Contact::None => None,
+            Contact::Base => Some(z),
+            Contact::Upper => Some(self.plates.travel - self.deflection - z),
+        }
+    }
+
+    /// Whether a plate pulls anywhere.
+    fn pulls(&self) -> bool {
+        (1..self.state.len() - 1).any(|node| {
+            let push = match self.contacts[node] {
+                Contact::None => 0.0,
+                Contact::Base => self.residual[node][0],
+                Contact::Upper => -self.residual[node][0],
+            };
+            push < -10.0 * self.plates.force_tolerance
+        })
+    }
+
+    /// Puts touching nodes and hub at their heights.
+    fn prescribe(&mut self) {
+        let (plates, x) = (self.plates, self.deflection);
         let last = self.state.len() - 1;
         for node in 1..last {
             match self.contacts[node] {
@@ -224,184 +439,262 @@ impl<'a> SecondOrder<'a> {
         }
         // the hub stands at −x plus what its tilt makes of its node's height
         let hub = &mut self.state[last];
-        let tilt: f64 = (1..3).map(|mode| self.hub_modes[(0, mode)] * hub[mode]).sum();
-        hub[0] = tilt - x;
+        hub[0] = 0.0;
+        hub[0] = self.hub_modes.row(0).transpose().dot(hub) - x;
     }
 
-    /// Residual and tangent at the present state.
-    fn linearise(&mut self, geometric: bool) {
-        self.residual.fill(NodeState::zeros());
+    /// Residual and what the tangent needs, at the present state.
+    fn linearise(&mut self) {
+        self.residual.fill(Deviation::zeros());
+        self.misfit_by_height.fill(Vector2::zeros());
         for (i, element) in self.chain.elements.iter().enumerate() {
-            let (a, b) = (self.state[i], self.state[i + 1]);
-            let (mut left, mut right) = (NodeState::zeros(), NodeState::zeros());
-            if element.is_root() {
-                right = self.linear[i][2] * (b - a);
-                left = -right;
-            } else {
-                let [fa, fb] =
-                    element.forces(&a.fixed_rows::<3>(0).into_owned(), &b.fixed_rows::<3>(0).into_owned());
-                left.fixed_rows_mut::<3>(0).copy_from(&fa);
-                right.fixed_rows_mut::<3>(0).copy_from(&fb);
-            }
-            let mut blocks = self.linear[i];
-            if let Some(piece) = i.checked_sub(self.chain.first).and_then(|k| self.pieces.get(k)) {
-                let strain = piece.strain(&a, &b);
-                piece.add_forces(&strain, &mut left, &mut right);
-                piece.add_stiffness(&strain, geometric, &mut blocks);
-            }
-            self.residual[i] += left;
-            self.residual[i + 1] += right;
-            self.tangent[i] = blocks;
+            let [a, b] = element.forces(&self.state[i], &self.state[i + 1]);
+            self.residual[i] += a;
+            self.residual[i + 1] += b;
         }
-    }
-
-    /// Whether an unknown of an interior node is held: the height of a seated one.
-    fn held(&self, node: usize, unknown: usize) -> bool {
-        unknown == 0 && self.contacts[node] != Contact::None
+        let first = self.chain.first;
+        let mut misfit = Vector2::zeros();
+        for (k, (piece, reach)) in self.frame.pieces.iter().zip(&self.frame.reach).enumerate() {
+            let node = first + k;
+            let (climb, stretch) = piece.climb(self.state[node + 1][0] - self.state[node][0]);
+            self.climb[k] = climb;
+            misfit += stretch * reach;
+            // ∂e/∂z_b = −z′/ℓ
+            let by_height = reach * (climb / piece.length);
+            self.misfit_by_height[node] += by_height;
+            self.misfit_by_height[node + 1] -= by_height;
+        }
+        self.hold = -(self.frame.stiffness * misfit);
+        for (k, reach) in self.frame.reach.iter().enumerate() {
+            self.by_stretch[k] = -reach.dot(&self.hold);
+        }
+        for node in 1..self.state.len() {
+            self.residual[node][0] -= self.misfit_by_height[node].dot(&self.hold);
+        }
     }
 
     /// A node's vector without its held unknowns; the hub's in its modes.
-    fn restrict(&self, node: usize, mut vector: NodeState) -> NodeState {
+    fn restrict(&self, node: usize, mut vector: Deviation) -> Deviation {
         if node + 1 == self.state.len() {
             return self.hub_modes.transpose() * vector;
         }
-        for unknown in 0..6 {
-            if self.held(node, unknown) {
-                vector[unknown] = 0.0;
-            }
+        if self.contacts[node] != Contact::None {
+            vector[0] = 0.0;
         }
         vector
     }
 
-    fn factorise(&mut self) -> bool {
-        let (tangent, modes) = (&self.tangent, &self.hub_modes);
-        let last = tangent.len();
-        let mask = |node: usize| -> Vector6<f64> {
-            Vector6::from_fn(|unknown, _| if self.held(node, unknown) { 0.0 } else { 1.0 })
-        };
-        let masks: Vec<Vector6<f64>> = (0..last).map(mask).collect();
-        let mut banded = std::mem::take(&mut self.banded);
-        let sound = banded.factorise(
-            last,
-            |k| {
-                let node = k + 1;
-                if node == last {
-                    let mut block = modes.transpose() * tangent[k][2] * modes;
-                    for mode in 0..6 {
-                        if modes.column(mode).iter().all(|v| *v == 0.0) {
-                            block[(mode, mode)] = 1.0;
-                        }
-                    }
-                    return block;
-                }
-                let mut block = (tangent[k][2] + tangent[k + 1][0])
-                    .component_mul(&(masks[node] * masks[node].transpose()));
-                for unknown in 0..6 {
-                    if masks[node][unknown] == 0.0 {
-                        block[(unknown, unknown)] = 1.0;
-                    }
-                }
-                block
-            },
-            |k| {
-                let node = k + 1;
-                let block = tangent[k + 1][1];
-                if node + 1 == last {
-                    let mut end = block * modes;
-                    for unknown in 0..6 {
-                        if masks[node][unknown] == 0.0 {
-                            end.row_mut(unknown).fill(0.0);
-                        }
-                    }
-                    end
-                } else {
-                    block.component_mul(&(masks[node] * masks[node + 1].transpose()))
-                }
-            },
-        );
-        self.banded = banded;
-        sound
-    }
-
-    /// Solves for a step with the right-hand side in `right` and takes it; returns the largest change of height.
-    fn step(&mut self) -> f64 {
-        self.banded.solve(&mut self.right);
-        let last = self.right.len();
-        let end = self.right[last - 1];
-        self.right[last - 1] = self.hub_modes * end;
-        let mut change: f64 = 0.0;
-        for k in 0..last {
-            change = change.max(self.right[k][0].abs());
-            self.state[k + 1] += self.right[k];
-        }
-        change
-    }
-
-    /// How the state follows the deflection at the present contacts.
-    fn tangent_slope(&mut self) -> bool {
-        if !self.factorise() {
-            return false;
-        }
+    /// The chain's tangent at the present state. Without the geometric part the whole is positive definite wherever the
+    /// state is.
+    fn tangent(&mut self, geometric: bool) {
+        self.exact = geometric;
         let last = self.state.len() - 1;
-        // hub and upper plate go down by one
-        let down = |node: usize, contacts: &[Contact]| {
-            let moves = node == last || contacts[node] == Contact::Upper;
-            if moves { -Vector6::x() } else { NodeState::zeros() }
-        };
-        for (node, slope) in self.slope.iter_mut().enumerate() {
-            *slope = if node == 0 { NodeState::zeros() } else { down(node, &self.contacts) };
+        self.diagonal.fill(Matrix3::zeros());
+        for (i, [aa, ab, bb]) in self.linear.iter().enumerate() {
+            self.diagonal[i] += aa;
+            self.diagonal[i + 1] += bb;
+            self.beside[i] = *ab;
         }
-        for node in 1..=last {
-            let full = self.tangent_product(node);
-            self.right[node - 1] = -self.restrict(node, full);
+        if geometric {
+            for (k, piece) in self.frame.pieces.iter().enumerate() {
+                let node = self.chain.first + k;
+                // ∂²e/∂z′² = −1
+                let part = -self.by_stretch[k] / piece.length.powi(2);
+                self.diagonal[node][(0, 0)] += part;
+                self.diagonal[node + 1][(0, 0)] += part;
+                self.beside[node][(0, 0)] -= part;
+            }
         }
-        self.banded.solve(&mut self.right);
-        let end = self.right[last - 1];
-        self.right[last - 1] = self.hub_modes * end;
-        for node in 1..=last {
-            self.slope[node] += self.right[node - 1];
+        self.beside[last] = Matrix3::zeros();
+    }
+
+    /// Factorises the chain's tangent at the present contacts from the hub outwards; where nothing has changed beyond
+    /// node `from`, only the rest. The seated length grows from the rim, so that this is usually the short end.
+    fn factorise(&mut self, from: usize) -> bool {
+        let last = self.state.len() - 1;
+        let touching = |node: usize| self.contacts[node] != Contact::None;
+        for node in (1..=from).rev() {
+            let mut block = self.diagonal[node];
+            if node == last {
+                block = self.hub_modes.transpose() * block * self.hub_modes;
+                for mode in 0..3 {
+                    if self.hub_modes[(mode, mode)] == 0.0 {
+                        block[(mode, mode)] = 1.0;
+                    }
+                }
+            } else {
+                let mut beside = self.beside[node];
+                if touching(node) {
+                    hold_height(&mut block);
+                    beside.row_mut(0).fill(0.0);
+                }
+                if node + 1 == last {
+                    beside *= self.hub_modes;
+                } else if touching(node + 1) {
+                    beside.column_mut(0).fill(0.0);
+                }
+                self.coupling[node] = self.pivot[node + 1] * beside.transpose();
+                block -= beside * self.coupling[node];
+            }
+            let Some((inverse, negative)) = invert(&block) else { return false };
+            self.pivot[node] = inverse;
+            self.negative[node] = negative;
         }
         true
     }
 
-    /// Row of tangent times slope at a node.
-    fn tangent_product(&self, node: usize) -> NodeState {
-        let mut product = NodeState::zeros();
-        if node > 0 {
-            let [_, ab, bb] = &self.tangent[node - 1];
-            product += ab.transpose() * self.slope[node - 1] + bb * self.slope[node];
+    /// Solves with the right-hand side in the first of `columns`, the plane included. Returns whether the whole tangent
+    /// is positive definite.
+    fn solve(&mut self) -> bool {
+        let last = self.state.len() - 1;
+        for node in 1..=last {
+            let along = self.restrict(node, Vector3::x());
+            let row = self.misfit_by_height[node];
+            self.columns[node].set_column(1, &(row[0] * along));
+            self.columns[node].set_column(2, &(row[1] * along));
         }
-        if node < self.tangent.len() {
-            let [aa, ab, _] = &self.tangent[node];
-            product += aa * self.slope[node] + ab * self.slope[node + 1];
+        for node in (1..last).rev() {
+            let carried = self.coupling[node].transpose() * self.columns[node + 1];
+            self.columns[node] -= carried;
         }
-        product
+        self.columns[1] = self.pivot[1] * self.columns[1];
+        for node in 2..=last {
+            self.columns[node] =
+                self.pivot[node] * self.columns[node] - self.coupling[node - 1] * self.columns[node - 1];
+        }
+        let mut capacitance = self.flexibility;
+        let mut misfit = Vector2::zeros();
+        for node in 1..=last {
+            let along = self.restrict(node, Vector3::x());
+            let heights = along.transpose() * self.columns[node];
+            let row = self.misfit_by_height[node];
+            misfit += row * heights[0];
+            capacitance += row * heights.fixed_columns::<2>(1);
+        }
+        let Some(inverse) = capacitance.try_inverse() else { return false };
+        let share = inverse * misfit;
+        for node in 1..=last {
+            let solved = self.columns[node].column(0) - self.columns[node].fixed_columns::<2>(1) * share;
+            self.columns[node].set_column(0, &solved);
+        }
+        let tilted = self.hub_modes * self.columns[last].column(0);
+        self.columns[last].set_column(0, &tilted);
+        // Sylvester's law on the bordered matrix: the tangent is positive definite if the capacitance has as many
+        // negative eigenvalues as the chain alone
+        let negative = match (capacitance.determinant() > 0.0, capacitance.trace() > 0.0) {
+            (true, true) => 0,
+            (true, false) => 2,
+            (false, _) => 1,
+        };
+        negative == self.negative[1..].iter().sum::<usize>()
     }
 
-    /// Nodes whose contact is wrong, with what it should be.
-    fn violations(&self, x: f64) -> Vec<(usize, Contact)> {
-        let plates = self.plates;
-        let gap = 1e-10 * plates.travel;
-        let mut violated = Vec::new();
-        for node in 1..self.state.len() - 1 {
-            match self.contacts[node] {
-                Contact::None => {
-                    let z = plates.free_height[node] + self.state[node][0];
-                    if z < -gap {
-                        violated.push((node, Contact::Base));
-                    } else if plates.upper && z > plates.travel - x + gap {
-                        violated.push((node, Contact::Upper));
-                    }
-                }
-                contact => {
-                    let force = self.residual[node][0];
-                    let push = if contact == Contact::Base { force } else { -force };
-                    if push < -10.0 * plates.force_tolerance {
-                        violated.push((node, Contact::None));
-                    }
-                }
+    /// Tangent times `slope` at every node, into `work`; returns the slope of the force at the axis.
+    fn tangent_forces(&mut self) -> Vector2<f64> {
+        self.work.fill(Deviation::zeros());
+        let mut misfit = Vector2::zeros();
+        for (i, element) in self.chain.elements.iter().enumerate() {
+            let [a, b] = element.forces(&self.slope[i], &self.slope[i + 1]);
+            self.work[i] += a;
+            self.work[i + 1] += b;
+        }
+        for (k, piece) in self.frame.pieces.iter().enumerate() {
+            let node = self.chain.first + k;
+            let rise = (self.slope[node + 1][0] - self.slope[node][0]) / piece.length;
+            let force = -self.by_stretch[k] * rise / piece.length;
+            self.work[node][0] -= force;
+            self.work[node + 1][0] += force;
+        }
+        for node in 0..self.state.len() {
+            misfit += self.slope[node][0] * self.misfit_by_height[node];
+        }
+        let hold = -(self.frame.stiffness * misfit);
+        for node in 0..self.state.len() {
+            self.work[node][0] -= self.misfit_by_height[node].dot(&hold);
+        }
+        hold
+    }
+
+    /// How the state follows the deflection at the present contacts, by the last factorisation; the second round
+    /// wins back the digits that the first one lost.
+    fn follow(&mut self) -> bool {
+        let last = self.state.len() - 1;
+        for node in 0..=last {
+            // hub and upper plate go down by one
+            let moves = node == last || self.contacts[node] == Contact::Upper;
+            self.slope[node] = if moves { -Vector3::x() } else { Vector3::zeros() };
+        }
+        for _ in 0..2 {
+            self.tangent_forces();
+            for node in 1..=last {
+                let right = -self.restrict(node, self.work[node]);
+                self.columns[node].set_column(0, &right);
+            }
+            self.solve();
+            for node in 1..=last {
+                self.slope[node] += self.columns[node].column(0);
             }
         }
-        violated
+        self.slope.iter().all(|node| node.iter().all(|v| v.is_finite()))
     }
+
+    /// Works out what is shown of a state.
+    fn show(&mut self, settled: bool) -> Settled<'_> {
+        let last = self.state.len() - 1;
+        let first = self.chain.first;
+        let hold_slope = self.tangent_forces();
+        for node in 0..=last {
+            self.states[node].fixed_rows_mut::<3>(0).copy_from(&self.state[node]);
+            self.slopes[node].fixed_rows_mut::<3>(0).copy_from(&self.slope[node]);
+            self.reaction_slope[node] = if node < last { self.work[node][0] } else { 0.0 };
+        }
+        let (pieces, elements) = (&self.frame.pieces, &self.chain.elements);
+        let (state, slope) = (&self.state, &self.slope);
+        let stretch = |k: usize| pieces[k].climb(state[first + k + 1][0] - state[first + k][0]).1;
+        self.frame.recover(elements, self.hold, stretch, &mut self.states);
+        let stretch_slope = |k: usize| {
+            -self.climb[k] * (slope[first + k + 1][0] - slope[first + k][0]) / pieces[k].length
+        };
+        self.frame.recover(elements, hold_slope, stretch_slope, &mut self.slopes);
+        let position = self.chain.position[last];
+        let whole = |out: &Deviation, hold: Vector2<f64>| {
+            let mut force = NodeState::zeros();
+            force.fixed_rows_mut::<3>(0).copy_from(out);
+            force.fixed_rows_mut::<3>(3).copy_from(&PlaneFrame::hub_force(hold, position));
+            force
+        };
+        self.hub_force = whole(&self.residual[last], self.hold);
+        self.hub_force_slope = whole(&self.work[last], hold_slope);
+        let mut force = Affine { value: -self.hub_force[0], slope: -self.hub_force_slope[0] };
+        for node in (1..last).filter(|&node| self.contacts[node] == Contact::Upper) {
+            force.value -= self.residual[node][0];
+            force.slope -= self.reaction_slope[node];
+        }
+        Settled {
+            force,
+            states: &self.states,
+            slopes: &self.slopes,
+            contacts: &self.contacts,
+            reaction_slope: &self.reaction_slope,
+            hub_force: self.hub_force,
+            hub_force_slope: self.hub_force_slope,
+            settled,
+        }
+    }
+}
+
+/// Takes a node's height out of its own block.
+fn hold_height(block: &mut Matrix3<f64>) {
+    block.row_mut(0).fill(0.0);
+    block.column_mut(0).fill(0.0);
+    block[(0, 0)] = 1.0;
+}
+
+/// Inverse of a symmetric 3×3 matrix by cofactors and how many of its eigenvalues are negative.
+fn invert(m: &Matrix3<f64>) -> Option<(Matrix3<f64>, usize)> {
+    let inverse = invert_symmetric(m)?;
+    // signs of the pivots of LDLᵀ, by leading minors (Sylvester's law of inertia)
+    let second = m[(0, 0)] * m[(1, 1)] - m[(0, 1)] * m[(0, 1)];
+    let signs = [m[(0, 0)] > 0.0, second / m[(0, 0)] > 0.0, inverse[(2, 2)] > 0.0];
+    Some((inverse, signs.iter().filter(|positive| !**positive).count()))
 }
