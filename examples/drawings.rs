@@ -7,9 +7,9 @@ use std::f64::consts::PI;
 use std::path::Path;
 use std::{env, error, fs};
 
-use flatspire::export::{DrawingNotes, dxf, svg};
+use flatspire::export::{DrawingNotes, dxf, dxf_sheet, dxf_tool_path, svg};
 use flatspire::layout::{ArmPath, ArmShape, FormerProfile, SlotLine, Spring};
-use flatspire::outline::{CutRules, Outline};
+use flatspire::outline::{CutRules, Outline, Role, SheetLayout, ToolPath, least_web};
 use flatspire::spec::{Process, ProcessKind, SlotEnds, SpringFile};
 use serde_json::{Value, json};
 
@@ -80,9 +80,20 @@ fn drawing(number: usize, dice: &mut Dice, folder: &Path) -> Result<Option<Value
     let Ok(arm) = ArmPath::between_slots(line, &FormerProfile::cone(5.0, 0.0), 200) else { return Ok(None) };
     let outline = Outline::of(&spring, &rules)?;
     let name = format!("disc_{number:03}_mm");
-    let notes = DrawingNotes { lines: vec![format!("drawing {number}, sizes in mm"), rules.process.clone()] };
+    let notes = DrawingNotes::of(&format!("drawing {number}"), &spring, &outline, &rules)?;
     fs::write(folder.join(&name).with_extension("dxf"), dxf(&outline, &notes)?)?;
     fs::write(folder.join(&name).with_extension("svg"), svg(&outline))?;
+    if number.is_multiple_of(9) {
+        let sheet = SheetLayout::grid(&outline, 3, 2, 4.0)?;
+        fs::write(folder.join(format!("sheet_{number:03}_mm.dxf")), dxf_sheet(&sheet, &notes)?)?;
+    }
+    if let Ok(path) = ToolPath::of(&outline, &rules) {
+        let file = format!("KERF_COMPENSATED_{number:03}_mm.dxf");
+        fs::write(folder.join(file), dxf_tool_path(&path, &DrawingNotes::none())?)?;
+    }
+    let Some(web) = least_web(&outline.contours, rules.kerf) else { return Ok(None) };
+    let is_slot = |i: usize| matches!(outline.contours[i].role, Role::Slot | Role::CutOnLine);
+    let web_between_slots = web.contour != web.other && is_slot(web.contour) && is_slot(web.other);
     let column = |value: &[f64]| value.to_vec();
     Ok(Some(json!({
         "name": name,
@@ -96,6 +107,8 @@ fn drawing(number: usize, dice: &mut Dice, folder: &Path) -> Result<Option<Value
         "slot_length": length(line),
         "slot_area_round": slot * length(line) + 0.25 * PI * slot * slot,
         "fit_error": outline.fit_error,
+        "web_least": web.width,
+        "web_between_slots": web_between_slots,
         "segment_min": rules.segment_min,
         "arm_angle": column(&arm.angle),
         "arm_radius": column(&arm.radius),

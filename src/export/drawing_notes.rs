@@ -1,5 +1,12 @@
 //! Words on a drawing: a few lines below the disc, on a layer of their own.
 
+use crate::layout::{ArmPath, LayoutError, Spring};
+use crate::outline::{CutRules, Outline};
+use crate::spec::SlotEnds;
+
+/// Segments that are enough to read widths from an arm.
+const LOOKS: usize = 200;
+
 /// What is written on the layer "notes".
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct DrawingNotes {
@@ -11,6 +18,47 @@ impl DrawingNotes {
     /// A drawing of geometry alone.
     pub fn none() -> Self {
         Self::default()
+    }
+
+    /// What the shop has to know about this disc.
+    pub fn of(
+        title: &str,
+        spring: &Spring,
+        outline: &Outline,
+        rules: &CutRules,
+    ) -> Result<Self, LayoutError> {
+        let arm = spring.arm(LOOKS)?;
+        let mut lines = vec![
+            title.to_owned(),
+            "all sizes in mm, finished size, kerf not compensated".to_owned(),
+            format!(
+                "sheet {} {:.2} thick",
+                spring.sheet.material.as_deref().unwrap_or("as ordered,"),
+                spring.sheet.thickness
+            ),
+        ];
+        let kerf = if rules.kerf > 0.0 { format!("kerf {:.2}, ", rules.kerf) } else { String::new() };
+        lines.push(format!("{}, {kerf}cut widths ±{:.2}", rules.process, rules.tolerance));
+        let ends = match (rules.cuts_on_line(spring.slot), rules.ends) {
+            (true, _) => "one pass on the line of layer cut_on_line".to_owned(),
+            (false, SlotEnds::Round) => "round ends".to_owned(),
+            (false, SlotEnds::Keyhole) => format!("keyhole ends Ø{:.2}", outline.end_diameter()),
+        };
+        lines.push(format!("{} equal slots {:.2} wide, {ends}", spring.arms, spring.slot));
+        let widths = normal_widths(&arm);
+        let narrowest = widths.iter().copied().fold(f64::INFINITY, f64::min);
+        for (place, width) in [
+            ("at its outer root", widths[0]),
+            ("where it is narrowest", narrowest),
+            ("at its inner root", widths[widths.len() - 1]),
+        ] {
+            lines.push(width_line(place, width, rules));
+        }
+        if rules.edge_slope != 0.0 {
+            lines.push("the jet enters at the face seen here".to_owned());
+        }
+        lines.push(tab_line(spring.arms));
+        Ok(Self { lines })
     }
 
     /// The lines as the oldest readers take them: ASCII, control characters as blanks.
@@ -47,6 +95,41 @@ impl DrawingNotes {
             })
             .collect()
     }
+}
+
+/// Widths normal to the arm at its nodes: the radial ones times the cosine of the spiral's pitch.
+fn normal_widths(arm: &ArmPath) -> Vec<f64> {
+    let last = arm.segments();
+    (0..=last)
+        .map(|i| {
+            let (a, b) = (i.saturating_sub(1), (i + 1).min(last));
+            let slope = (arm.radius[b] - arm.radius[a]) / (arm.angle[b] - arm.angle[a]);
+            arm.width[i] * arm.radius[i] / arm.radius[i].hypot(slope)
+        })
+        .collect()
+}
+
+fn width_line(place: &str, width: f64, rules: &CutRules) -> String {
+    let faces = rules.face_widths(width);
+    if rules.edge_slope == 0.0 {
+        format!("arm {place} {width:.2} across")
+    } else {
+        format!(
+            "arm {place} {width:.2} across at mid-thickness, {:.2} at the entry face, {:.2} at the exit face",
+            faces.entry, faces.exit
+        )
+    }
+}
+
+/// Tabs go on the outer edge alone, midway between the arms' roots, which lie where the slots begin; one arm leaves
+/// the whole far side.
+fn tab_line(arms: usize) -> String {
+    let places: Vec<String> = if arms < 2 {
+        [90, 180, 270].map(|degrees| degrees.to_string()).to_vec()
+    } else {
+        (0..arms).map(|k| format!("{:.0}", 360.0 / arms as f64 * (k as f64 + 0.5))).collect()
+    };
+    format!("tabs, if the disc has to be held: outer edge only, not drawn, at {}°", places.join(", "))
 }
 
 #[cfg(test)]

@@ -12,7 +12,7 @@ use dxf::tables::Layer;
 use dxf::{Color, Drawing, Point};
 
 use super::{DrawingNotes, ExportError};
-use crate::outline::{Contour, Outline, Role};
+use crate::outline::{Contour, Outline, Role, SheetLayout, ToolPath, contours_extents};
 
 /// Layer of the notes.
 pub(super) const NOTES: &str = "notes";
@@ -31,6 +31,22 @@ pub fn dxf(outline: &Outline, notes: &DrawingNotes) -> Result<Vec<u8>, ExportErr
     contours_as_dxf(&outline.contours, outline.extents(), notes)
 }
 
+/// Several discs on one sheet as a DXF file.
+pub fn dxf_sheet(sheet: &SheetLayout, notes: &DrawingNotes) -> Result<Vec<u8>, ExportError> {
+    contours_as_dxf(&sheet.contours, sheet.extents(), notes)
+}
+
+/// A kerf-compensated path as a DXF file. It is not the part's size: its layers say so, and its first note too.
+pub fn dxf_tool_path(path: &ToolPath, notes: &DrawingNotes) -> Result<Vec<u8>, ExportError> {
+    let contours = path.contours();
+    let mut lines = vec![
+        "KERF-COMPENSATED PATH - NOT THE SIZE OF THE PART".to_owned(),
+        format!("kerf {:.3} mm, half of it to each side of the path; do not compensate again", path.kerf),
+    ];
+    lines.extend(notes.lines.iter().cloned());
+    contours_as_dxf(&contours, contours_extents(&contours), &DrawingNotes { lines })
+}
+
 /// Contours within a box as a DXF file, with notes below the box.
 pub(super) fn contours_as_dxf(
     contours: &[Contour],
@@ -42,7 +58,7 @@ pub(super) fn contours_as_dxf(
     drawing.header.version = AcadVersion::R12;
     drawing.header.handles_enabled = false;
     add_layer(&mut drawing, "0", 7);
-    for (role, colour) in Role::ALL.into_iter().zip([1, 7, 5, 3]) {
+    for (role, colour) in Role::ALL.into_iter().zip([1, 7, 5, 3, 6, 2]) {
         if contours.iter().any(|contour| contour.role == role) {
             add_layer(&mut drawing, role.layer(), colour);
         }
@@ -52,7 +68,9 @@ pub(super) fn contours_as_dxf(
         if let Some(bad) = vertices.iter().find(|v| !(v.point[0] + v.point[1] + v.bulge).is_finite()) {
             return Err(ExportError::NotFinite { contour: i + 1, place: bad.point });
         }
-        let shape = match contour.as_circle() {
+        // a path is a polyline even where it is round: a circle would lose the place where the cut starts
+        let circle = contour.as_circle().filter(|_| contour.role != Role::Path);
+        let shape = match circle {
             Some((centre, radius)) => EntityType::Circle(Circle::new(point(centre), rounded(radius))),
             None => EntityType::Polyline(polyline(&mut drawing, contour)),
         };

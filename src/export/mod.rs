@@ -7,8 +7,8 @@ pub mod stl;
 mod svg_drawing;
 
 pub use drawing_notes::DrawingNotes;
-pub use dxf_drawing::dxf;
-pub use svg_drawing::svg;
+pub use dxf_drawing::{dxf, dxf_sheet, dxf_tool_path};
+pub use svg_drawing::{svg, svg_sheet};
 
 /// What keeps a drawing from being written.
 #[derive(Debug, thiserror::Error)]

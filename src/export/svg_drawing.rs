@@ -5,7 +5,7 @@ use std::fmt::Write;
 use svg::Document;
 use svg::node::element::Path;
 
-use crate::outline::{Contour, Outline, Role};
+use crate::outline::{Contour, Outline, Role, SheetLayout};
 
 /// White border round the disc (mm), so that no stroke is clipped.
 const BORDER: f64 = 1.0;
@@ -13,6 +13,11 @@ const BORDER: f64 = 1.0;
 /// The outline as an SVG document. y points up in the outline and down on the page, so y changes its sign.
 pub fn svg(outline: &Outline) -> Vec<u8> {
     contours_as_svg(&outline.contours, outline.extents())
+}
+
+/// Several discs on one sheet as an SVG document.
+pub fn svg_sheet(sheet: &SheetLayout) -> Vec<u8> {
+    contours_as_svg(&sheet.contours, sheet.extents())
 }
 
 /// Contours within a box as an SVG document.

@@ -14,11 +14,16 @@ pub enum Role {
     CutOnLine,
     /// the outside of the disc
     Outside,
+    /// the way of the middle of the cut; never the part's own size
+    Path,
+    /// the way from a pierce to such a path
+    Entry,
 }
 
 impl Role {
     /// All roles, in the order in which they are cut.
-    pub const ALL: [Self; 4] = [Self::Bore, Self::Slot, Self::CutOnLine, Self::Outside];
+    pub const ALL: [Self; 6] =
+        [Self::Bore, Self::Slot, Self::CutOnLine, Self::Outside, Self::Path, Self::Entry];
 
     /// The layer's name: letters, digits and underscores, all that the oldest readers take.
     pub fn layer(self) -> &'static str {
@@ -27,6 +32,8 @@ impl Role {
             Self::Slot => "slots",
             Self::CutOnLine => "cut_on_line",
             Self::Outside => "outside",
+            Self::Path => "KERF_COMPENSATED_PATH",
+            Self::Entry => "KERF_COMPENSATED_ENTRY",
         }
     }
 

@@ -3,7 +3,11 @@
 use std::f64::consts::TAU;
 
 use super::slot::{Closing, contour};
-use super::{ArcChain, BiarcError, Contour, CutRules, Point, Role, SlotCentre, fit};
+use super::station_slot::StationSlot;
+use super::validity::geometry;
+use super::{
+    ArcChain, BiarcError, Contour, CutRules, Finding, Grade, Point, Role, SlotCentre, findings, fit,
+};
 use crate::layout::{ArmShape, Spring};
 use crate::spec::SlotEnds;
 
@@ -57,6 +61,14 @@ pub enum OutlineError {
         /// where (mm)
         place: Point,
     },
+    /// The contours are no drawing of a part.
+    #[error("the drawing would not be one of a part: {first}; {count} such findings in all")]
+    Faults {
+        /// the first finding
+        first: Finding,
+        /// how many there are
+        count: usize,
+    },
     /// The slot is too short for its keyholes.
     #[error(
         "the slot is {length_mm:.3} mm long, too short for keyholes of {diameter_mm:.3} mm; use ends = \"round\""
@@ -72,9 +84,6 @@ pub enum OutlineError {
 impl Outline {
     /// Draws a spring by the rules of a cutting process.
     pub fn of(spring: &Spring, rules: &CutRules) -> Result<Self, OutlineError> {
-        let ArmShape::Slots(line) = &spring.shape else {
-            return Err(OutlineError::NoSlots { reason: "only the arm is given".to_owned() });
-        };
         let slot = spring.slot;
         let (disc, half) = (&spring.disc, 0.5 * slot);
         let rim = disc.outer_radius - disc.slot_outer_radius - half;
@@ -87,7 +96,14 @@ impl Outline {
             let remedy = "make disc.bore_diameter smaller or disc.arm_inner_diameter larger";
             return Err(OutlineError::Ring { ring: "hub", width_mm: hub, remedy });
         }
-        let fitted = fit(&SlotCentre(line), rules.accuracy, rules.segment_min)?;
+        let fitted = match &spring.shape {
+            ArmShape::Slots(line) => fit(&SlotCentre(line), rules.accuracy, rules.segment_min)?,
+            ArmShape::Stations(stations) => {
+                let slot_behind = StationSlot::of(stations, spring.arms, slot)
+                    .map_err(|reason| OutlineError::NoSlots { reason })?;
+                fit(&slot_behind, rules.accuracy, rules.segment_min)?
+            }
+        };
         let centre_line = fitted.chain;
         let (role, chain) = if rules.cuts_on_line(slot) {
             (Role::CutOnLine, centre_line.clone())
@@ -104,7 +120,26 @@ impl Outline {
             contours.push(Contour { role, chain: turned });
         }
         contours.push(Contour { role: Role::Outside, chain: ArcChain::circle([0.0; 2], disc.outer_radius) });
-        Ok(Self { contours, arms: spring.arms, slot, centre_line, fit_error: fitted.error })
+        let outline = Self { contours, arms: spring.arms, slot, centre_line, fit_error: fitted.error };
+        let findings = geometry(&outline.contours, rules);
+        let faults: Vec<&Finding> = findings.iter().filter(|found| found.grade == Grade::Fault).collect();
+        match faults.first() {
+            Some(first) => Err(OutlineError::Faults { first: **first, count: faults.len() }),
+            None => Ok(outline),
+        }
+    }
+
+    /// What the drawing's own rules and the process have against it; an outline that was drawn has no faults.
+    pub fn findings(&self, rules: &CutRules) -> Vec<Finding> {
+        findings(&self.contours, rules)
+    }
+
+    /// Diameter of the holes at the slots' ends (mm); the slot's own width where they are round.
+    pub fn end_diameter(&self) -> f64 {
+        self.role(Role::Slot).next().map_or(self.slot, |contour| {
+            let last = contour.chain.arc(contour.chain.len() - 1);
+            2.0 * last.radius()
+        })
     }
 
     /// The contours of one role.
@@ -114,12 +149,12 @@ impl Outline {
 
     /// Smallest upright box around everything: least and largest corner (mm).
     pub fn extents(&self) -> [Point; 2] {
-        extents(&self.contours)
+        contours_extents(&self.contours)
     }
 }
 
-/// Smallest upright box around contours.
-pub(crate) fn extents(contours: &[Contour]) -> [Point; 2] {
+/// Smallest upright box around contours: least and largest corner (mm).
+pub fn contours_extents(contours: &[Contour]) -> [Point; 2] {
     contours
         .iter()
         .map(|contour| contour.chain.extents())

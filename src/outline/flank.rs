@@ -17,6 +17,9 @@ const PIECES_MOST: f64 = 4000.0;
 /// Heading error at which a flank has certainly left its spiral (rad), and a second look at twice that.
 const OFF_COURSE: f64 = PI / 9.0;
 
+/// Turn that no round end makes between neighbouring chords (rad): the flank ends in a corner there.
+const CORNER: f64 = 0.9;
+
 /// A place is taken this far inside the spiral (mm), so that its tangent is the spiral's and not the end's.
 const INSIDE: f64 = 1e-7;
 
@@ -225,48 +228,61 @@ impl Flank {
             let d = pitch(p) - expected(from_end);
             (d - TAU * (d / TAU).round()).abs()
         };
-        // pieces from the reference towards the end
-        let mut starts = vec![0.0];
+        // headings from the reference towards the end: of an arc at both its ends, of a line in its middle, so that
+        // chords of a round end count as the arc they stand for
+        let mut start = 0.0;
+        let mut looks: Vec<[f64; 2]> = Vec::new();
+        let mut corner: Option<(f64, f64)> = None;
+        let mut starts = Vec::with_capacity(self.pieces.len());
         for piece in &self.pieces {
-            starts.push(starts[starts.len() - 1] + piece.length());
+            starts.push(start);
+            start += piece.length();
         }
-        let from_end = |along: f64| if at_hub { total - along } else { along };
         let count = self.pieces.len();
-        let order: Vec<usize> = if at_hub { (0..count).collect() } else { (0..count).rev().collect() };
-        let mut first: Option<f64> = None;
-        let mut previous = (from_end(if at_hub { 0.0 } else { total }), 0.0);
-        let mut reached = near;
-        for i in order {
-            let (enter, leave) = if at_hub { (0.0, 1.0) } else { (1.0, 0.0) };
-            let length = starts[i + 1] - starts[i];
-            for share in [enter, leave] {
+        for n in 0..count {
+            let i = if at_hub { n } else { count - 1 - n };
+            let (piece, length) = (&self.pieces[i], self.pieces[i].length());
+            let from_end = |share: f64| {
                 let along = starts[i] + share * length;
-                let s = from_end(along);
-                if s > near {
-                    previous = (s, 0.0);
-                    continue;
-                }
-                let d = off(&self.place(i, share, along), s);
-                let level = if first.is_none() { OFF_COURSE } else { 2.0 * OFF_COURSE };
-                let at = |level: f64| {
-                    let (s0, d0) = previous;
-                    if d > d0 { s0 + (s - s0) * ((level - d0) / (d - d0)).clamp(0.0, 1.0) } else { s }
-                };
-                if d >= level {
-                    if first.is_none() {
-                        first = Some(at(OFF_COURSE));
-                    }
-                    if let Some(single) = first
-                        && d >= 2.0 * OFF_COURSE
-                    {
-                        let double = at(2.0 * OFF_COURSE);
-                        return place((2.0 * single - double).clamp(0.0, near));
-                    }
-                }
-                previous = (s, d);
-                reached = s;
+                if at_hub { total - along } else { along }
+            };
+            let (enter, leave) = if at_hub { (0.0, 1.0) } else { (1.0, 0.0) };
+            if from_end(leave) > near {
+                continue;
             }
+            let look = |share: f64| {
+                let s = from_end(share);
+                [s, off(&self.place(i, share, s), s)]
+            };
+            let first = look(enter);
+            if let Some((s, d)) = corner
+                && first[1] - d > CORNER
+            {
+                looks.extend([[s, d], first]);
+            }
+            if piece.bulge == 0.0 {
+                looks.push(look(0.5));
+            } else {
+                looks.extend([first, look(leave)]);
+            }
+            let last = look(leave);
+            corner = Some((last[0], last[1]));
         }
-        place(first.unwrap_or(reached))
+        let crossing = |level: f64| {
+            let mut before = [near, 0.0];
+            for &look in &looks {
+                if look[1] >= level {
+                    let rise = look[1] - before[1];
+                    let share = if rise > 0.0 { ((level - before[1]) / rise).clamp(0.0, 1.0) } else { 1.0 };
+                    return Some(before[0] + share * (look[0] - before[0]));
+                }
+                before = look;
+            }
+            None
+        };
+        let last = looks.last().map_or(near, |look| look[0]);
+        let single = crossing(OFF_COURSE).unwrap_or(last);
+        let double = crossing(2.0 * OFF_COURSE).unwrap_or(single);
+        place((2.0 * single - double).clamp(0.0, near))
     }
 }

@@ -14,6 +14,9 @@ use crate::layout::Station;
 /// model of a few hundred segments can follow.
 const STATIONS: usize = 241;
 
+/// Most places along a slot at which its width is measured.
+const PLACES_MOST: f64 = 600.0;
+
 /// A slot as measured.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MeasuredSlot {
@@ -249,7 +252,8 @@ fn slot_of(flanks: &Flanks, chain: &ArcChain) -> MeasuredSlot {
     // a strip's width from its area and length; good enough to look for the ends
     let rough = chain.area().abs() / (0.5 * chain.length());
     let (begin, end) = (flanks.inner.begin(rough), flanks.inner.end(rough));
-    let mut places = flanks.inner.places(begin.along, end.along, rough);
+    let step = rough.max((end.along - begin.along) / PLACES_MOST);
+    let mut places = flanks.inner.places(begin.along, end.along, step);
     let mut widths: Vec<f64> = Vec::with_capacity(places.len());
     let across = |place: &super::flank::FlankPlace| {
         let normal = left(place.tangent);

@@ -8,20 +8,35 @@ mod arc;
 mod biarc;
 mod chain;
 mod contour;
+mod cut_summary;
 mod disc;
+mod finding;
 mod flank;
 mod measure;
+mod read;
 mod rules;
+mod sheet_layout;
 mod slot;
+mod station_slot;
+mod tool_path;
+mod validity;
+mod web;
 
 pub use arc::Arc;
 pub use biarc::{BiarcError, BiarcFit, CurvePoint, PlaneCurve, biarc, fit};
 pub use chain::{ArcChain, Vertex};
 pub use contour::{Contour, Role};
-pub use disc::{Outline, OutlineError};
+pub use cut_summary::CutSummary;
+pub use disc::{Outline, OutlineError, contours_extents};
+pub use finding::{DrawingRule, Finding, Grade};
 pub use measure::{MeasureError, MeasuredArm, MeasuredDisc, MeasuredSlot, measure};
+pub use read::{ReadDrawing, ReadError, from_dxf};
 pub use rules::{CutRules, FaceWidths};
+pub use sheet_layout::{SheetLayout, SheetLayoutError};
 pub use slot::SlotCentre;
+pub use tool_path::{Pass, ToolPath, ToolPathError};
+pub use validity::{findings, worst};
+pub use web::{NarrowPlace, least_slot, least_web};
 
 /// A place in the plane of the disc (mm), the origin at its centre.
 pub type Point = [f64; 2];

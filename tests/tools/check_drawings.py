@@ -37,7 +37,7 @@ def arc_points(start, end, bulge):
 
 
 def segment_area(start, end, bulge):
-    """Area between an arc and its chord, positive to the left of nothing: adds to the shoelace sum."""
+    """Area between an arc and its chord, positive for a counter-clockwise arc."""
     if bulge == 0.0:
         return 0.0
     chord = math.dist(start, end)
@@ -181,7 +181,7 @@ def check(folder, entry):
     worst = 0.0
     if not entry["on_line"]:
         worst = widths(entry, slots, failures)
-        if "web_least" in entry and len(polygons) > 1:
+        if len(polygons) > 1:
             found = min(a.distance(b) for i, a in enumerate(polygons) for b in polygons[:i])
             if entry["web_between_slots"]:
                 failures.unless(abs(found - entry["web_least"]) < 0.01, f"least web {found}, said {entry['web_least']}")
@@ -225,6 +225,13 @@ def main():
         if failures:
             bad += 1
             print(f"{entry['name']}: " + "; ".join(failures))
+    others = [path for path in sorted(folder.glob("*.dxf")) if not path.name.startswith("disc_")]
+    for path in others:
+        audit = ezdxf.readfile(path).audit()
+        if audit.errors or audit.fixes:
+            bad += 1
+            print(f"{path.name}: {[e.message for e in audit.errors + audit.fixes][:3]}")
+    print(f"{len(others)} sheets and compensated paths audited")
     print(f"{len(entries)} drawings, {bad} with findings, arm widths within {1000 * worst:.2f} µm")
     return 1 if bad or not entries else 0
 

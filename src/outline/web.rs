@@ -1,0 +1,218 @@
+//! How much metal, and how much slot, lies between neighbouring cuts.
+
+use super::arc::left;
+use super::slot::{Closing, contour};
+use super::{Arc, ArcChain, Contour, Point, Role};
+
+/// Distance of the looks along a contour (mm); each least width is then searched between two looks.
+const STEP: f64 = 0.4;
+
+/// Most looks at one contour, so that a large drawing does not take for ever.
+const LOOKS_MOST: f64 = 4000.0;
+
+/// Narrow places between which the narrowest is searched.
+const SEARCHES: usize = 24;
+
+/// Rounds of the golden-section search between two looks.
+const ROUNDS: usize = 40;
+
+/// Widths that differ by less are the same (mm): the lowest contour is named, whatever the rounding.
+const SAME: f64 = 1e-9;
+
+/// A narrowest place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NarrowPlace {
+    /// width (mm)
+    pub width: f64,
+    /// one edge of it (mm)
+    pub place: Point,
+    /// the other edge (mm)
+    pub across: Point,
+    /// contour it was seen from, counted from 0
+    pub contour: usize,
+    /// contour on the other side
+    pub other: usize,
+}
+
+/// Contours as areas that are cut away, lines widened to what the cut takes.
+pub(super) fn areas(contours: &[Contour], kerf: f64) -> Vec<Option<ArcChain>> {
+    contours
+        .iter()
+        .map(|one| match (one.role, one.chain.closed) {
+            (Role::Bore | Role::Slot | Role::Outside, true) => Some(one.chain.clone()),
+            (Role::CutOnLine | Role::Slot, false) if kerf > 0.0 && !one.chain.is_empty() => {
+                contour(&one.chain, kerf, Closing::Round, 0.0)
+            }
+            _ => None,
+        })
+        .collect()
+}
+
+/// The narrowest web of metal between any two cuts, a cut and itself, or a cut and the outside.
+///
+/// Measured along normals: at the narrowest place between smooth edges the connection is normal to both.
+pub fn least_web(contours: &[Contour], kerf: f64) -> Option<NarrowPlace> {
+    let areas = areas(contours, kerf);
+    let all: Vec<(usize, Arc)> = arcs(&areas);
+    narrowest(contours, &areas, |_| all.as_slice(), |role| if role == Role::Outside { 1.0 } else { -1.0 })
+}
+
+/// The narrowest place of any slot.
+pub fn least_slot(contours: &[Contour], kerf: f64) -> Option<NarrowPlace> {
+    let areas = areas(contours, kerf);
+    let own: Vec<Vec<(usize, Arc)>> = areas
+        .iter()
+        .enumerate()
+        .map(|(i, area)| area.iter().flat_map(|chain| chain.arcs().map(move |arc| (i, arc))).collect())
+        .collect();
+    let is_slot = |role| matches!(role, Role::Slot | Role::CutOnLine);
+    narrowest(contours, &areas, |i| own[i].as_slice(), |role| if is_slot(role) { 1.0 } else { 0.0 })
+}
+
+fn arcs(areas: &[Option<ArcChain>]) -> Vec<(usize, Arc)> {
+    areas
+        .iter()
+        .enumerate()
+        .flat_map(|(i, area)| area.iter().flat_map(move |chain| chain.arcs().map(move |arc| (i, arc))))
+        .collect()
+}
+
+/// A look at one place of a contour.
+struct Look {
+    width: f64,
+    contour: usize,
+    arc: Arc,
+    side: f64,
+    share: f64,
+    /// distance of the looks on this arc, in shares
+    step: f64,
+}
+
+/// `side`: +1 looks to the left of a contour of that role, −1 to the right, 0 not at all.
+fn narrowest<'a>(
+    contours: &[Contour],
+    areas: &[Option<ArcChain>],
+    among: impl Fn(usize) -> &'a [(usize, Arc)],
+    side: impl Fn(Role) -> f64,
+) -> Option<NarrowPlace> {
+    let mut looks: Vec<Look> = Vec::new();
+    for (contour, (one, area)) in contours.iter().zip(areas).enumerate() {
+        let side = side(one.role);
+        let Some(chain) = area.as_ref().filter(|_| side != 0.0) else { continue };
+        // left of a contour that runs clockwise is right of it
+        let side = side * chain.area().signum();
+        let step = STEP.max(chain.length() / LOOKS_MOST);
+        for arc in chain.arcs() {
+            let count = (arc.length() / step).ceil().max(2.0);
+            let mut k = 0.0;
+            while k <= count {
+                let share = k / count;
+                if let Some((width, _)) = look(&arc, share, side, among(contour)) {
+                    looks.push(Look { width, contour, arc, side, share, step: 1.0 / count });
+                }
+                k += 1.0;
+            }
+        }
+    }
+    // only where it is narrower than on both sides, and there only the narrowest few
+    let mut narrow: Vec<&Look> = (0..looks.len())
+        .filter(|&k| {
+            let here = looks[k].width;
+            looks.get(k + 1).is_none_or(|next| here <= next.width) && (k == 0 || here <= looks[k - 1].width)
+        })
+        .map(|k| &looks[k])
+        .collect();
+    narrow.sort_by(|a, b| a.width.total_cmp(&b.width));
+    let mut best: Option<NarrowPlace> = None;
+    for at in narrow.into_iter().take(SEARCHES) {
+        let among = among(at.contour);
+        let width_at =
+            |share: f64| look(&at.arc, share, at.side, among).map_or(f64::INFINITY, |(width, _)| width);
+        let (low, high) = ((at.share - at.step).max(0.0), (at.share + at.step).min(1.0));
+        let share = golden(low, high, width_at);
+        let share = if width_at(share) < at.width { share } else { at.share };
+        let Some((width, other)) = look(&at.arc, share, at.side, among) else { continue };
+        let better = |best: NarrowPlace| {
+            width < best.width - SAME || (width < best.width + SAME && at.contour < best.contour)
+        };
+        if best.is_none_or(better) {
+            let place = at.arc.point_at(share);
+            let way = left(at.arc.tangent_at(share));
+            let reach = at.side * width;
+            let across = [place[0] + reach * way[0], place[1] + reach * way[1]];
+            best = Some(NarrowPlace { width, place, across, contour: at.contour, other });
+        }
+    }
+    best
+}
+
+/// Distance from a place of an arc along its normal to the nearest arc, and whose arc that is.
+fn look(arc: &Arc, share: f64, side: f64, among: &[(usize, Arc)]) -> Option<(f64, usize)> {
+    let origin = arc.point_at(share);
+    let normal = left(arc.tangent_at(share));
+    let way = [side * normal[0], side * normal[1]];
+    let mut nearest: Option<(f64, usize)> = None;
+    for (i, other) in among {
+        // an arc is nowhere farther from its chord's middle than half its length
+        let middle = [0.5 * (other.start[0] + other.end[0]), 0.5 * (other.start[1] + other.end[1])];
+        let reach = 0.5 * other.length();
+        let to = [middle[0] - origin[0], middle[1] - origin[1]];
+        let off = (way[0] * to[1] - way[1] * to[0]).abs();
+        let ahead = way[0] * to[0] + way[1] * to[1];
+        let limit = nearest.map_or(f64::INFINITY, |(distance, _)| distance);
+        if off > reach || ahead < -reach || ahead - reach > limit {
+            continue;
+        }
+        for (distance, _) in other.crossings_of_line(origin, way) {
+            if distance > 1e-7 && nearest.is_none_or(|(least, _)| distance < least) {
+                nearest = Some((distance, *i));
+            }
+        }
+    }
+    nearest
+}
+
+/// Argument of the least value of `f` between `low` and `high`, where it has one minimum.
+fn golden(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
+    let ratio = 0.5 * (5f64.sqrt() - 1.0);
+    let (mut a, mut b) = (high - ratio * (high - low), low + ratio * (high - low));
+    let (mut fa, mut fb) = (f(a), f(b));
+    for _ in 0..ROUNDS {
+        if fa <= fb {
+            (high, b, fb) = (b, a, fa);
+            a = high - ratio * (high - low);
+            fa = f(a);
+        } else {
+            (low, a, fa) = (a, b, fb);
+            b = low + ratio * (high - low);
+            fb = f(b);
+        }
+    }
+    0.5 * (low + high)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+
+    fn hole(x: f64, y: f64, radius: f64) -> Contour {
+        Contour { role: Role::Slot, chain: ArcChain::circle([x, y], radius) }
+    }
+
+    #[test]
+    fn the_web_between_two_holes_and_a_rim_is_found() {
+        let outside = Contour { role: Role::Outside, chain: ArcChain::circle([0.0, 0.0], 20.0) };
+        let near = least_web(&[hole(-3.0, 1.0, 2.0), hole(3.0, 1.5, 3.0), outside.clone()], 0.0).unwrap();
+        assert_abs_diff_eq!(near.width, 6f64.hypot(0.5) - 5.0, epsilon = 1e-9);
+        assert_eq!((near.contour, near.other), (0, 1));
+        let rim = least_web(&[hole(16.0, 0.0, 3.0), outside], 0.0).unwrap();
+        assert_abs_diff_eq!(rim.width, 1.0, epsilon = 1e-9);
+    }
+
+    #[test]
+    fn a_hole_is_as_wide_as_its_diameter() {
+        let slot = least_slot(&[hole(5.0, 5.0, 1.5)], 0.0).unwrap();
+        assert_abs_diff_eq!(slot.width, 3.0, epsilon = 1e-9);
+    }
+}
