@@ -3,6 +3,9 @@
 //! `cargo run --release --example root_fit` prints the fitted lengths and what is left of the errors. The references are
 //! 3-D finite-element rates and contact curves, see `tests/data/README.md`.
 
+// a workbench, not a library: it prints, and stops at the first surprise
+#![allow(clippy::unwrap_used, clippy::print_stdout, clippy::print_stderr)]
+
 use std::path::PathBuf;
 
 use flatspire::layout::{Spring, read_stations};
@@ -142,11 +145,11 @@ fn main() {
     };
     // cyclic search by parabolas along each parameter: few parameters, a smooth cost
     let mut p = vec![1.06, 0.9, 0.9, 0.9, 0.1, 1.3];
-    let mut step = vec![0.1, 0.2, 0.2, 0.2, 0.1, 0.2];
+    let mut step = [0.1, 0.2, 0.2, 0.2, 0.1, 0.2];
     let mut best = cost(&p);
     for sweep in 0..8 {
         for k in 0..p.len() {
-            let mut at = |move_by: f64| {
+            let at = |move_by: f64| {
                 let mut q = p.clone();
                 q[k] += move_by;
                 cost(&q)

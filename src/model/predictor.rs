@@ -145,7 +145,7 @@ impl Model {
     /// The model of a spring whose arm's nodes are already placed.
     pub fn of_arm(spring: &Spring, arm: &ArmPath, settings: &ModelSettings) -> Self {
         let sheet = &spring.sheet;
-        let rim = (spring.seat.rim == Rim::Resting).then(|| RollingRim {
+        let rim = (spring.seat.rim == Rim::Resting).then_some(RollingRim {
             youngs_modulus: sheet.youngs_modulus,
             thickness: sheet.thickness,
             outer_radius: spring.disc.outer_radius,

@@ -178,8 +178,12 @@ impl<'a> SecondOrder<'a> {
         if self.deflection == 0.0 {
             // level ground touches at once: what it does first is the small-slope path's business
             let soon = if x > 0.0 { x.min(longest) } else { longest } / 64.0;
-            let mut tree =
-                Condensation::new(&self.chain.elements, &self.plates.free_height, self.plates.travel, self.tilt);
+            let mut tree = Condensation::new(
+                &self.chain.elements,
+                &self.plates.free_height,
+                self.plates.travel,
+                self.tilt,
+            );
             let contacts = &mut self.contacts;
             // without an answer the free state is as good a start as any
             Seating::new(&mut tree, self.plates)
@@ -198,8 +202,10 @@ impl<'a> SecondOrder<'a> {
         }
         let count = ((x - self.deflection) / longest).ceil().max(1.0);
         let (from, way) = (self.deflection, (x - self.deflection) / count);
-        for k in 1..count as usize {
-            self.advance(from + way * k as f64, MOST_HALVINGS);
+        let mut k = 1.0;
+        while k < count {
+            self.advance(from + way * k, MOST_HALVINGS);
+            k += 1.0;
         }
         let settled = self.advance(x, MOST_HALVINGS);
         self.show(settled)
@@ -246,7 +252,9 @@ impl<'a> SecondOrder<'a> {
             self.deflection = x;
             self.prescribe();
             self.linearise();
-            let Some(change) = change.filter(|change| *change < 1e3 * self.plates.travel) else { return false };
+            let Some(change) = change.filter(|change| *change < 1e3 * self.plates.travel) else {
+                return false;
+            };
             if change <= SETTLED * self.plates.travel && !self.pulls() {
                 // a state of rest that is no minimum is none that a spring keeps
                 return self.exact && self.follow();
@@ -652,9 +660,8 @@ impl<'a> SecondOrder<'a> {
         let (state, slope) = (&self.state, &self.slope);
         let stretch = |k: usize| pieces[k].climb(state[first + k + 1][0] - state[first + k][0]).1;
         self.frame.recover(elements, self.hold, stretch, &mut self.states);
-        let stretch_slope = |k: usize| {
-            -self.climb[k] * (slope[first + k + 1][0] - slope[first + k][0]) / pieces[k].length
-        };
+        let stretch_slope =
+            |k: usize| -self.climb[k] * (slope[first + k + 1][0] - slope[first + k][0]) / pieces[k].length;
         self.frame.recover(elements, hold_slope, stretch_slope, &mut self.slopes);
         let position = self.chain.position[last];
         let whole = |out: &Deviation, hold: Vector2<f64>| {

@@ -317,11 +317,11 @@ impl SpringFile {
             )),
             (Some(radius), Some(height)) => {
                 profile(reader, "former.radius", radius, "former.height", height)?;
-                if let Some(pair) = height.windows(2).find(|pair| pair[1] > pair[0]) {
+                if let Some([before, after]) = height.array_windows().find(|[before, after]| after > before) {
                     return Err(SpecError::value(
                         reader.file,
                         "former.height",
-                        format!("{} after {}", pair[1], pair[0]),
+                        format!("{after} after {before}"),
                         "heights that fall, or stay, from the hub outwards",
                         "a former rises from rim to hub",
                     ));
@@ -352,11 +352,11 @@ fn profile(reader: &Reader, x_key: &str, x: &[f64], y_key: &str, y: &[f64]) -> R
     if let Some(bad) = x.iter().chain(y).find(|value| !value.is_finite()) {
         return Err(SpecError::value(reader.file, y_key, bad, "finite numbers", "mend the list"));
     }
-    if let Some(pair) = x.windows(2).find(|pair| pair[1] <= pair[0]) {
+    if let Some([before, after]) = x.array_windows().find(|[before, after]| after <= before) {
         return Err(SpecError::value(
             reader.file,
             x_key,
-            format!("{} after {}", pair[1], pair[0]),
+            format!("{after} after {before}"),
             "radii that increase",
             "order the list from the hub outwards",
         ));

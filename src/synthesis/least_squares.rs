@@ -42,7 +42,7 @@ impl ProjectedLevenbergMarquardt {
     }
 
     fn project(&self, p: &DVector<f64>) -> DVector<f64> {
-        p.zip_zip_map(&self.lower, &self.upper, |p, low, high| p.clamp(low, high))
+        p.zip_zip_map(&self.lower, &self.upper, f64::clamp)
     }
 
     /// Parameters that may move: not at a bound that the descent direction points out of.

@@ -15,6 +15,7 @@ pub struct CuttingLimits {
 
 impl CuttingLimits {
     /// The process's limits where the brief says nothing else.
+    #[must_use]
     pub fn with_brief(self, brief: &Brief) -> Self {
         Self { arm_min: brief.arms.width_min.unwrap_or(self.arm_min), ..self }
     }

@@ -266,7 +266,9 @@ fn rounded(spring: Spring) -> Result<Spring, LayoutError> {
         .into_iter()
         .flatten()
     {
-        list.iter_mut().for_each(|value| *value = decimals(*value, 3));
+        for value in list.iter_mut() {
+            *value = decimals(*value, 3);
+        }
     }
     file.former.free_height = decimals(file.former.free_height, 3);
     file.former.ease = decimals(file.former.ease, 2);

@@ -180,16 +180,11 @@ impl Variables {
     }
 }
 
-/// Von Mises stress at the inner edge of every node once it lies flat (MPa): shear `G t p/r²` whatever the load.
-fn flat_stress(spring: &Spring, arm: &ArmPath) -> Vec<f64> {
-    let t = spring.sheet.thickness;
-    (0..arm.angle.len())
-        .map(|i| {
-            let (r, w) = (arm.radius[i], arm.width[i]);
-            let shear = spring.sheet.shear_modulus * face_shear_per_twist(w, t) * arm.rise[i] / (r * r);
-            3f64.sqrt() * shear * inner_edge_factor(w, t, r)
-        })
-        .collect()
+/// Von Mises stress at the inner edge of node `i` once it lies flat (MPa): shear `G t p/r²` whatever the load.
+fn flat_stress(spring: &Spring, arm: &ArmPath, i: usize) -> f64 {
+    let (r, w, t) = (arm.radius[i], arm.width[i], spring.sheet.thickness);
+    let shear = spring.sheet.shear_modulus * face_shear_per_twist(w, t) * arm.rise[i] / (r * r);
+    3f64.sqrt() * shear * inner_edge_factor(w, t, r)
 }
 
 /// Heights over increasing radii that fall with the given slopes, scaled to a rise.
@@ -308,16 +303,17 @@ impl Problem<'_> {
         let Some(allowable) = self.settings.allowable else { return };
         let weight = 100.0 * STRESS_WEIGHT;
         let excess = |stress: f64| (stress / allowable - STRESS_AIM).max(0.0);
-        let here = flat_stress(spring, arm);
-        let there: Vec<Vec<f64>> = moved.iter().map(|(spring, arm)| flat_stress(spring, arm)).collect();
+        let here: Vec<f64> = (0..arm.angle.len()).map(|i| flat_stress(spring, arm, i)).collect();
         let stretch = here.len().div_ceil(STRETCHES);
         for from in (0..here.len()).step_by(stretch) {
             let nodes = from..(from + stretch).min(here.len());
             let worst = nodes.max_by(|&a, &b| here[a].total_cmp(&here[b])).unwrap_or(from);
             let value = excess(here[worst]);
             let mut slope = DVector::zeros(variables);
-            for (k, there) in there.iter().enumerate() {
-                slope[k] = weight * (excess(there[worst]) - value) / LAYOUT_STEP;
+            if value > 0.0 {
+                for (k, (spring, arm)) in moved.iter().enumerate() {
+                    slope[k] = weight * (excess(flat_stress(spring, arm, worst)) - value) / LAYOUT_STEP;
+                }
             }
             rows.push((weight * value, slope));
         }
@@ -431,7 +427,7 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
         force = response.force;
     }
     let arm = spring.arm(settings.model.segments)?;
-    let flat_stress = flat_stress(&spring, &arm).into_iter().fold(0.0, f64::max);
+    let flat_stress = (0..arm.angle.len()).map(|i| flat_stress(&spring, &arm, i)).fold(0.0, f64::max);
     Ok(Shaped { rms_percent: rms_percent(points, &force), force, spring, flat_stress, evaluations })
 }
 

@@ -1,9 +1,18 @@
 //! One integration binary: it links once.
+// tests say what went wrong by panicking, and print what they measured
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    clippy::print_stderr,
+    clippy::type_complexity,
+    clippy::cast_sign_loss,
+    clippy::cast_possible_truncation
+)]
 mod closed_forms;
 mod cutting;
 mod drawing;
 mod reading_drawings;
 mod reference;
 mod sensitivity;
-mod synthesis;
 mod strength;
+mod synthesis;
