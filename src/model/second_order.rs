@@ -28,11 +28,14 @@ use crate::numeric::block_tridiagonal::invert_symmetric;
 /// shrink it a thousandfold where digits are lost.
 const SETTLED: f64 = 1e-8;
 /// Steps after which a deflection is approached in halves instead.
-const MOST_STEPS: usize = 12;
+const MOST_STEPS: usize = 40;
+/// Shares of the softening part of the plane's stiffness to try until the energy is convex. Less than all of it makes
+/// steps shorter and never wrong: they go downhill to the next state of rest, as a spring does that snaps.
+const SOFTENING: [f64; 4] = [1.0, 0.9, 0.6, 0.0];
 /// How often a deflection is halved.
 const MOST_HALVINGS: usize = 6;
 /// Steps over one sweep after which nothing is halved any more: a spring that needs them has no state to find.
-const PATIENCE: usize = 4000;
+const PATIENCE: usize = 1500;
 /// Longest way between states, in units of the travel.
 const LONGEST_WAY: f64 = 0.07;
 /// Change of a gap over a step, in units of the travel, that counts as none.
@@ -195,7 +198,7 @@ impl<'a> SecondOrder<'a> {
                 }
             }
             self.linearise();
-            self.tangent(true);
+            self.tangent(1.0);
             self.factorise(self.state.len() - 1);
             self.solve();
             self.follow();
@@ -277,13 +280,9 @@ impl<'a> SecondOrder<'a> {
                 Contact::Upper => self.shift[node][0] = self.residual[node][0].max(0.0),
             }
         }
-        self.tangent(true);
-        if !(self.factorise(last) && self.direct(rest)) {
-            self.tangent(false);
-            if !(self.factorise(last) && self.direct(rest)) {
-                return None;
-            }
-        }
+        let mut softening = SOFTENING.iter();
+        let mut changed = None;
+        self.turn(rest, &mut changed, &mut softening)?;
         let mut largest: f64 = 0.0;
         for _ in 0..4 * last + 40 {
             let event = self.next_event(rest);
@@ -303,12 +302,33 @@ impl<'a> SecondOrder<'a> {
             // in the problem on the way a node lands and leaves without a force
             self.residual[node][0] = self.shift[node][0];
             self.contacts[node] = contact;
-            if !self.factorise(node) {
-                return None;
-            }
-            self.direct(rest);
+            changed = Some(node);
+            self.turn(rest, &mut changed, &mut softening)?;
         }
         None
+    }
+
+    /// Finds the way on after node `changed` has been exchanged (`None`: after a new tangent is wanted). Where the
+    /// energy is not convex in what is free, its softening part is taken back until it is.
+    fn turn(
+        &mut self,
+        rest: f64,
+        changed: &mut Option<usize>,
+        softening: &mut std::slice::Iter<f64>,
+    ) -> Option<()> {
+        loop {
+            let from = match *changed {
+                Some(node) => node,
+                None => {
+                    self.tangent(*softening.next()?);
+                    self.state.len() - 1
+                }
+            };
+            if self.factorise(from) && self.direct(rest) {
+                return Some(());
+            }
+            *changed = None;
+        }
     }
 
     /// The change over what is left of a step, into `change`, with what it does to the forces of touching nodes in
@@ -492,10 +512,10 @@ impl<'a> SecondOrder<'a> {
         vector
     }
 
-    /// The chain's tangent at the present state. Without the geometric part the whole is positive definite wherever the
-    /// state is.
-    fn tangent(&mut self, geometric: bool) {
-        self.exact = geometric;
+    /// The chain's tangent at the present state, with that share of the softening part of the geometric stiffness.
+    /// Without it the whole is positive definite wherever the state is.
+    fn tangent(&mut self, softening: f64) {
+        self.exact = softening == 1.0;
         let last = self.state.len() - 1;
         self.diagonal.fill(Matrix3::zeros());
         for (i, [aa, ab, bb]) in self.linear.iter().enumerate() {
@@ -503,15 +523,14 @@ impl<'a> SecondOrder<'a> {
             self.diagonal[i + 1] += bb;
             self.beside[i] = *ab;
         }
-        if geometric {
-            for (k, piece) in self.frame.pieces.iter().enumerate() {
-                let node = self.chain.first + k;
-                // ∂²e/∂z′² = −1
-                let part = -self.by_stretch[k] / piece.length.powi(2);
-                self.diagonal[node][(0, 0)] += part;
-                self.diagonal[node + 1][(0, 0)] += part;
-                self.beside[node][(0, 0)] -= part;
-            }
+        for (k, piece) in self.frame.pieces.iter().enumerate() {
+            let node = self.chain.first + k;
+            // ∂²e/∂z′² = −1
+            let part = -self.by_stretch[k] / piece.length.powi(2);
+            let part = if part < 0.0 { softening * part } else { part };
+            self.diagonal[node][(0, 0)] += part;
+            self.diagonal[node + 1][(0, 0)] += part;
+            self.beside[node][(0, 0)] -= part;
         }
         self.beside[last] = Matrix3::zeros();
     }
