@@ -109,6 +109,7 @@ fn drawing(number: usize, dice: &mut Dice, folder: &Path) -> Result<Option<Value
         "fit_error": outline.fit_error,
         "web_least": web.width,
         "web_between_slots": web_between_slots,
+        "web_within_slot": web.contour == web.other && is_slot(web.contour),
         "segment_min": rules.segment_min,
         "arm_angle": column(&arm.angle),
         "arm_radius": column(&arm.radius),

@@ -10,6 +10,7 @@ mod chain;
 mod contour;
 mod cut_summary;
 mod disc;
+mod drawn;
 mod finding;
 mod flank;
 mod measure;

@@ -19,6 +19,11 @@ const ROUNDS: usize = 40;
 /// Widths that differ by less are the same (mm): the lowest contour is named, whatever the rounding.
 const SAME: f64 = 1e-9;
 
+/// Beside a sharp corner of the metal its two sides come as near as one likes without being a web: places on one
+/// contour are a web only if the way along the contour is this many times the way across. Between slots it is hundreds
+/// of times that, at the corners of keyholes less than four.
+const WEDGE: f64 = 6.0;
+
 /// A narrowest place.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NarrowPlace {
@@ -53,65 +58,81 @@ pub(super) fn areas(contours: &[Contour], kerf: f64) -> Vec<Option<ArcChain>> {
 /// Measured along normals: at the narrowest place between smooth edges the connection is normal to both.
 pub fn least_web(contours: &[Contour], kerf: f64) -> Option<NarrowPlace> {
     let areas = areas(contours, kerf);
-    let all: Vec<(usize, Arc)> = arcs(&areas);
-    narrowest(contours, &areas, |_| all.as_slice(), |role| if role == Role::Outside { 1.0 } else { -1.0 })
+    let all = placed(&areas);
+    let look = |from: &Placed, share: f64, side: f64| look(from, share, side, &all, WEDGE);
+    narrowest(contours, &areas, look, |role| if role == Role::Outside { 1.0 } else { -1.0 })
 }
 
 /// The narrowest place of any slot.
 pub fn least_slot(contours: &[Contour], kerf: f64) -> Option<NarrowPlace> {
     let areas = areas(contours, kerf);
-    let own: Vec<Vec<(usize, Arc)>> = areas
-        .iter()
-        .enumerate()
-        .map(|(i, area)| area.iter().flat_map(|chain| chain.arcs().map(move |arc| (i, arc))).collect())
-        .collect();
+    let mut own: Vec<Vec<Placed>> = vec![Vec::new(); contours.len()];
+    for one in placed(&areas) {
+        own[one.contour].push(one);
+    }
+    let look = |from: &Placed, share: f64, side: f64| look(from, share, side, &own[from.contour], 0.0);
     let is_slot = |role| matches!(role, Role::Slot | Role::CutOnLine);
-    narrowest(contours, &areas, |i| own[i].as_slice(), |role| if is_slot(role) { 1.0 } else { 0.0 })
+    narrowest(contours, &areas, look, |role| if is_slot(role) { 1.0 } else { 0.0 })
 }
 
-fn arcs(areas: &[Option<ArcChain>]) -> Vec<(usize, Arc)> {
-    areas
-        .iter()
-        .enumerate()
-        .flat_map(|(i, area)| area.iter().flat_map(move |chain| chain.arcs().map(move |arc| (i, arc))))
-        .collect()
+/// An arc and its place on its contour.
+#[derive(Clone)]
+struct Placed {
+    contour: usize,
+    arc: Arc,
+    /// length of the contour up to it (mm)
+    along: f64,
+    /// length of the whole contour (mm)
+    around: f64,
+}
+
+fn placed(areas: &[Option<ArcChain>]) -> Vec<Placed> {
+    let mut all = Vec::new();
+    for (contour, chain) in areas.iter().enumerate() {
+        let Some(chain) = chain else { continue };
+        let around = chain.length();
+        let mut along = 0.0;
+        for arc in chain.arcs() {
+            all.push(Placed { contour, arc, along, around });
+            along += arc.length();
+        }
+    }
+    all
 }
 
 /// A look at one place of a contour.
 struct Look {
     width: f64,
-    contour: usize,
-    arc: Arc,
+    from: Placed,
     side: f64,
     share: f64,
     /// distance of the looks on this arc, in shares
     step: f64,
 }
 
-/// `side`: +1 looks to the left of a contour of that role, −1 to the right, 0 not at all.
-fn narrowest<'a>(
+/// `look` gives the width seen from a place and the contour across; `side`: +1 looks to the left of a contour of that
+/// role, −1 to the right, 0 not at all.
+fn narrowest(
     contours: &[Contour],
     areas: &[Option<ArcChain>],
-    among: impl Fn(usize) -> &'a [(usize, Arc)],
+    look: impl Fn(&Placed, f64, f64) -> Option<(f64, usize)>,
     side: impl Fn(Role) -> f64,
 ) -> Option<NarrowPlace> {
     let mut looks: Vec<Look> = Vec::new();
-    for (contour, (one, area)) in contours.iter().zip(areas).enumerate() {
-        let side = side(one.role);
-        let Some(chain) = area.as_ref().filter(|_| side != 0.0) else { continue };
+    for from in placed(areas) {
+        let side = side(contours[from.contour].role);
+        let Some(chain) = areas[from.contour].as_ref().filter(|_| side != 0.0) else { continue };
         // left of a contour that runs clockwise is right of it
         let side = side * chain.area().signum();
-        let step = STEP.max(chain.length() / LOOKS_MOST);
-        for arc in chain.arcs() {
-            let count = (arc.length() / step).ceil().max(2.0);
-            let mut k = 0.0;
-            while k <= count {
-                let share = k / count;
-                if let Some((width, _)) = look(&arc, share, side, among(contour)) {
-                    looks.push(Look { width, contour, arc, side, share, step: 1.0 / count });
-                }
-                k += 1.0;
+        let step = STEP.max(from.around / LOOKS_MOST);
+        let count = (from.arc.length() / step).ceil().max(2.0);
+        let mut k = 0.0;
+        while k <= count {
+            let share = k / count;
+            if let Some((width, _)) = look(&from, share, side) {
+                looks.push(Look { width, from: from.clone(), side, share, step: 1.0 / count });
             }
+            k += 1.0;
         }
     }
     // only where it is narrower than on both sides, and there only the narrowest few
@@ -125,47 +146,53 @@ fn narrowest<'a>(
     narrow.sort_by(|a, b| a.width.total_cmp(&b.width));
     let mut best: Option<NarrowPlace> = None;
     for at in narrow.into_iter().take(SEARCHES) {
-        let among = among(at.contour);
-        let width_at =
-            |share: f64| look(&at.arc, share, at.side, among).map_or(f64::INFINITY, |(width, _)| width);
+        let width_at = |share: f64| look(&at.from, share, at.side).map_or(f64::INFINITY, |(width, _)| width);
         let (low, high) = ((at.share - at.step).max(0.0), (at.share + at.step).min(1.0));
         let share = golden(low, high, width_at);
         let share = if width_at(share) < at.width { share } else { at.share };
-        let Some((width, other)) = look(&at.arc, share, at.side, among) else { continue };
+        let Some((width, other)) = look(&at.from, share, at.side) else { continue };
+        let contour = at.from.contour;
         let better = |best: NarrowPlace| {
-            width < best.width - SAME || (width < best.width + SAME && at.contour < best.contour)
+            width < best.width - SAME || (width < best.width + SAME && contour < best.contour)
         };
         if best.is_none_or(better) {
-            let place = at.arc.point_at(share);
-            let way = left(at.arc.tangent_at(share));
+            let place = at.from.arc.point_at(share);
+            let way = left(at.from.arc.tangent_at(share));
             let reach = at.side * width;
             let across = [place[0] + reach * way[0], place[1] + reach * way[1]];
-            best = Some(NarrowPlace { width, place, across, contour: at.contour, other });
+            best = Some(NarrowPlace { width, place, across, contour, other });
         }
     }
     best
 }
 
-/// Distance from a place of an arc along its normal to the nearest arc, and whose arc that is.
-fn look(arc: &Arc, share: f64, side: f64, among: &[(usize, Arc)]) -> Option<(f64, usize)> {
-    let origin = arc.point_at(share);
-    let normal = left(arc.tangent_at(share));
+/// Distance from a place of an arc along its normal to the nearest arc, and whose arc that is. What lies nearer than
+/// `wedge` times the distance along the same contour does not count.
+fn look(from: &Placed, share: f64, side: f64, among: &[Placed], wedge: f64) -> Option<(f64, usize)> {
+    let origin = from.arc.point_at(share);
+    let normal = left(from.arc.tangent_at(share));
     let way = [side * normal[0], side * normal[1]];
+    let here = from.along + share * from.arc.length();
     let mut nearest: Option<(f64, usize)> = None;
-    for (i, other) in among {
+    for other in among {
+        let arc = &other.arc;
         // an arc is nowhere farther from its chord's middle than half its length
-        let middle = [0.5 * (other.start[0] + other.end[0]), 0.5 * (other.start[1] + other.end[1])];
-        let reach = 0.5 * other.length();
+        let middle = [0.5 * (arc.start[0] + arc.end[0]), 0.5 * (arc.start[1] + arc.end[1])];
+        let length = arc.length();
         let to = [middle[0] - origin[0], middle[1] - origin[1]];
         let off = (way[0] * to[1] - way[1] * to[0]).abs();
         let ahead = way[0] * to[0] + way[1] * to[1];
         let limit = nearest.map_or(f64::INFINITY, |(distance, _)| distance);
+        let reach = 0.5 * length;
         if off > reach || ahead < -reach || ahead - reach > limit {
             continue;
         }
-        for (distance, _) in other.crossings_of_line(origin, way) {
-            if distance > 1e-7 && nearest.is_none_or(|(least, _)| distance < least) {
-                nearest = Some((distance, *i));
+        for (distance, there) in arc.crossings_of_line(origin, way) {
+            let apart = (other.along + there * length - here).abs();
+            let same_corner =
+                other.contour == from.contour && apart.min(other.around - apart) < wedge * distance.max(STEP);
+            if distance > 1e-7 && !same_corner && nearest.is_none_or(|(least, _)| distance < least) {
+                nearest = Some((distance, other.contour));
             }
         }
     }
@@ -194,6 +221,7 @@ fn golden(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::outline::Vertex;
     use approx::assert_abs_diff_eq;
 
     fn hole(x: f64, y: f64, radius: f64) -> Contour {
@@ -208,6 +236,27 @@ mod tests {
         assert_eq!((near.contour, near.other), (0, 1));
         let rim = least_web(&[hole(16.0, 0.0, 3.0), outside], 0.0).unwrap();
         assert_abs_diff_eq!(rim.width, 1.0, epsilon = 1e-9);
+    }
+
+    #[test]
+    fn a_sharp_corner_of_the_metal_is_no_web() {
+        // a hole with a spike of metal that reaches into it
+        let vertex = |x: f64, y: f64| Vertex { point: [x, y], bulge: 0.0 };
+        let chain = ArcChain {
+            vertices: vec![
+                vertex(-5.0, -5.0),
+                vertex(5.0, -5.0),
+                vertex(5.0, 5.0),
+                vertex(1.0, 5.0),
+                vertex(0.0, 3.0),
+                vertex(-1.0, 5.0),
+                vertex(-5.0, 5.0),
+            ],
+            closed: true,
+        };
+        let outside = Contour { role: Role::Outside, chain: ArcChain::circle([0.0, 0.0], 20.0) };
+        let web = least_web(&[Contour { role: Role::Slot, chain }, outside], 0.0).unwrap();
+        assert!(web.width > 10.0, "{web:?}");
     }
 
     #[test]

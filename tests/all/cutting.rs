@@ -1,6 +1,6 @@
 //! What the shop gets besides the drawing: findings, notes, a compensated path, a sheet full of discs, the time.
 
-// helpers outside the test functions may unwrap too
+// what the tests share may unwrap as they do
 #![allow(clippy::unwrap_used)]
 
 use flatspire::export::{DrawingNotes, dxf, dxf_sheet, dxf_tool_path, svg_sheet};

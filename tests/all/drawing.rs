@@ -1,6 +1,6 @@
 //! The drawing, looked at from outside: what is in it, how exact it is, and whether it reads back.
 
-// helpers outside the test functions may unwrap too
+// what the tests share may unwrap as they do
 #![allow(clippy::unwrap_used)]
 
 use std::f64::consts::{PI, TAU};

@@ -1,6 +1,6 @@
 //! A drawing read back is the drawing written, and no bytes stop the reader.
 
-// helpers outside the test functions may unwrap too
+// what the tests share may unwrap as they do
 #![allow(clippy::unwrap_used)]
 
 use std::sync::OnceLock;

@@ -181,6 +181,13 @@ def check(folder, entry):
     worst = 0.0
     if not entry["on_line"]:
         worst = widths(entry, slots, failures)
+        if entry["web_within_slot"] and len(polygons) == 1:
+            # worn down by a little less than half the web on all sides the disc hangs together, by a little more it parts
+            metal = Point(0, 0).buffer(entry["outer_radius"], quad_segs=180).difference(polygons[0])
+            half = 0.5 * entry["web_least"]
+            kept, parted = (metal.buffer(-half + dx, quad_segs=32) for dx in (0.01, -0.01))
+            parts = (kept.geom_type, parted.geom_type)
+            failures.unless(parts == ("Polygon", "MultiPolygon"), f"least web said {2 * half}: {parts}")
         if len(polygons) > 1:
             found = min(a.distance(b) for i, a in enumerate(polygons) for b in polygons[:i])
             if entry["web_between_slots"]:
