@@ -108,7 +108,7 @@ pub struct Snapshot<'a> {
     pub hub_force: NodeState,
     /// slopes of the forces on the hub's node
     pub hub_force_slope: NodeState,
-    /// whether the state settled
+    /// whether the state is one of rest
     pub settled: bool,
 }
 
@@ -131,7 +131,7 @@ pub struct ArmState {
     pub hub_turn: f64,
     /// tilt of the hub (rad); 0 for a guided one
     pub hub_tilt: f64,
-    /// whether the state settled
+    /// whether the state is one of rest
     pub settled: bool,
 }
 
@@ -244,6 +244,7 @@ impl Model {
         let (place, peak) = self.peak_stress(snapshot);
         response.peak_stress.push(peak);
         response.peak_station.push(place / length);
+        response.unsettled += usize::from(!snapshot.settled);
     }
 
     /// The exact piecewise-linear curve of the linear path up to `deflection` (mm), for one arm.

@@ -5,8 +5,11 @@
 //! leaves): parametric principal pivoting for a linear complementarity problem (Cottle, Pang & Stone, The Linear
 //! Complementarity Problem, section 4.5). Where several nodes are at their limits at once, the way on is the minimum of
 //! a strictly convex quadratic in the nodes' speeds that must not be negative: a primal active-set method whose
-//! objective falls with every exchange finds it and provably ends (Lawson & Hanson, Solving Least Squares Problems,
-//! chapter 23).
+//! objective falls with every release finds it (Lawson & Hanson, Solving Least Squares Problems, chapter 23).
+//!
+//! In exact arithmetic this ends: every set of contacts belongs to one interval of deflections, so that none comes
+//! back, and neither does one of the active-set method, whose objective only falls. In floating point every loop has a
+//! bound, and a path that runs into one is reported as lost.
 //!
 //! Between events only the surroundings of contact ends are looked at; every `FULL_LOOK`-th part of the arm's events,
 //! and at every deflection asked for, all conditions are checked. A violation found there sends the path back to the
@@ -131,8 +134,18 @@ pub struct Seating<'a> {
     /// nodes after which the contact changes
     ends: Vec<usize>,
     exhaustive_until: f64,
-    /// deflection, contacts and number of knots at the last full look
-    checkpoint: (f64, Vec<Contact>, usize),
+    /// the last full look
+    checkpoint: Checkpoint,
+    outlook: Outlook,
+}
+
+/// A deflection at which every condition held.
+#[derive(Debug)]
+struct Checkpoint {
+    deflection: f64,
+    contacts: Vec<Contact>,
+    /// number of knots up to here
+    knots: usize,
 }
 
 /// State at a deflection that was asked for.
@@ -157,7 +170,8 @@ impl<'a> Seating<'a> {
             path: Path::default(),
             ends: Vec::new(),
             exhaustive_until: 0.0,
-            checkpoint: (0.0, contacts, 0),
+            checkpoint: Checkpoint { deflection: 0.0, contacts, knots: 0 },
+            outlook: Outlook::default(),
         }
     }
 
@@ -172,20 +186,19 @@ impl<'a> Seating<'a> {
         while next_stop < stops.len() {
             let (hub, force) = self.tree.hub(x);
             let full = since_look >= look_every || x <= self.exhaustive_until || self.ends.is_empty();
-            let outlook = self.look(x, &hub, full);
-            if outlook.violated && x > self.exhaustive_until {
+            self.look(x, &hub, full);
+            if self.outlook.violated && x > self.exhaustive_until {
                 // something happened unseen since the last full look: go back and watch every node
                 self.exhaustive_until = x;
-                let (back, contacts, knots) = self.checkpoint.clone();
-                x = back;
-                self.tree.set_contacts(&contacts);
-                self.path.knots.truncate(knots);
+                x = self.checkpoint.deflection;
+                self.tree.set_contacts(&self.checkpoint.contacts);
+                self.path.knots.truncate(self.checkpoint.knots);
                 self.path.returns += 1;
                 self.find_ends();
                 since_look = usize::MAX;
                 continue;
             }
-            if !outlook.exchange.is_empty() {
+            if !self.outlook.exchange.is_empty() {
                 rounds += 1;
                 if rounds > MOST_ROUNDS {
                     return Err(SeatingError::Lost { deflection_mm: x, exchanges: self.path.exchanges });
@@ -194,23 +207,30 @@ impl<'a> Seating<'a> {
                     self.resolve(x);
                     since_look = usize::MAX;
                 } else {
-                    for condition in &outlook.exchange {
-                        self.exchange(*condition);
+                    for k in 0..self.outlook.exchange.len() {
+                        self.exchange(self.outlook.exchange[k]);
                     }
-                    since_look = since_look.saturating_add(outlook.exchange.len());
+                    since_look = since_look.saturating_add(self.outlook.exchange.len());
                 }
                 continue;
             }
             if full {
-                self.checkpoint = (x, self.tree.contacts().to_vec(), self.path.knots.len());
+                self.checkpoint.deflection = x;
+                self.checkpoint.contacts.copy_from_slice(self.tree.contacts());
+                self.checkpoint.knots = self.path.knots.len();
                 since_look = 0;
             }
             self.add_knot(x, force);
-            let event = outlook.event.filter(|(at, _)| *at < stops[next_stop]);
+            let event = self.outlook.event.filter(|(at, _)| *at < stops[next_stop]);
             match event {
                 Some((at, condition)) => {
-                    if at > x {
-                        rounds = 0;
+                    // an event so near that the deflection does not change is one more exchange here
+                    rounds = if at > x { 0 } else { rounds + 1 };
+                    if rounds > MOST_ROUNDS + nodes {
+                        return Err(SeatingError::Lost {
+                            deflection_mm: x,
+                            exchanges: self.path.exchanges,
+                        });
                     }
                     x = at;
                     self.exchange(condition);
@@ -337,19 +357,20 @@ impl<'a> Seating<'a> {
     }
 
     /// Looks at the conditions from the current deflection onwards.
-    fn look(&self, x: f64, hub: &Motion, full: bool) -> Outlook {
+    fn look(&mut self, x: f64, hub: &Motion, full: bool) {
+        let mut outlook = std::mem::take(&mut self.outlook);
+        outlook.clear();
         let ends = &self.ends;
         let near = |low: usize, high: usize| {
             let place = ends.partition_point(|&end| end + NEAR < low);
             full || ends.get(place).is_some_and(|&end| end <= high + NEAR)
         };
-        let mut outlook = Outlook::default();
         self.tree.visit(x, hub, &near, &mut |node, motion, reaction| {
             for condition in self.conditions(node, x, motion, reaction).into_iter().flatten() {
                 outlook.weigh(condition, x);
             }
         });
-        outlook
+        self.outlook = outlook;
     }
 
     fn conditions(&self, node: usize, x: f64, motion: &Motion, reaction: Affine) -> [Option<Condition>; 2] {
@@ -397,6 +418,12 @@ struct Outlook {
 const STANDING_GAP: f64 = 1e-11;
 
 impl Outlook {
+    fn clear(&mut self) {
+        self.violated = false;
+        self.exchange.clear();
+        self.event = None;
+    }
+
     fn weigh(&mut self, condition: Condition, x: f64) {
         let Affine { value, slope } = condition.margin;
         if value < -1e3 * condition.tolerance {

@@ -5,7 +5,7 @@ use super::section::{face_shear_per_twist, inner_edge_factor};
 
 /// Surface shear of 3-D finite elements over that of a straight bar at the same twist. The straight-bar series lies
 /// 2–3 % low along the whole arm of the reference disc (b/t = 2.7); where it would be exact this is on the safe side.
-const SURFACE_MARGIN: f64 = 1.025;
+pub const SURFACE_MARGIN: f64 = 1.025;
 
 /// Surface stress of one segment (MPa).
 #[derive(Debug, Clone, Copy, Default, PartialEq)]

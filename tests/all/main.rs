@@ -9,6 +9,11 @@
     clippy::cast_possible_truncation
 )]
 mod closed_forms;
+mod convergence;
+mod quadratic_programme;
+mod random_spring;
+mod scaling;
+mod seating;
 mod cutting;
 mod drawing;
 mod reading_drawings;

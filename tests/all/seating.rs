@@ -1,0 +1,338 @@
+//! Contact: what must hold for any spring whatever, on thousands drawn at random.
+
+use flatspire::layout::Spring;
+use flatspire::model::condensation::Contact;
+use flatspire::model::element::Deviation;
+use flatspire::model::in_plane::NodeState;
+use flatspire::model::{Model, ModelSettings, Snapshot};
+use flatspire::spec::{HubGuide, Pressing};
+
+use crate::quadratic_programme::QuadraticProgramme;
+use crate::random_spring::{Draw, random_spring};
+
+/// What the states of springs come to, as shares of what they are judged by.
+#[derive(Debug, Default, Clone, Copy)]
+struct Findings {
+    /// deepest penetration (mm)
+    penetration: f64,
+    /// largest pulling contact force over the largest force of an element
+    pulling: f64,
+    /// largest residual over the largest term that it is a difference of, forces and moments each by themselves
+    residual: f64,
+    /// largest fall of force between neighbouring points over the force
+    fall: f64,
+    /// largest jump of force over the force
+    jump: f64,
+    /// work less energy over energy
+    work: f64,
+    /// states that did not settle
+    unsettled: usize,
+}
+
+impl Findings {
+    /// Keeps the worse of both.
+    fn join(&mut self, other: &Self) {
+        self.penetration = self.penetration.max(other.penetration);
+        self.pulling = self.pulling.max(other.pulling);
+        self.residual = self.residual.max(other.residual);
+        self.fall = self.fall.max(other.fall);
+        self.jump = self.jump.max(other.jump);
+        self.work = self.work.max(other.work);
+        self.unsettled += other.unsettled;
+    }
+
+    /// Fails where anything is above its limit.
+    fn check(&self, limits: &Self, seed: u64) {
+        let sound = self.penetration <= limits.penetration
+            && self.pulling <= limits.pulling
+            && self.residual <= limits.residual
+            && self.fall <= limits.fall
+            && self.jump <= limits.jump
+            && self.work <= limits.work
+            && self.unsettled <= limits.unsettled;
+        assert!(sound, "spring {seed}: found {self:?}, expected at most {limits:?}");
+    }
+}
+
+/// Position of the hub's node where the hub may tilt.
+fn tilt(spring: &Spring, model: &Model) -> Option<[f64; 2]> {
+    (spring.arms == 1 && spring.seat.hub == HubGuide::Tilting)
+        .then(|| model.chain.position[model.chain.position.len() - 1])
+}
+
+fn small(state: &NodeState) -> Deviation {
+    state.fixed_rows::<3>(0).into_owned()
+}
+
+/// Energy stored in one arm, in its plane as well where that counts (N·mm).
+fn energy(model: &Model, snapshot: &Snapshot) -> f64 {
+    let chain = &model.chain;
+    let state = snapshot.state;
+    let ends = |i: usize| (small(&state[i]), small(&state[i + 1]));
+    let mut sum: f64 =
+        chain.elements.iter().enumerate().map(|(i, element)| element.energy(&ends(i).0, &ends(i).1)).sum();
+    for (i, piece) in snapshot.pieces.iter().enumerate() {
+        sum += piece.energy(&piece.strain(&state[chain.first + i], &state[chain.first + i + 1]));
+    }
+    for (i, element) in chain.elements.iter().enumerate().filter(|(_, element)| element.is_root()) {
+        let end = if i < chain.first { 0 } else { chain.segments.len() - 1 };
+        let Some(piece) = snapshot.pieces.get(end) else { continue };
+        let moved = state[i + 1] - state[i];
+        let (c, s) = (element.cosine, element.sine);
+        let [along, across, turn] = piece.root_springs(chain.segments[end].width);
+        sum += 0.5 * along * (c * moved[3] + s * moved[4]).powi(2)
+            + 0.5 * across * (c * moved[4] - s * moved[3]).powi(2)
+            + 0.5 * turn * moved[5].powi(2);
+    }
+    sum
+}
+
+/// Judges the rest in one state.
+fn judge(spring: &Spring, model: &Model, snapshot: &Snapshot, findings: &mut Findings) {
+    let chain = &model.chain;
+    let nodes = chain.free_height.len();
+    let travel = model.travel();
+    findings.unsettled += usize::from(!snapshot.settled);
+    let mut sum = vec![Deviation::zeros(); nodes];
+    let mut largest: f64 = 0.0;
+    // forces and moments are differences of the stiffest piece's terms
+    let mut terms = [0.0_f64; 2];
+    for (i, element) in chain.elements.iter().enumerate() {
+        let [a, b] = element.forces(&small(&snapshot.state[i]), &small(&snapshot.state[i + 1]));
+        largest = largest.max(a[0].abs()).max(b[0].abs());
+        if !element.is_root() {
+            let per_length = element.stiffness[2] * travel / element.length;
+            terms = [terms[0].max(per_length / element.length), terms[1].max(per_length)];
+        }
+        sum[i] += a;
+        sum[i + 1] += b;
+    }
+    for (i, piece) in snapshot.pieces.iter().enumerate() {
+        let node = chain.first + i;
+        let strain = piece.strain(&snapshot.state[node], &snapshot.state[node + 1]);
+        let force = strain.by_stretch * strain.slope / piece.length;
+        largest = largest.max(force.abs());
+        sum[node][0] += force;
+        sum[node + 1][0] -= force;
+    }
+    for node in 1..nodes - 1 {
+        let z = chain.free_height[node] + snapshot.state[node][0];
+        findings.penetration = findings.penetration.max(-z);
+        if spring.seat.pressing == Pressing::Plates {
+            findings.penetration = findings.penetration.max(z - (travel - snapshot.deflection));
+        }
+        let force = sum[node];
+        match snapshot.contacts[node] {
+            Contact::None => findings.residual = findings.residual.max(force[0].abs() / terms[0]),
+            Contact::Base => findings.pulling = findings.pulling.max(-force[0] / largest),
+            Contact::Upper => findings.pulling = findings.pulling.max(force[0] / largest),
+        }
+        findings.residual = findings.residual.max(force[1].hypot(force[2]) / terms[1]);
+    }
+    if let Some([x, y]) = tilt(spring, model) {
+        let hub = &sum[nodes - 1];
+        let moment = (hub[1] + y * hub[0]).hypot(hub[2] - x * hub[0]);
+        findings.residual = findings.residual.max(moment / terms[1]);
+    }
+}
+
+/// Segments between 30 and 80.
+fn segments(seed: u64) -> usize {
+    30 + Draw(seed ^ 0x5e6).one_of(51)
+}
+
+/// The path of a spring in small slopes, with states at a few places on it.
+fn small_slopes(spring: &Spring, seed: u64) -> Findings {
+    let settings = ModelSettings { segments: segments(seed), in_plane: false, ..ModelSettings::default() };
+    let model = Model::of(spring, &settings).unwrap();
+    let mut draw = Draw(seed ^ 0x5707);
+    let mut stops: Vec<f64> = (0..4).map(|_| draw.between(0.0, 0.99) * model.travel()).collect();
+    stops.sort_by(f64::total_cmp);
+    let mut findings = Findings::default();
+    let mut energies = Vec::new();
+    let path = model
+        .sweep(&stops, |snapshot| {
+            judge(spring, &model, snapshot, &mut findings);
+            energies.push(energy(&model, snapshot));
+        })
+        .unwrap();
+    // the path is piecewise linear: its work is exact
+    let (mut work, mut next) = (0.0, 0);
+    for pair in path.knots.windows(2) {
+        let (from, to) = (pair[0], pair[1]);
+        let run = to.deflection - from.deflection;
+        findings.fall = findings.fall.max((from.force - to.force) / to.force);
+        findings.jump = findings.jump.max((from.force + from.rate * run - to.force).abs() / to.force);
+        while next < stops.len() && stops[next] <= to.deflection {
+            let part = stops[next] - from.deflection;
+            let here = work + part * (from.force + 0.5 * from.rate * part);
+            findings.work = findings.work.max((here / energies[next] - 1.0).abs());
+            next += 1;
+        }
+        work += run * 0.5 * (from.force + to.force);
+    }
+    assert_eq!(next, stops.len(), "spring {seed}: the path ends early");
+    findings
+}
+
+#[test]
+fn small_slope_paths_are_paths_of_rest() {
+    // wild widths cost digits where stiff and soft pieces meet; the ordinary spring keeps nearly all of them
+    let limits = Findings {
+        penetration: 1e-9,
+        pulling: 1e-12,
+        residual: 1e-8,
+        fall: 0.0,
+        jump: 5e-4,
+        work: 5e-5,
+        unsettled: 0,
+    };
+    let mut all: Vec<Findings> = (0..2000)
+        .map(|seed| {
+            let findings = small_slopes(&random_spring(seed, 0.5), seed);
+            findings.check(&limits, seed);
+            findings
+        })
+        .collect();
+    for (name, value, ordinary) in [
+        ("residual", (|found| found.residual) as fn(&Findings) -> f64, 1e-11),
+        ("jump", |found| found.jump, 1e-7),
+        ("work", |found| found.work, 1e-7),
+    ] {
+        all.sort_by(|a, b| value(a).total_cmp(&value(b)));
+        let (middle, high, worst) = (&all[all.len() / 2], &all[all.len() * 98 / 100], &all[all.len() - 1]);
+        println!("{name}: {:.1e} {:.1e} {:.1e}", value(middle), value(high), value(worst));
+        assert!(value(high) < ordinary, "{name}: 2 % of the springs are above {:.1e}", value(high));
+    }
+}
+
+#[test]
+fn forces_are_those_of_a_quadratic_programme() {
+    let mut compared = 0;
+    let mut worst: f64 = 0.0;
+    for seed in 0..60 {
+        let spring = random_spring(seed, 0.5);
+        let settings = ModelSettings { segments: 40, in_plane: false, ..ModelSettings::default() };
+        let model = Model::of(&spring, &settings).unwrap();
+        let programme = QuadraticProgramme::new(
+            &model.chain.elements,
+            &model.chain.free_height,
+            spring.seat.pressing == Pressing::Plates,
+            tilt(&spring, &model),
+        );
+        let x = Draw(seed ^ 0x9ad).between(0.1, 0.97) * model.travel();
+        let mut force = 0.0;
+        model.sweep(&[x], |snapshot| force = snapshot.force.value).unwrap();
+        // where the general solver gets stuck it has nothing to say
+        let Some(expected) = programme.force(x, 1e-9) else { continue };
+        let error = (force / expected - 1.0).abs();
+        assert!(error < 1e-6, "spring {seed} at {x} mm: {force} N, quadratic programme {expected} N");
+        worst = worst.max(error);
+        compared += 1;
+    }
+    println!("{compared} forces, off by {worst:.1e} at most");
+    assert!(compared >= 50, "only {compared} of 60 quadratic programmes were solved");
+}
+
+/// States with the plane, in pairs close together, so that force, rate and energy can be held against each other.
+fn with_plane(spring: &Spring, seed: u64) -> (Findings, bool) {
+    const APART: f64 = 1e-5;
+    let settings = ModelSettings { segments: segments(seed), ..ModelSettings::default() };
+    let model = Model::of(spring, &settings).unwrap();
+    let travel = model.travel();
+    let mut draw = Draw(seed ^ 0x91a);
+    let mut shares: Vec<f64> = (0..12).map(|_| draw.between(0.01, 0.98)).collect();
+    shares.sort_by(f64::total_cmp);
+    shares.dedup_by(|b, a| *b < *a + 2.0 * APART);
+    let stops: Vec<f64> =
+        shares.iter().flat_map(|share| [share * travel, (share + APART) * travel]).collect();
+    let mut findings = Findings::default();
+    let mut points = Vec::new();
+    model
+        .sweep(&stops, |snapshot| {
+            judge(spring, &model, snapshot, &mut findings);
+            points.push((snapshot.force, energy(&model, snapshot)));
+        })
+        .unwrap();
+    let mut falls = false;
+    for pair in points.chunks(2) {
+        let [(from, stored), (to, stored_then)] = [pair[0], pair[1]];
+        let run = APART * travel;
+        let scale = from.value.abs().max(run * from.slope.abs());
+        let work = 0.5 * run * (from.value + to.value);
+        findings.work = findings.work.max((stored_then - stored - work).abs() / (run * scale));
+        // between the two the rate is that of either, or between them where a contact changes
+        let (least, most) = (from.slope.min(to.slope), from.slope.max(to.slope));
+        let rise = (to.value - from.value) / run;
+        findings.jump = findings.jump.max((least - rise).max(rise - most).max(0.0) * run / scale);
+        falls |= from.slope < 0.0;
+    }
+    (findings, falls)
+}
+
+#[test]
+fn states_with_the_plane_are_states_of_rest() {
+    let limits = Findings {
+        penetration: 1e-9,
+        pulling: 1e-12,
+        residual: 1e-11,
+        fall: 0.0,
+        jump: 1e-6,
+        work: 1e-3,
+        unsettled: 0,
+    };
+    let mut worst = Findings::default();
+    let mut falling = 0;
+    for seed in 0..700 {
+        let (findings, falls) = with_plane(&random_spring(seed, 0.2), seed);
+        findings.check(&limits, seed);
+        worst.join(&findings);
+        falling += usize::from(falls);
+    }
+    println!("{worst:?}; {falling} springs with a falling force");
+}
+
+#[test]
+fn states_with_the_plane_do_not_depend_on_the_way_there() {
+    for seed in 0..150 {
+        let spring = random_spring(seed, 0.2);
+        let settings = ModelSettings { segments: segments(seed), ..ModelSettings::default() };
+        let model = Model::of(&spring, &settings).unwrap();
+        let stops: Vec<f64> = (1..=30).map(|k| f64::from(k) / 31.0 * model.travel()).collect();
+        let curve = model.response(&stops).unwrap();
+        for k in [8, 17, 28] {
+            let alone = model.response(&stops[k..=k]).unwrap();
+            let error = (alone.force[0] / curve.force[k] - 1.0).abs();
+            assert!(error < 1e-8, "spring {seed} at {} mm: {error:.1e} apart", stops[k]);
+        }
+    }
+}
+
+/// Springs so tall and slender that they snap: whatever comes back is finite, and what is said to be settled is.
+#[test]
+fn springs_far_too_tall_give_states_of_rest_or_say_that_they_do_not() {
+    let limits = Findings { penetration: 1e-9, pulling: 1e-12, residual: 1e-11, ..Findings::default() };
+    let (mut points, mut unsettled) = (0, 0);
+    for seed in 5000..5300 {
+        let spring = random_spring(seed, 2.0);
+        let settings = ModelSettings { segments: segments(seed), ..ModelSettings::default() };
+        let model = Model::of(&spring, &settings).unwrap();
+        let stops: Vec<f64> = (1..=20).map(|k| f64::from(k) / 20.5 * model.travel()).collect();
+        let mut worst = Findings::default();
+        model
+            .sweep(&stops, |snapshot| {
+                let finite = snapshot.state.iter().all(|node| node.iter().all(|v| v.is_finite()));
+                assert!(finite && snapshot.force.value.is_finite(), "spring {seed}: not a number");
+                if snapshot.settled {
+                    judge(&spring, &model, snapshot, &mut worst);
+                }
+            })
+            .unwrap();
+        worst.check(&limits, seed);
+        let response = model.response(&stops).unwrap();
+        points += stops.len();
+        unsettled += response.unsettled;
+    }
+    println!("{unsettled} of {points} states did not settle");
+    assert!(unsettled * 100 <= points, "{unsettled} of {points} states did not settle");
+}
