@@ -1,4 +1,56 @@
 //! From a wanted force-deflection curve to a flat-cut spiral spring.
+//!
+//! A disc of spring sheet is cut into `N` spiral arms between rim and hub and set to a height on a former. Pressed
+//! flat, its arms come to rest on the base one piece after another, so the free length shrinks and the rate rises: the
+//! width of the arms along the radius programs the curve.
+//!
+//! # The problem in formulas
+//!
+//! An axial force `F` twists an arm at radius `r` with the torque `F r / N`. A piece `dθ` of the arm gives way by
+//! `F r³ / (N G J) dθ` until its own rise `p dθ` is used up (torsion alone, small slopes; the progressive bottoming of
+//! conical springs, after Wahl, Mechanical Springs, 1944):
+//!
+//! ```text
+//! x(F) = ∫ min( F r³ / (N G J(w)), p ) dθ        dθ = −2π dr / (N (w + g))
+//! ```
+//!
+//! `x` deflection (mm), `F` force (N), `r` radius of the arm's centre line (mm), `θ` winding angle (rad), `p` rise per
+//! radian (mm), `G` shear modulus (MPa), `J` torsion constant of the section (mm⁴), `w` arm width, `g` slot width (mm).
+//!
+//! Wanted are the width `w(r)`, the free height, the sheet and the number of arms for which `x(F)` is the given curve.
+//! The closed form above seeds the search ([`synthesis`]); what is shaped, judged and reported is a chain of segments
+//! with bending, torsion, yielding roots, the stiffness of the arm in its own plane and one-sided contact ([`model`]).
+//! Since a piece that has come to rest stays at rest, the rate of a curve that can be followed never falls
+//! ([`curve::nearest_reachable`]).
+//!
+//! # From a curve to an outline
+//!
+//! ```
+//! use flatspire::export::{DrawingNotes, dxf};
+//! use flatspire::outline::{CutRules, Outline};
+//! use flatspire::package::{Question, answer};
+//! use flatspire::{curve, spec::Brief};
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! // a throttle return of a pedal-feel rig: 5 N/mm over 7 mm
+//! let target = curve::read(b"deflection_mm,force_n\n0,0\n2,10\n4,20\n7,35\n", "throttle.csv")?;
+//! let brief = Brief::parse(
+//!     "[envelope]\nouter_diameter_max = 90\n[sheet]\nthickness = 1.5\n[arms]\ncount = 1\n",
+//!     "throttle.toml",
+//! )?;
+//! let answer = answer(Question { target, brief }, &|_| {})?;
+//! assert!(answer.summary.passed() && answer.summary.fit.rms_percent < 3.0);
+//!
+//! let best = &answer.outcome.designs[0].spring;
+//! let rules = CutRules::of(&answer.question.brief.process, best.sheet.thickness);
+//! let drawing = dxf(&Outline::of(best, &rules)?, &DrawingNotes::default())?;
+//! assert!(drawing.ends_with(b"EOF\r\n") || drawing.ends_with(b"EOF\n"));
+//! # Ok(())
+//! # }
+//! ```
+//!
+//! Everything but [`cli`] takes and returns values: no file, no clock, no environment. The same input gives the same
+//! bytes.
 
 pub mod checks;
 pub mod cli;
