@@ -1,56 +1,56 @@
 //! From a wanted force-deflection curve to a flat-cut spiral spring.
 //!
-//! A disc of spring sheet with N spiral slots, set to a free height h with level sections, closes to the thickness of
-//! its sheet. An axial load f twists the arm at radius r with the torque f·r, so each dθ gives the deflection
+//! A disc of spring sheet is cut into `N` spiral arms between rim and hub and set to a height on a former. Pressed
+//! flat, its arms come to rest on the base one piece after another, so the free length shrinks and the rate rises: the
+//! width of the arms along the radius programs the curve.
+//!
+//! # The problem in formulas
+//!
+//! An axial force `F` twists an arm at radius `r` with the torque `F r / N`. A piece `dθ` of the arm gives way by
+//! `F r³ / (N G J) dθ` until its own rise `p dθ` is used up (torsion alone, small slopes; the progressive bottoming of
+//! conical springs, after Wahl, Mechanical Springs, 1944):
 //!
 //! ```text
-//! f r³/(GJ) dθ     until its own rise p dθ is used up, at   f_c = G J p / r³
+//! x(F) = ∫ min( F r³ / (N G J(w)), p ) dθ        dθ = −2π dr / (N (w + g))
 //! ```
 //!
-//! Between equal slots `dθ = −2π dr/(N(w+g))`: the arm's width w over the radius decides where it closes at which load,
-//! and with it how the rate rises with travel. The crate predicts the curve with a segment model (exact contact path,
-//! yielding roots, the arm's stiffness in its own plane) and inverts it by bounded least squares.
+//! `x` deflection (mm), `F` force (N), `r` radius of the arm's centre line (mm), `θ` winding angle (rad), `p` rise per
+//! radian (mm), `G` shear modulus (MPa), `J` torsion constant of the section (mm⁴), `w` arm width, `g` slot width (mm).
+//!
+//! Wanted are the width `w(r)`, the free height, the sheet and the number of arms for which `x(F)` is the given curve.
+//! The closed form above seeds the search ([`synthesis`]); what is shaped, judged and reported is a chain of segments
+//! with bending, torsion, yielding roots, the stiffness of the arm in its own plane and one-sided contact ([`model`]).
+//! Since a piece that has come to rest stays at rest, the rate of a curve that can be followed never falls
+//! ([`curve::nearest_reachable`]).
+//!
+//! # From a curve to an outline
 //!
 //! ```
-//! use flatspire::curve;
-//! use flatspire::layout::Spring;
-//! use flatspire::model::{Model, ModelSettings};
+//! use flatspire::export::{DrawingNotes, dxf};
 //! use flatspire::outline::{CutRules, Outline};
-//! use flatspire::spec::{Process, SpringFile};
-//! use flatspire::synthesis::{shape, ShapeFreedom, ShapeSettings, TargetPoints};
+//! use flatspire::package::{Question, answer};
+//! use flatspire::{curve, spec::Brief};
 //!
-//! // what is wanted: 5 N/mm up to 4 mm
-//! let target = curve::read(b"deflection_mm,force_n\n0,0\n1,5\n2,10\n3,15\n4,20\n", "wanted.csv")?;
-//! let reach = curve::nearest_reachable(&target, 0.0);
-//! assert!(reach.reachable);
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! // a throttle return of a pedal-feel rig: 5 N/mm over 7 mm
+//! let target = curve::read(b"deflection_mm,force_n\n0,0\n2,10\n4,20\n7,35\n", "throttle.csv")?;
+//! let brief = Brief::parse(
+//!     "[envelope]\nouter_diameter_max = 90\n[sheet]\nthickness = 1.5\n[arms]\ncount = 1\n",
+//!     "throttle.toml",
+//! )?;
+//! let answer = answer(Question { target, brief }, &|_| {})?;
+//! assert!(answer.summary.passed() && answer.summary.fit.rms_percent < 3.0);
 //!
-//! // a start: one arm of constant width
-//! let text = "[sheet]\nmaterial = \"1.4310+C1300\"\nthickness = 1.2\n[disc]\narms = 1\nslot = 1.4\n\
-//!             arm_outer_diameter = 52\narm_inner_diameter = 20\n[arm]\nradius = [10, 26]\nwidth = [4, 4]\n\
-//!             [former]\nfree_height = 5\n";
-//! let start = Spring::from_file(&SpringFile::parse(text, "start.toml")?, None)?;
-//!
-//! // the width that follows the curve
-//! let settings = ShapeSettings {
-//!     freedom: ShapeFreedom::Free(5),
-//!     width: (2.0, 12.0),
-//!     free_height: (4.2, 6.0),
-//!     ease: None,
-//!     profile: false,
-//!     allowable: None,
-//!     iterations: 10,
-//!     model: ModelSettings { segments: 80, ..ModelSettings::default() },
-//! };
-//! let shaped = shape(&start, &TargetPoints::of(&target, &reach), &settings)?;
-//! assert!(shaped.rms_percent < 3.0);
-//!
-//! // its curve and its outline
-//! let response = Model::of(&shaped.spring, &ModelSettings::default())?.response(&[1.0, 2.0, 4.0])?;
-//! assert!(response.force[2] > 18.0);
-//! let rules = CutRules::of(&Process::default(), shaped.spring.sheet.thickness);
-//! assert_eq!(Outline::of(&shaped.spring, &rules)?.arms, 1);
-//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! let best = &answer.outcome.designs[0].spring;
+//! let rules = CutRules::of(&answer.question.brief.process, best.sheet.thickness);
+//! let drawing = dxf(&Outline::of(best, &rules)?, &DrawingNotes::default())?;
+//! assert!(drawing.ends_with(b"EOF\r\n") || drawing.ends_with(b"EOF\n"));
+//! # Ok(())
+//! # }
 //! ```
+//!
+//! Everything but [`cli`] takes and returns values: no file, no clock, no environment. The same input gives the same
+//! bytes.
 
 pub mod checks;
 pub mod cli;

@@ -5,10 +5,10 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use super::arguments::{DesignOptions, General};
 use super::failure::Failure;
 use super::{Verdict, files, terminal};
-use crate::curve;
+use crate::curve::{self, TargetCurve};
 use crate::package::{self, Answer, Question};
 use crate::plot::{Quantity, Units};
-use crate::spec::{Brief, SpringFile};
+use crate::spec::{Brief, SpringFile, Target};
 use crate::synthesis::Progress;
 
 /// Reads curve and brief, finds a spring, writes the package.
@@ -18,6 +18,8 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
         Some(path) => Brief::parse(&files::read_text(path)?, &files::name(path))?,
         None => Brief::default(),
     };
+    refuse_unrelated(options, &target)?;
+    files::probe(&options.out)?;
     let question = Question { target, brief };
     let bar = terminal::progress(16, "shaping springs");
     let done = AtomicUsize::new(0);
@@ -47,15 +49,33 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
 
 /// A spring that was designed for another curve is somebody's work: it is not overwritten unasked.
 fn refuse_other_target(options: &DesignOptions, answer: &Answer) -> Result<(), Failure> {
+    refuse_unless(options, |found| Some(found) == answer.file.target.as_ref())
+}
+
+/// As [`refuse_other_target`], before the search: the curve in the way has points that this one has not.
+fn refuse_unrelated(options: &DesignOptions, target: &TargetCurve) -> Result<(), Failure> {
+    refuse_unless(options, |found| {
+        let (deflection, force) =
+            (found.deflection.as_deref().unwrap_or_default(), found.force.as_deref().unwrap_or_default());
+        deflection.iter().zip(force).all(|(x, f)| {
+            let place = target.deflection.partition_point(|other| other < x);
+            target.deflection.get(place) == Some(x) && target.force.get(place) == Some(f)
+        })
+    })
+}
+
+fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Result<(), Failure> {
     let path = options.out.join("spring.toml");
     if options.force || !path.exists() {
         return Ok(());
     }
-    let same = files::read_text(&path)
-        .ok()
-        .and_then(|text| SpringFile::parse(&text, &files::name(&path)).ok())
-        .is_some_and(|found| found.target == answer.file.target);
-    if same { Ok(()) } else { Err(Failure::OtherTarget { path }) }
+    let found =
+        files::read_text(&path).ok().and_then(|text| SpringFile::parse(&text, &files::name(&path)).ok());
+    if found.and_then(|file| file.target).is_some_and(|target| same(&target)) {
+        Ok(())
+    } else {
+        Err(Failure::OtherTarget { path })
+    }
 }
 
 /// A short table a person can read.

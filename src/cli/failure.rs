@@ -1,5 +1,6 @@
 //! Why a command ended early, and with which exit code.
 
+use std::io::ErrorKind;
 use std::path::PathBuf;
 
 use crate::curve::CurveError;
@@ -15,7 +16,7 @@ use crate::spec::SpecError;
 #[derive(Debug, thiserror::Error)]
 pub enum Failure {
     /// A file could not be read.
-    #[error("{}: cannot be read: {source}; check name and permissions", path.display())]
+    #[error("{}: cannot be read: {source}; {}", path.display(), reading_remedy(source))]
     Read {
         /// which file
         path: PathBuf,
@@ -23,7 +24,7 @@ pub enum Failure {
         source: std::io::Error,
     },
     /// A file could not be written.
-    #[error("{}: cannot be written: {source}; choose another folder or free some space", path.display())]
+    #[error("{}: cannot be written: {source}; {}", path.display(), writing_remedy(source))]
     Write {
         /// which file or folder
         path: PathBuf,
@@ -92,6 +93,32 @@ pub enum Failure {
     /// No package.
     #[error(transparent)]
     Package(#[from] PackageError),
+}
+
+/// What to do about a file that cannot be read.
+fn reading_remedy(source: &std::io::Error) -> &'static str {
+    match source.kind() {
+        ErrorKind::NotFound => "check the name, and the folder you are in",
+        ErrorKind::IsADirectory => "name a file, not a folder",
+        ErrorKind::PermissionDenied => "ask for permission to read it, or copy it to a place of your own",
+        _ => "check the disk and try again",
+    }
+}
+
+/// What to do about a file that cannot be written.
+fn writing_remedy(source: &std::io::Error) -> &'static str {
+    match source.kind() {
+        ErrorKind::NotFound => "make its folder first, or choose another one",
+        ErrorKind::NotADirectory | ErrorKind::AlreadyExists => {
+            "a file stands where a folder is meant; choose another folder"
+        }
+        ErrorKind::IsADirectory => {
+            "a folder stands where the file is meant; move it away or choose another one"
+        }
+        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => "choose a folder you may write to",
+        ErrorKind::StorageFull => "free some space and try again",
+        _ => "choose another folder or try again",
+    }
 }
 
 impl Failure {

@@ -54,6 +54,16 @@ pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     })
 }
 
+/// Finds out whether files can be written to a folder that may not exist yet, and leaves nothing behind: better said
+/// before a search than after it.
+pub fn probe(folder: &Path) -> Result<(), Failure> {
+    let standing = folder.ancestors().find(|ancestor| ancestor.exists()).unwrap_or(Path::new("."));
+    let temporary = temporary_beside(&standing.join("probe"));
+    fs::File::create(&temporary)
+        .and_then(|_| fs::remove_file(&temporary))
+        .map_err(|source| Failure::Write { path: folder.to_owned(), source })
+}
+
 /// Writes a package: all files under temporary names first, then all renamed.
 pub fn write_all(folder: &Path, files: &[NamedFile]) -> Result<(), Failure> {
     let failed = |path: &Path, source| Failure::Write { path: path.to_owned(), source };

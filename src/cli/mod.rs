@@ -1,5 +1,4 @@
 //! The only place with files, clock, terminal and environment.
-#![allow(clippy::print_stdout, clippy::print_stderr)]
 
 mod arguments;
 mod design;
@@ -33,7 +32,7 @@ pub fn main() -> ExitCode {
         Ok(Verdict::Passed) => ExitCode::SUCCESS,
         Ok(Verdict::Failed) => ExitCode::from(3),
         Err(failure) => {
-            eprintln!("error: {failure}");
+            terminal::error(&failure.to_string());
             ExitCode::from(failure.exit_code())
         }
     }
@@ -63,7 +62,9 @@ fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
         Command::Outline(options) => outline::run(options, general),
         Command::Stock(options) => stock::run(options, general),
         Command::Completions { shell } => {
-            clap_complete::generate(*shell, &mut Arguments::command(), "flatspire", &mut std::io::stdout());
+            let mut script = Vec::new();
+            clap_complete::generate(*shell, &mut Arguments::command(), "flatspire", &mut script);
+            terminal::print(&String::from_utf8_lossy(&script));
             Ok(Verdict::Passed)
         }
     }

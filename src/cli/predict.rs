@@ -7,6 +7,7 @@ use super::failure::Failure;
 use super::{Verdict, files, terminal};
 use crate::curve;
 use crate::model::{Model, ModelSettings};
+use crate::plot::Quantity;
 use crate::response::Response;
 
 /// Share of the travel at which the table ends where no deflections are given; beyond, the force climbs without bound.
@@ -43,6 +44,7 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
     let response = model.response(&deflections).map_err(failed)?;
     if let Some(path) = &options.out {
         files::write(path, table(&response).as_bytes())?;
+        terminal::note(&format!("{} deflections written to {}", response.len(), path.display()));
     }
     if general.json {
         let prediction = Prediction {
@@ -64,10 +66,11 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
     let worst =
         (0..response.len()).max_by(|&a, &b| response.peak_stress[a].total_cmp(&response.peak_stress[b]));
     if let Some(worst) = worst {
+        let units = general.units.into();
         terminal::note(&format!(
-            "peak stress {:.0} MPa at {:.3} mm, {:.0} % of the arm from the outer root",
-            response.peak_stress[worst],
-            response.deflection[worst],
+            "peak stress {} at {} deflection, {:.0} % of the arm from the outer root",
+            terminal::shown(response.peak_stress[worst], Quantity::Stress, units),
+            terminal::shown(response.deflection[worst], Quantity::Length, units),
             100.0 * response.peak_station[worst]
         ));
     }

@@ -5,6 +5,11 @@ use super::failure::Failure;
 use super::{Verdict, terminal};
 use crate::material::{Confidence, Material, Sourced, find, stock};
 
+#[derive(serde::Serialize)]
+struct Sheets<'a> {
+    sheets: &'a [Material],
+}
+
 /// Lists sheets, or one in full.
 pub fn run(options: &StockOptions, general: &General) -> Result<Verdict, Failure> {
     if let Some(name) = &options.name {
@@ -17,7 +22,7 @@ pub fn run(options: &StockOptions, general: &General) -> Result<Verdict, Failure
         return Ok(Verdict::Passed);
     }
     if general.json {
-        print_json(stock());
+        print_json(&Sheets { sheets: stock() });
         return Ok(Verdict::Passed);
     }
     let mut text = format!(

@@ -8,17 +8,27 @@ use crate::plot::{Quantity, Units};
 
 /// A note on standard error.
 pub fn note(text: &str) {
-    eprintln!("note: {text}");
+    say(&format!("note: {text}"));
 }
 
 /// A warning on standard error.
 pub fn warn(text: &str) {
     let bold = std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
     if bold {
-        eprintln!("\u{1b}[1mwarning:\u{1b}[0m {text}");
+        say(&format!("\u{1b}[1mwarning:\u{1b}[0m {text}"));
     } else {
-        eprintln!("warning: {text}");
+        say(&format!("warning: {text}"));
     }
+}
+
+/// Why a command ended early, on standard error.
+pub fn error(text: &str) {
+    say(&format!("error: {text}"));
+}
+
+/// A line on standard error; nobody listening there is no reason to stop.
+fn say(line: &str) {
+    let _ = writeln!(std::io::stderr().lock(), "{line}");
 }
 
 /// Prints to standard output; a closed pipe is the reader's right and no error.

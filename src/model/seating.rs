@@ -227,10 +227,7 @@ impl<'a> Seating<'a> {
                     // an event so near that the deflection does not change is one more exchange here
                     rounds = if at > x { 0 } else { rounds + 1 };
                     if rounds > MOST_ROUNDS + nodes {
-                        return Err(SeatingError::Lost {
-                            deflection_mm: x,
-                            exchanges: self.path.exchanges,
-                        });
+                        return Err(SeatingError::Lost { deflection_mm: x, exchanges: self.path.exchanges });
                     }
                     x = at;
                     self.exchange(condition);

@@ -9,15 +9,17 @@
     clippy::cast_possible_truncation
 )]
 mod closed_forms;
+mod command_line;
 mod convergence;
-mod quadratic_programme;
-mod random_spring;
-mod scaling;
-mod seating;
 mod cutting;
 mod drawing;
+mod quadratic_programme;
+mod random_spring;
 mod reading_drawings;
 mod reference;
+mod rooms;
+mod scaling;
+mod seating;
 mod sensitivity;
 mod strength;
 mod synthesis;

@@ -41,7 +41,8 @@ impl Draw {
 pub fn random_spring(seed: u64, steepest: f64) -> Spring {
     let mut draw = Draw(seed);
     loop {
-        let spring = if draw.chance(3) { between_slots(&mut draw) } else { Some(through_stations(&mut draw)) };
+        let spring =
+            if draw.chance(3) { between_slots(&mut draw) } else { Some(through_stations(&mut draw)) };
         let Some(mut spring) = spring else { continue };
         let Ok(arm) = spring.arm(60) else { continue };
         let steep = (0..arm.segments())
@@ -165,11 +166,10 @@ fn between_slots(draw: &mut Draw) -> Option<Spring> {
     let slot = draw.between(0.3, 1.5);
     // over-tapered either way
     let (first, last) = (draw.scale(0.04, 0.4) * outer, draw.scale(0.02, 0.4) * outer);
-    let width = MonotoneCubic::through(&[inner, 0.5 * (inner + outer), outer], &[
-        last,
-        draw.scale(0.6, 1.4) * 0.5 * (first + last),
-        first,
-    ])?;
+    let width = MonotoneCubic::through(
+        &[inner, 0.5 * (inner + outer), outer],
+        &[last, draw.scale(0.6, 1.4) * 0.5 * (first + last), first],
+    )?;
     let line = SlotLine::wind(arms, slot, outer, inner, width).ok()?;
     let ease = if draw.chance(4) { 0.0 } else { draw.between(0.0, 2.0) };
     let former = if draw.chance(2) {

@@ -21,7 +21,7 @@ arms = 1
 slot = 1.4
 [arm]
 radius = [11, 31]
-width = [5.0, 5.0]
+width = [3.0, 9.0]
 [former]
 free_height = FREE_HEIGHT
 [seat]
@@ -42,13 +42,13 @@ fn points(force: impl Fn(f64) -> f64, reach: f64) -> TargetPoints {
 
 fn settings(free_height: f64) -> ShapeSettings {
     ShapeSettings {
-        freedom: ShapeFreedom::Free(6),
+        freedom: ShapeFreedom::Free(7),
         width: (1.5, 15.0),
         free_height: (free_height, free_height),
         ease: None,
         profile: false,
         allowable: None,
-        iterations: 30,
+        iterations: 60,
         model: ModelSettings { segments: 120, in_plane: false, ..ModelSettings::default() },
     }
 }

@@ -66,7 +66,8 @@ fn dense(elements: &[Element], free_height: &[f64], upper: bool, stops: &[f64]) 
     let mut whole = DMatrix::<f64>::zeros(size, size);
     for (i, element) in elements.iter().enumerate() {
         let [aa, ab, bb] = element.blocks();
-        for (row, column, block) in [(i, i, aa), (i, i + 1, ab), (i + 1, i, ab.transpose()), (i + 1, i + 1, bb)]
+        for (row, column, block) in
+            [(i, i, aa), (i, i + 1, ab), (i + 1, i, ab.transpose()), (i + 1, i + 1, bb)]
         {
             let mut part = whole.fixed_view_mut::<3, 3>(3 * row, 3 * column);
             part += block;
