@@ -317,12 +317,11 @@ impl<'a> SecondOrder<'a> {
         softening: &mut std::slice::Iter<f64>,
     ) -> Option<()> {
         loop {
-            let from = match *changed {
-                Some(node) => node,
-                None => {
-                    self.tangent(*softening.next()?);
-                    self.state.len() - 1
-                }
+            let from = if let Some(node) = *changed {
+                node
+            } else {
+                self.tangent(*softening.next()?);
+                self.state.len() - 1
             };
             if self.factorise(from) && self.direct(rest) {
                 return Some(());

@@ -18,6 +18,9 @@ use crate::numeric::MonotoneCubic;
 const LAYOUT_STEP: f64 = 1e-5;
 /// Percent of fit that a bend is worth which would change the width e-fold over the range of radii.
 const BEND_WEIGHT: f64 = 0.12;
+/// Percent of fit that an e-fold change from the start's width is worth: the closed form stands where the curve leaves
+/// the width open.
+const START_WEIGHT: f64 = 0.7;
 /// Percent of fit that one percent of stress above the allowable is worth.
 const STRESS_WEIGHT: f64 = 0.3;
 /// Rounds of correcting for the stiffness in the plane.
@@ -266,6 +269,12 @@ impl Problem<'_> {
         let controls = variables.radius.len();
         let scale = BEND_WEIGHT / (controls as f64).sqrt();
         if let ShapeFreedom::Free(_) = variables.freedom {
+            let hold = START_WEIGHT / (controls as f64).sqrt();
+            for (k, width) in variables.start_width.iter().enumerate() {
+                let mut slope = DVector::zeros(p.len());
+                slope[k] = hold;
+                rows.push((hold * (p[k] - width.ln()), slope));
+            }
             let whole = (variables.radius[controls - 1] / variables.radius[0]).ln();
             for k in 1..controls - 1 {
                 let before = (variables.radius[k] / variables.radius[k - 1]).ln();

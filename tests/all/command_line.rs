@@ -373,7 +373,11 @@ fn what_was_typed_wrong_ends_with_two() {
     for arguments in cases {
         let output = run(folder.path(), arguments);
         assert_ended(&output, 2);
-        assert!(out(&output).is_empty() && err(&output).contains("Usage"), "{arguments:?}: {}", err(&output));
+        assert!(
+            out(&output).is_empty() && err(&output).contains("--help"),
+            "{arguments:?}: {}",
+            err(&output)
+        );
     }
 }
 

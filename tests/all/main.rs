@@ -5,6 +5,8 @@
     clippy::print_stdout,
     clippy::print_stderr,
     clippy::type_complexity,
+    clippy::format_collect,
+    clippy::needless_range_loop,
     clippy::cast_sign_loss,
     clippy::cast_possible_truncation
 )]
