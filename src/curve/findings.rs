@@ -3,7 +3,8 @@
 use serde::Serialize;
 
 use super::noise::{Averaged, MOST_SCATTER_PERCENT, scatter_percent};
-use super::target::{TargetCurve, straight_between};
+use super::target::TargetCurve;
+use crate::numeric::straight_between;
 
 /// What stands in the way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]

@@ -16,7 +16,8 @@ use super::convex;
 use super::findings::{self, ReachFinding};
 use super::noise;
 use super::rounding;
-use super::target::{TargetCurve, straight_between};
+use super::target::TargetCurve;
+use crate::numeric::straight_between;
 
 /// Root mean square departure from the nearest convex curve, noise set aside, up to which a target counts as
 /// reachable (percent of the error base).

@@ -16,7 +16,7 @@ pub(super) fn round(origin: f64, kinks: &[f64], rises: &[f64], x: &[f64], values
     for (place, (&kink, &rise)) in kinks.iter().zip(rises).enumerate() {
         let before = if place == 0 { origin } else { kinks[place - 1] };
         let after = kinks.get(place + 1).copied().unwrap_or(end);
-        let base = super::target::straight_between(x, &heights, kink).max(0.1 * largest);
+        let base = crate::numeric::straight_between(x, &heights, kink).max(0.1 * largest);
         let width = (0.5 * (kink - before))
             .min(0.5 * (after - kink))
             .min(kink - first)

@@ -6,6 +6,7 @@ use super::branch::{mean, runs_of_equal, turning_point};
 use super::error::CurveError;
 use super::header::Quantity;
 use super::table::{self, Points};
+use crate::numeric::straight_between;
 
 /// Points at different deflections a curve needs: two make a straight line and say nothing of its shape.
 const FEWEST_POINTS: usize = 3;
@@ -203,19 +204,6 @@ impl TargetCurve {
         }
         ((sum / self.len().max(1) as f64).sqrt(), largest)
     }
-}
-
-/// The value at `at` of the function that is straight between the points (`x`, `y`), the end values outside them.
-pub(super) fn straight_between(x: &[f64], y: &[f64], at: f64) -> f64 {
-    let next = x.partition_point(|&knot| knot <= at);
-    if next == 0 {
-        return y.first().copied().unwrap_or(0.0);
-    }
-    if next >= x.len().min(y.len()) {
-        return y.last().copied().unwrap_or(0.0);
-    }
-    let share = (at - x[next - 1]) / (x[next] - x[next - 1]);
-    y[next - 1] * (1.0 - share) + y[next] * share
 }
 
 enum Tolerance {

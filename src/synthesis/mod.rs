@@ -14,7 +14,7 @@ mod target_points;
 
 pub use candidate::Candidate;
 pub use limits::CuttingLimits;
-pub use ranking::{Design, Merits, straight_between};
+pub use ranking::{Design, Merits};
 pub use search::{Outcome, Progress, SearchError, design};
 pub use shaping::{ShapeError, ShapeFreedom, ShapeSettings, Shaped, shape};
 pub use target_points::TargetPoints;

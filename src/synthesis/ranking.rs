@@ -6,6 +6,7 @@ use super::shaping::ShapeError;
 use crate::curve::TargetCurve;
 use crate::layout::Spring;
 use crate::model::{Model, ModelSettings};
+use crate::numeric::straight_between;
 
 /// Deflections at which a target of many points is evaluated; between them the predicted curve is straight enough.
 const MOST_EVALUATED: usize = 160;
@@ -133,17 +134,4 @@ fn evaluated(wanted: &[f64]) -> Vec<f64> {
     }
     let (from, to) = (wanted[0], wanted[wanted.len() - 1]);
     (0..MOST_EVALUATED).map(|k| from + (to - from) * k as f64 / (MOST_EVALUATED - 1) as f64).collect()
-}
-
-/// Straight line between points; the end values outside.
-pub fn straight_between(x: &[f64], y: &[f64], at: f64) -> f64 {
-    let after = x.partition_point(|knot| *knot < at);
-    if after == 0 {
-        return y.first().copied().unwrap_or(0.0);
-    }
-    if after == x.len() {
-        return y.last().copied().unwrap_or(0.0);
-    }
-    let share = (at - x[after - 1]) / (x[after] - x[after - 1]);
-    y[after - 1] + share * (y[after] - y[after - 1])
 }
