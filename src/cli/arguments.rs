@@ -68,12 +68,12 @@ pub enum Command {
     /// Draw a spring's outline
     #[command(after_help = "Example: flatspire outline pedal-spring/spring.toml --out drawings")]
     Outline(OutlineOptions),
-    /// Compare a spring with the best of constant width and the best linear taper in the same circles
+    /// Compare a spring with the best of constant width and of a linear taper
     #[command(
         after_help = "Example: flatspire compare examples/gentle.csv --brief examples/pedal.toml --out comparison"
     )]
     Compare(CompareOptions),
-    /// Show how far the force scatters with thickness, kerf, free height and modulus, and what to tighten first
+    /// Show how far the force of many parts scatters, and what to tighten first
     #[command(after_help = "Example: flatspire scatter pedal-spring/spring.toml --runs 10000")]
     Scatter(ScatterOptions),
     /// List the sheets known, with sources

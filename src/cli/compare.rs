@@ -51,7 +51,7 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
     let subject = if is_spring { from_spring(path) } else { from_curve(path, options.brief.as_deref()) }?;
     let settings = settings(&subject);
     let comparison = compare(&subject.spring, &subject.target, &settings)
-        .map_err(|source| Failure::Compare { file: files::name(path), source })?;
+        .map_err(|source| Failure::Compare { file: files::name(path), source: source.into() })?;
     let units = general.units.into();
     if let Some(out) = &options.out {
         files::write_all(out, &compare::files(&comparison, units)?)?;
@@ -96,13 +96,12 @@ fn from_curve(path: &Path, brief: Option<&Path>) -> Result<Subject, Failure> {
 fn from_spring(path: &Path) -> Result<Subject, Failure> {
     let (file, spring) = files::read_spring(path)?;
     let mut warnings = Vec::new();
-    let target = match files::read_target(path, &file)? {
-        Some(target) => target,
-        None => {
-            warnings
-                .push("the spring file has no [target]: its own curve is what the others follow".to_owned());
-            nominal_target(&spring).map_err(|source| Failure::Compare { file: files::name(path), source })?
-        }
+    let target = if let Some(target) = files::read_target(path, &file)? {
+        target
+    } else {
+        warnings.push("the spring file has no [target]: its own curve is what the others follow".to_owned());
+        nominal_target(&spring)
+            .map_err(|source| Failure::Compare { file: files::name(path), source: source.into() })?
     };
     Ok(Subject {
         spring,

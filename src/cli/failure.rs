@@ -98,7 +98,7 @@ pub enum Failure {
         /// the file
         file: String,
         /// what is wrong
-        source: CompareError,
+        source: Box<CompareError>,
     },
     /// No picture.
     #[error(transparent)]

@@ -7,9 +7,10 @@ use crate::checks::Verdicts;
 use crate::curve::TargetCurve;
 use crate::layout::{ArmShape, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
+use crate::numeric::straight_between;
 use crate::package::{CurveSummary, FitSummary, FlatSummary, StressSummary, check_options};
 use crate::spec::{Fit, SpringFile};
-use crate::synthesis::{Design, ShapeError, straight_between};
+use crate::synthesis::{Design, ShapeError};
 
 /// Shares of the travel at which the seated share is told.
 pub const SEATED_AT: [f64; 5] = [0.1, 0.25, 0.5, 0.75, 0.95];

@@ -128,8 +128,8 @@ impl VariedSpring {
             let reason = "it lies flat";
             return Err(impossible(Cause::FreeHeight, deviation.free_height_mm, "mm", reason));
         }
-        for list in [&mut arm.height, &mut arm.rise] {
-            list.iter_mut().for_each(|value| *value *= scale);
+        for value in arm.height.iter_mut().chain(&mut arm.rise) {
+            *value *= scale;
         }
         spring.former.free_height *= scale;
         Ok((spring, arm))

@@ -11,7 +11,7 @@ use super::tolerance::Tolerances;
 use crate::curve::TargetCurve;
 use crate::layout::Spring;
 use crate::model::Model;
-use crate::synthesis::straight_between;
+use crate::numeric::straight_between;
 
 /// Deflections at which the band is given.
 const POINTS: usize = 24;

@@ -45,13 +45,11 @@ impl Tolerances {
     /// What was given, and tables and judgement for the rest.
     pub fn of(spring: &Spring, given: &Tolerance, process: &Process) -> Self {
         let thickness = spring.sheet.thickness;
-        let kerf = match given.kerf {
-            Some(value) => (value, "as given".to_owned()),
-            None => {
-                let rules = CutRules::of(process, thickness);
-                (rules.tolerance, format!("everyday tolerance of a width, {}", rules.process))
-            }
-        };
+        let rules = CutRules::of(process, thickness);
+        let kerf = given.kerf.map_or_else(
+            || (rules.tolerance, format!("everyday tolerance of a width, {}", rules.process)),
+            |value| (value, "as given".to_owned()),
+        );
         let height = spring.former.free_height;
         let free_height = match given.free_height {
             Some(value) => (value, "as given".to_owned()),
