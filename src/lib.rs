@@ -66,5 +66,6 @@ pub mod package;
 pub mod plot;
 pub mod response;
 pub mod spec;
+pub mod summary;
 pub mod synthesis;
 pub mod variation;

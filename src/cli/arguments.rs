@@ -76,6 +76,11 @@ pub enum Command {
     /// Show how far the force of many parts scatters, and what to tighten first
     #[command(after_help = "Example: flatspire scatter pedal-spring/spring.toml --runs 10000")]
     Scatter(ScatterOptions),
+    /// Find what explains the measured curve of a cut part, and cut the spring again for its target
+    #[command(
+        after_help = "Example: flatspire correct pedal-spring/spring.toml examples/measured.csv --thickness 2.47 --out second-cut"
+    )]
+    Correct(CorrectOptions),
     /// List the sheets known, with sources
     #[command(after_help = "Example: flatspire stock 1.4310+C1300")]
     Stock(StockOptions),
@@ -157,6 +162,37 @@ pub struct ScatterOptions {
     /// Seed of the random numbers: the same seed draws the same parts
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
+    /// Folder for a picture and a table of the band
+    #[arg(long)]
+    pub out: Option<PathBuf>,
+}
+
+/// `correct`.
+#[derive(Debug, Args)]
+pub struct CorrectOptions {
+    /// Spring file (TOML) of the part that was cut; its [tolerance] section says how far it may be off
+    pub spring: PathBuf,
+    /// Measured force-deflection curve (CSV), as it came: noise, both branches, a zero that is off
+    pub measured: PathBuf,
+    /// Thickness of the part, measured (mm): thickness and modulus cannot be told apart from force alone
+    #[arg(long, value_name = "MM", value_parser = above_zero)]
+    pub thickness: Option<f64>,
+    /// Folder for the package of the new cut
+    #[arg(long)]
+    pub out: Option<PathBuf>,
+    /// Overwrite the spring that was measured
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// A length that can be one.
+fn above_zero(text: &str) -> Result<f64, String> {
+    let value: f64 = text.parse().map_err(|_| "expected a number of millimetres".to_owned())?;
+    if value.is_finite() && value > 0.0 {
+        Ok(value)
+    } else {
+        Err("expected a length above zero, in mm".to_owned())
+    }
 }
 
 /// `stock`.

@@ -7,7 +7,9 @@ use serde::Serialize;
 use super::arguments::{CompareOptions, General};
 use super::failure::Failure;
 use super::{Verdict, files, terminal};
-use crate::compare::{self, CompareSettings, Comparison, Contender, SEATED_AT, compare, nominal_target};
+use crate::compare::{
+    self, CompareSettings, Comparison, Contender, RATES_AT, SEATED_AT, TurnSeat, compare, nominal_target,
+};
 use crate::curve::{self, TargetCurve, nearest_reachable};
 use crate::layout::Spring;
 use crate::material::{Allowable, AllowableClass, Strengths};
@@ -20,6 +22,10 @@ use crate::spec::{Brief, Duty, Envelope, Fit, Process};
 const WIDEST: f64 = 0.6;
 /// Longest easing at the roots tried, in arm widths of arc.
 const WIDEST_EASE: f64 = 25.0;
+/// Numbers of arms tried where nothing else is asked.
+const ARMS: [usize; 4] = [1, 2, 3, 4];
+/// Shares of the travel at which the table shows the rate.
+const RATES_SHOWN: [f64; 4] = [0.02, 0.3, 0.6, 0.9];
 /// Least free height over the largest deflection.
 const LEAST_HEIGHT: f64 = 1.01;
 /// Largest free height over the largest deflection, where the envelope leaves it open.
@@ -27,8 +33,10 @@ const MOST_HEIGHT: f64 = 3.0;
 
 #[derive(Serialize)]
 struct Shown<'a> {
-    springs: &'a [Contender],
+    #[serde(flatten)]
+    comparison: &'a Comparison,
     seated_at_travel_share: [f64; 5],
+    rates_at_travel_share: [f64; 11],
     warnings: &'a [String],
 }
 
@@ -41,6 +49,7 @@ struct Subject {
     envelope: Envelope,
     fit: Fit,
     width_min: Option<f64>,
+    arms: Vec<usize>,
     warnings: Vec<String>,
 }
 
@@ -61,8 +70,9 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
     }
     if general.json {
         terminal::print_json(&Shown {
-            springs: &comparison.springs,
+            comparison: &comparison,
             seated_at_travel_share: SEATED_AT,
+            rates_at_travel_share: RATES_AT,
             warnings: &subject.warnings,
         });
     } else {
@@ -89,6 +99,7 @@ fn from_curve(path: &Path, brief: Option<&Path>) -> Result<Subject, Failure> {
         envelope: brief.envelope,
         fit: Fit { tolerance_percent: Some(tolerance) },
         width_min: brief.arms.width_min,
+        arms: brief.arms.count.unwrap_or_else(|| ARMS.to_vec()),
         warnings: answer.summary.warnings,
     })
 }
@@ -111,6 +122,7 @@ fn from_spring(path: &Path) -> Result<Subject, Failure> {
         envelope: file.envelope.unwrap_or_default(),
         fit: file.fit.unwrap_or_default(),
         width_min: None,
+        arms: ARMS.to_vec(),
         warnings,
     })
 }
@@ -128,6 +140,7 @@ fn settings(subject: &Subject) -> CompareSettings {
         width: (subject.width_min.unwrap_or(rules.arm_min), WIDEST * spring.disc.slot_outer_radius),
         free_height: ((LEAST_HEIGHT * reach).min(most), most),
         ease: Some((1.0, WIDEST_EASE)),
+        arms: subject.arms.clone(),
         process: subject.process.clone(),
         allowable: Allowable::for_class(AllowableClass::default(), &strengths).map(|found| found.limit),
         duty: subject.duty.clone(),
@@ -153,9 +166,21 @@ fn report(comparison: &Comparison, units: Units) -> String {
     row("", &|spring| spring.kind.name().to_owned());
     row("curve error, rms", &|spring| format!("{:.2} %", spring.fit.rms_percent));
     row("curve error, largest", &|spring| format!("{:.2} %", spring.fit.max_percent));
-    row("rate at the start", &|spring| rate(spring.rate_start_n_per_mm));
-    row("rate at half travel", &|spring| rate(spring.rate_half_n_per_mm));
-    row("rate at the end", &|spring| rate(spring.rate_end_n_per_mm));
+    for share in RATES_SHOWN {
+        row(&format!("rate at {:.0} % of travel", 100.0 * share), &|spring| rate(spring.rate_at(share)));
+    }
+    row("arms, turns of each", &|spring| format!("{}, {:.2}", spring.arms, spring.turn_count()));
+    let most = comparison.springs.iter().map(|spring| spring.turns.len()).max().unwrap_or(0);
+    for turn in 0..most {
+        let cell = |pick: fn(&TurnSeat) -> Option<f64>| {
+            move |spring: &Contender| {
+                let Some(turn) = spring.turns.get(turn) else { return String::new() };
+                pick(turn).map_or_else(|| "not before flat".to_owned(), length)
+            }
+        };
+        row(&format!("turn {} from rim touches", turn + 1), &cell(|turn| turn.touches_at_mm));
+        row(&format!("turn {} from rim lies", turn + 1), &cell(|turn| turn.lies_at_mm));
+    }
     for (k, share) in SEATED_AT.iter().enumerate() {
         let name = format!("seated at {:.0} % of travel", 100.0 * share);
         row(&name, &|spring| format!("{:.0} %", 100.0 * spring.seated_share[k]));
@@ -167,8 +192,17 @@ fn report(comparison: &Comparison, units: Units) -> String {
     row("travel to flat", &|spring| length(spring.free_height_mm));
     row("flat height", &|spring| length(spring.flat.solid_height_mm));
     row("force to close to 1 %", &|spring| force(spring.flat.closing_force_n));
-    row("length cut", &|spring| length(spring.slot_cut_mm));
+    row("length cut", &|spring| spring.cut.map_or_else(String::new, |cut| length(cut.cut_length_mm)));
+    row("machine time", &|spring| {
+        let seconds = spring.cut.and_then(|cut| cut.machine_seconds);
+        seconds.map_or_else(String::new, |[from, to]| format!("{from:.0} to {to:.0} s"))
+    });
+    row("weight", &|spring| spring.mass_g.map_or_else(String::new, |mass| format!("{mass:.1} g")));
     row("width at hub", &|spring| spring.width_mm.map_or_else(String::new, |width| length(width[0])));
     row("width at rim", &|spring| spring.width_mm.map_or_else(String::new, |width| length(width[1])));
+    text.push('\n');
+    for finding in &comparison.findings {
+        text.push_str(&format!("{finding}\n"));
+    }
     text
 }

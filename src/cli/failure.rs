@@ -10,7 +10,7 @@ use crate::layout::{LayoutError, StationsError};
 use crate::material::MaterialError;
 use crate::model::ModelError;
 use crate::outline::OutlineError;
-use crate::package::{AnswerError, PackageError};
+use crate::package::{AnswerError, CorrectError, PackageError};
 use crate::plot::PlotError;
 use crate::spec::SpecError;
 use crate::variation::VariationError;
@@ -40,6 +40,15 @@ pub enum Failure {
         path.display()
     )]
     OtherTarget {
+        /// the spring file found
+        path: PathBuf,
+    },
+    /// The spring that was measured is in the way.
+    #[error(
+        "{}: is the spring that was measured; choose another folder with --out, or overwrite it with --force",
+        path.display()
+    )]
+    MeasuredSpring {
         /// the spring file found
         path: PathBuf,
     },
@@ -100,6 +109,14 @@ pub enum Failure {
         /// what is wrong
         source: Box<CompareError>,
     },
+    /// A spring that cannot be cut again.
+    #[error("{file}: {source}")]
+    Correct {
+        /// the file
+        file: String,
+        /// what is wrong
+        source: Box<CorrectError>,
+    },
     /// No picture.
     #[error(transparent)]
     Plot(#[from] PlotError),
@@ -147,7 +164,10 @@ impl Failure {
     /// 1 for reading and writing, 2 for wrong input.
     pub fn exit_code(&self) -> u8 {
         match self {
-            Self::Read { .. } | Self::Write { .. } | Self::OtherTarget { .. } => 1,
+            Self::Read { .. }
+            | Self::Write { .. }
+            | Self::OtherTarget { .. }
+            | Self::MeasuredSpring { .. } => 1,
             _ => 2,
         }
     }

@@ -2,6 +2,7 @@
 
 mod arguments;
 mod compare;
+mod correct;
 mod design;
 mod failure;
 mod files;
@@ -62,6 +63,7 @@ fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
         Command::Predict(options) => predict::run(options, general),
         Command::Flat(options) => flat::run(options, general),
         Command::Compare(options) => compare::run(options, general),
+        Command::Correct(options) => correct::run(options, general),
         Command::Outline(options) => outline::run(options, general),
         Command::Scatter(options) => scatter::run(options, general),
         Command::Stock(options) => stock::run(options, general),

@@ -4,7 +4,7 @@ use super::arguments::{General, ScatterOptions};
 use super::failure::Failure;
 use super::{Verdict, files, terminal};
 use crate::plot::{Quantity, Units};
-use crate::variation::{Asked, Scatter, ScatterSettings, Tolerances, scatter};
+use crate::variation::{Asked, Scatter, ScatterSettings, Tolerances, scatter, scatter_files};
 
 /// Rows of the table for a person.
 const ROWS: usize = 8;
@@ -28,11 +28,11 @@ pub fn run(options: &ScatterOptions, general: &General) -> Result<Verdict, Failu
     let settings = ScatterSettings { runs: options.runs, seed: options.seed };
     let found = scatter(&spring, &tolerances, &asked, &settings)
         .map_err(|source| Failure::Variation { file: files::name(&options.spring), source })?;
-    if found.flat_share > 0.0 {
-        terminal::warn(&format!(
-            "{:.1} % of the parts lie flat before the last deflection asked for: allow more free height",
-            100.0 * found.flat_share
-        ));
+    if let Some(out) = &options.out {
+        files::write_all(out, &scatter_files(&found, general.units.into())?)?;
+    }
+    for warning in &found.warnings {
+        terminal::warn(warning);
     }
     if general.json {
         terminal::print_json(&found);

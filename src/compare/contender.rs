@@ -3,21 +3,24 @@
 use serde::Serialize;
 
 use super::contest::CompareSettings;
-use crate::checks::Verdicts;
+use super::turn_seats::{TurnSeat, turn_seats};
+use crate::checks::{CheckOptions, Verdicts};
 use crate::curve::TargetCurve;
 use crate::layout::{ArmShape, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::straight_between;
-use crate::package::{CurveSummary, FitSummary, FlatSummary, StressSummary, check_options};
+use crate::outline::{CutRules, CutSummary, Outline};
 use crate::spec::{Fit, SpringFile};
+use crate::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary};
 use crate::synthesis::{Design, ShapeError};
 
 /// Shares of the travel at which the seated share is told.
 pub const SEATED_AT: [f64; 5] = [0.1, 0.25, 0.5, 0.75, 0.95];
-/// Share of the travel at which the starting rate is taken: before anything but a root seats.
-const START_SHARE: f64 = 0.02;
-/// Share of the travel beyond which rates say nothing: force climbs without bound.
-const LAST_SHARE: f64 = 0.97;
+/// Shares of the travel at which the rate is told: from before anything but a root seats to where the force begins to
+/// climb without bound.
+pub const RATES_AT: [f64; 11] = [0.02, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.96];
+/// Rates are taken over so much of the travel either way: between single nodes that seat the tangent jumps.
+const RATE_REACH: f64 = 0.015;
 
 /// How a spring's width runs over the radius.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -53,18 +56,20 @@ pub struct Contender {
     pub flat: FlatSummary,
     /// whether it holds
     pub stress: StressSummary,
-    /// rate at the start (N/mm)
-    pub rate_start_n_per_mm: f64,
-    /// rate at half of its travel (N/mm)
-    pub rate_half_n_per_mm: f64,
-    /// rate at the end of the target, or near flat if that comes first (N/mm)
-    pub rate_end_n_per_mm: f64,
+    /// rate at [`RATES_AT`] of its travel (N/mm)
+    pub rate_n_per_mm: Vec<f64>,
     /// arc length touching a plate over arm length, at [`SEATED_AT`] of its travel
     pub seated_share: Vec<f64>,
+    /// where each turn of an arm comes to rest, from the rim
+    pub turns: Vec<TurnSeat>,
+    /// number of arms
+    pub arms: usize,
     /// travel to flat (mm)
     pub free_height_mm: f64,
-    /// length of all slots, both sides (mm)
-    pub slot_cut_mm: f64,
+    /// what cutting it takes; none where it cannot be drawn
+    pub cut: Option<CutSummary>,
+    /// mass (g); none without a density
+    pub mass_g: Option<f64>,
     /// nominal width at hub and rim (mm); none for stations
     pub width_mm: Option<[f64; 2]>,
     /// the spring, as in its file
@@ -74,6 +79,18 @@ pub struct Contender {
 }
 
 impl Contender {
+    /// Rate at one of [`RATES_AT`], the nearest to `share` of its travel (N/mm).
+    pub fn rate_at(&self, share: f64) -> f64 {
+        let nearest = (0..RATES_AT.len())
+            .min_by(|a, b| (RATES_AT[*a] - share).abs().total_cmp(&(RATES_AT[*b] - share).abs()));
+        nearest.and_then(|k| self.rate_n_per_mm.get(k)).copied().unwrap_or_default()
+    }
+
+    /// How often the slots wind round the axis, as an arm sees it.
+    pub fn turn_count(&self) -> f64 {
+        self.turns.last().map_or(0.0, |turn| turn.turns[1])
+    }
+
     /// Judges a spring.
     pub(super) fn of(
         kind: Kind,
@@ -90,8 +107,6 @@ impl Contender {
         )?;
         let merits = design.merits;
         let travel = merits.free_height_mm;
-        let end = (target.max_deflection() + settings.installed()).min(LAST_SHARE * travel);
-        let [start, half, last] = rates(spring, [START_SHARE * travel, 0.5 * travel, end])?;
         let width_mm = match &spring.shape {
             ArmShape::Slots(line) => {
                 let width = line.nominal_width();
@@ -102,7 +117,14 @@ impl Contender {
         let mut file = spring.to_file();
         file.process = Some(settings.process.clone());
         file.duty = Some(settings.duty.clone());
-        let verdicts = Verdicts::of(spring, &check_options(&file))?;
+        let options = CheckOptions {
+            process: settings.process.clone(),
+            duty: settings.duty.clone(),
+            ..CheckOptions::default()
+        };
+        let verdicts = Verdicts::of(spring, &options)?;
+        let rules = CutRules::of(&settings.process, spring.sheet.thickness);
+        let cut = Outline::of(spring, &rules).ok().map(|outline| CutSummary::of(&outline, &rules));
         file.fit = Some(Fit { tolerance_percent: Some(settings.tolerance_percent) });
         let fits = merits.fits(settings.tolerance_percent);
         Ok(Self {
@@ -116,12 +138,13 @@ impl Contender {
             },
             flat: FlatSummary::of(&verdicts),
             stress: StressSummary::of(&verdicts),
-            rate_start_n_per_mm: start,
-            rate_half_n_per_mm: half,
-            rate_end_n_per_mm: last,
+            rate_n_per_mm: rates(spring)?,
             seated_share: seated(spring)?,
+            turns: turn_seats(spring)?,
+            arms: spring.arms,
             free_height_mm: travel,
-            slot_cut_mm: merits.slot_cut_mm,
+            cut,
+            mass_g: verdicts.mass.mass_g,
             width_mm,
             spring: file,
             curve: CurveSummary {
@@ -137,15 +160,16 @@ fn model(spring: &Spring) -> Result<Model, ModelError> {
     Model::of(spring, &ModelSettings::default())
 }
 
-/// Rates over a few hundredths of the travel about each place (N/mm): between single nodes that seat the tangent jumps.
-fn rates(spring: &Spring, places: [f64; 3]) -> Result<[f64; 3], ModelError> {
+/// Chord rates at [`RATES_AT`] (N/mm).
+fn rates(spring: &Spring) -> Result<Vec<f64>, ModelError> {
     let model = model(spring)?;
-    let reach = 0.01 * model.travel();
+    let reach = RATE_REACH * model.travel();
+    let places = RATES_AT.map(|share| share * model.travel());
     let mut stops: Vec<f64> = places.iter().flat_map(|x| [x - reach, x + reach]).collect();
     stops.sort_by(f64::total_cmp);
     let response = model.response(&stops)?;
     let force = |x: f64| straight_between(&response.deflection, &response.force, x);
-    Ok(places.map(|x| (force(x + reach) - force(x - reach)) / (2.0 * reach)))
+    Ok(places.iter().map(|x| (force(x + reach) - force(x - reach)) / (2.0 * reach)).collect())
 }
 
 fn seated(spring: &Spring) -> Result<Vec<f64>, ModelError> {

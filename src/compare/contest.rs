@@ -30,6 +30,8 @@ pub struct CompareSettings {
     pub free_height: (f64, f64),
     /// least and largest easing at the roots (arm widths of arc); `None` leaves it as it is
     pub ease: Option<(f64, f64)>,
+    /// numbers of arms a rival may have, besides those of the spring compared
+    pub arms: Vec<usize>,
     /// how the blank is cut
     pub process: Process,
     /// von Mises stress not to exceed (MPa)
@@ -79,6 +81,8 @@ pub enum CompareError {
 pub struct Comparison {
     /// the springs
     pub springs: Vec<Contender>,
+    /// what the comparison says, a sentence each
+    pub findings: Vec<String>,
 }
 
 /// The spring's own curve, where no other was asked for.
@@ -92,9 +96,9 @@ pub fn nominal_target(spring: &Spring) -> Result<TargetCurve, CompareError> {
     Ok(TargetCurve::from_points(&response.deflection, &force, None, None, None, source)?)
 }
 
-/// Puts a spring beside the best of constant width and the best linear taper. Sheet, arms, slot and circles stay; width,
-/// free height and, where allowed, the easing at the roots are each one's own. The result depends on nothing but the
-/// arguments.
+/// Puts a spring beside the best of constant width and the best linear taper. Sheet, slot and circles stay; number of arms,
+/// width and with it the turns, free height and, where allowed, the easing at the roots are each one's own. The result
+/// depends on nothing but the arguments.
 pub fn compare(
     tapered: &Spring,
     target: &TargetCurve,
@@ -105,6 +109,12 @@ pub fn compare(
     let ends = [line.inner_radius(), line.outer_radius()];
     let widths = ends.map(|radius| line.nominal_width().value(radius));
     let middle = line.nominal_width().value(0.5 * (ends[0] + ends[1]));
+    let mut arms = settings.arms.clone();
+    arms.push(tapered.arms);
+    arms.sort_unstable();
+    arms.dedup();
+    let starts: Vec<(usize, f64)> =
+        arms.iter().flat_map(|&arms| STARTS.map(|factor| (arms, factor))).collect();
     let mut springs = vec![Contender::of(Kind::Tapered, tapered, target, settings)?];
     for (kind, freedom, start) in [
         (Kind::ConstantWidth, ShapeFreedom::Constant, [middle; 2]),
@@ -120,11 +130,12 @@ pub fn compare(
             iterations: ITERATIONS,
             model: ModelSettings { segments: SEGMENTS, ..ModelSettings::default() },
         };
-        let tried: Vec<Shaped> = STARTS
-            .into_par_iter()
-            .map(|factor| {
+        let tried: Vec<Shaped> = starts
+            .par_iter()
+            .map(|&(arms, factor)| {
                 let start = start.map(|w| (factor * w).clamp(settings.width.0, settings.width.1));
-                with_widths(tapered, ends, start).ok().and_then(|start| shape(&start, &points, &shaping).ok())
+                let start = with_widths(tapered, arms, ends, start).ok()?;
+                shape(&start, &points, &shaping).ok()
             })
             .collect::<Vec<_>>()
             .into_iter()
@@ -136,7 +147,32 @@ pub fn compare(
             .ok_or(CompareError::NoRival { kind: kind.name() })?;
         springs.push(Contender::of(kind, &best.spring, target, settings)?);
     }
-    Ok(Comparison { springs })
+    let findings = findings(&springs);
+    Ok(Comparison { springs, findings })
+}
+
+/// The comparison in words.
+fn findings(springs: &[Contender]) -> Vec<String> {
+    let Some((tapered, rivals)) = springs.split_first() else { return Vec::new() };
+    rivals
+        .iter()
+        .map(|rival| {
+            let (own, other) = (tapered.fit.rms_percent, rival.fit.rms_percent);
+            let name = rival.kind.name();
+            if rival.fit.rms_percent <= rival.fit.tolerance_percent {
+                format!("{name} would do as well: it meets the curve within {other:.2} % rms ({own:.2} % as designed)")
+            } else {
+                format!(
+                    "{name} misses the curve by {other:.2} % rms at its best ({own:.2} % as designed): its rate goes from \
+                     {:.2} to {:.2} N/mm between {:.0} and {:.0} % of its travel",
+                    rival.rate_at(0.1),
+                    rival.rate_at(0.9),
+                    10.0,
+                    90.0
+                )
+            }
+        })
+        .collect()
 }
 
 /// Lower is better: the curve's error, and stress above the allowable as the search counts it.
@@ -145,14 +181,20 @@ fn worth(shaped: &Shaped, settings: &CompareSettings) -> f64 {
     shaped.rms_percent + 30.0 * excess
 }
 
-/// The spring with widths linear between the slots' ends.
-fn with_widths(spring: &Spring, radius: [f64; 2], width: [f64; 2]) -> Result<Spring, LayoutError> {
+/// The spring with other arms, their widths linear between the slots' ends.
+fn with_widths(
+    spring: &Spring,
+    arms: usize,
+    radius: [f64; 2],
+    width: [f64; 2],
+) -> Result<Spring, LayoutError> {
     let profile = MonotoneCubic::through(&radius, &width).ok_or_else(|| LayoutError::Profile {
         what: "arm.width",
         found: format!("{width:?} at {radius:?}"),
     })?;
     let mut changed = spring.clone();
-    let line = SlotLine::wind(spring.arms, spring.slot, radius[1], radius[0], profile)?;
+    changed.arms = arms;
+    let line = SlotLine::wind(arms, spring.slot, radius[1], radius[0], profile)?;
     changed.shape = ArmShape::Slots(line);
     // whether an arm is left between the slots shows here
     changed.arm(SEGMENTS)?;

@@ -4,7 +4,9 @@
 mod contender;
 mod contest;
 mod pictures;
+mod turn_seats;
 
-pub use contender::{Contender, Kind, SEATED_AT};
+pub use contender::{Contender, Kind, RATES_AT, SEATED_AT};
 pub use contest::{CompareError, CompareSettings, Comparison, compare, nominal_target};
 pub use pictures::files;
+pub use turn_seats::TurnSeat;

@@ -1,39 +1,121 @@
-//! A comparison as files: pictures and a table.
+//! A comparison as files: one picture with all springs and all curves, and a table.
 
-use super::contender::{Contender, Kind};
+use std::fmt::Write;
+
+use super::contender::Contender;
 use super::contest::Comparison;
-use crate::package::NamedFile;
-use crate::plot::{CurvePlot, Line, PlotError, Units, curve_png, curve_svg};
+use crate::export::{NamedFile, svg};
+use crate::layout::Spring;
+use crate::outline::{CutRules, Outline};
+use crate::plot::{CurvePlot, Line, LineChart, PlotError, Units, line_chart_png, line_chart_svg};
 
-/// Pictures of the spring against each rival, and all curves as a table.
+/// Width and height of a chart as it is written (px).
+const CHART: [f64; 2] = [720.0, 450.0];
+/// Height of the strip with the springs (px).
+const STRIP: f64 = 270.0;
+/// Share of its field that the largest spring takes.
+const FILLED: f64 = 0.86;
+/// Height of the words under a spring (px).
+const WORDS: f64 = 40.0;
+
+/// One picture of all springs and curves, the curves alone as PNG, and all curves as a table.
 pub fn files(comparison: &Comparison, units: Units) -> Result<Vec<NamedFile>, PlotError> {
-    let mut files =
-        vec![NamedFile { name: "comparison.csv".to_owned(), bytes: table(comparison).into_bytes() }];
-    let Some(tapered) = comparison.springs.first() else { return Ok(files) };
-    for rival in &comparison.springs[1..] {
-        let plot = plot(tapered, rival);
-        let name = rival.kind.name().replace(' ', "_");
-        files.push(NamedFile { name: format!("{name}.svg"), bytes: curve_svg(&plot, units)? });
-        files.push(NamedFile { name: format!("{name}.png"), bytes: curve_png(&plot, units)? });
-    }
-    Ok(files)
+    let chart = chart(comparison)?;
+    Ok(vec![
+        NamedFile::new("comparison.csv", table(comparison)),
+        NamedFile::new("comparison.svg", picture(comparison, &line_chart_svg(&chart, units)?)),
+        NamedFile::new("comparison.png", line_chart_png(&chart, units)?),
+    ])
 }
 
-fn plot(tapered: &Contender, rival: &Contender) -> CurvePlot {
-    CurvePlot {
-        title: format!("Tapered against {}", rival.kind.name()),
-        target_deflection: tapered.curve.deflection_mm.clone(),
-        target_force: tapered.curve.target_n.clone(),
-        predicted_deflection: tapered.curve.deflection_mm.clone(),
-        predicted_force: tapered.curve.force_n.clone(),
-        predicted_label: Kind::Tapered.name().to_owned(),
-        compared: Some(Line {
-            label: rival.kind.name().to_owned(),
-            x: rival.curve.deflection_mm.clone(),
-            y: rival.curve.force_n.clone(),
-        }),
-        ..CurvePlot::default()
+/// All curves over the target's points.
+fn chart(comparison: &Comparison) -> Result<LineChart, PlotError> {
+    let line = |spring: &Contender| Line {
+        label: spring.kind.name().to_owned(),
+        x: spring.curve.deflection_mm.clone(),
+        y: spring.curve.force_n.clone(),
+    };
+    let mut plot =
+        CurvePlot { title: "Force over deflection, side by side".to_owned(), ..CurvePlot::default() };
+    let mut rivals = Vec::new();
+    if let Some((tapered, others)) = comparison.springs.split_first() {
+        plot.target_deflection.clone_from(&tapered.curve.deflection_mm);
+        plot.target_force.clone_from(&tapered.curve.target_n);
+        plot.predicted_deflection.clone_from(&tapered.curve.deflection_mm);
+        plot.predicted_force.clone_from(&tapered.curve.force_n);
+        tapered.kind.name().clone_into(&mut plot.predicted_label);
+        plot.seats = tapered.turns.iter().filter_map(|turn| turn.lies_at_mm).collect();
+        rivals = others.iter().map(line).collect();
     }
+    let mut chart = plot.chart()?;
+    chart.lines.extend(rivals);
+    Ok(chart)
+}
+
+/// The springs in plan at one scale, above their curves.
+fn picture(comparison: &Comparison, chart: &[u8]) -> String {
+    let field = CHART[0] / comparison.springs.len().max(1) as f64;
+    let largest = comparison
+        .springs
+        .iter()
+        .filter_map(|spring| spring.spring.disc.outer_diameter)
+        .fold(f64::MIN_POSITIVE, f64::max);
+    let scale = FILLED * field.min(STRIP - WORDS) / largest;
+    let mut text = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0}\" height=\"{1}\" viewBox=\"0 0 {0} {1}\">\n\
+         <title>Springs side by side</title>\n<rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n",
+        CHART[0],
+        STRIP + CHART[1]
+    );
+    for (k, spring) in comparison.springs.iter().enumerate() {
+        let (x, y) = (field * (k as f64 + 0.5), 0.5 * (STRIP - WORDS));
+        // writing to a string cannot fail
+        let _ = writeln!(text, "<g transform=\"translate({x:.2} {y:.2}) scale({scale:.4})\">");
+        for path in paths(spring) {
+            let _ = writeln!(text, "{path}");
+        }
+        let _ = writeln!(text, "</g>");
+        let below =
+            [spring.kind.name().to_owned(), format!("{:.2} % rms off the curve", spring.fit.rms_percent)];
+        for (line, words) in below.iter().enumerate() {
+            let _ = writeln!(
+                text,
+                "<text x=\"{x:.2}\" y=\"{:.2}\" text-anchor=\"middle\" font-family=\"sans-serif\" font-size=\"13\" \
+                 fill=\"#222\">{words}</text>",
+                STRIP - WORDS + 14.0 + 17.0 * line as f64
+            );
+        }
+    }
+    // the chart as a picture within the picture
+    let chart = String::from_utf8_lossy(chart);
+    text.push_str(&chart.replacen("<svg ", &format!("<svg y=\"{STRIP}\" "), 1));
+    text.push_str("</svg>\n");
+    text
+}
+
+/// The outline's contours as SVG paths; none where the spring cannot be drawn.
+fn paths(contender: &Contender) -> Vec<String> {
+    let process = contender.spring.process.clone().unwrap_or_default();
+    let drawing = Spring::from_file(&contender.spring, None).ok().and_then(|spring| {
+        Outline::of(&spring, &CutRules::of(&process, spring.sheet.thickness))
+            .ok()
+            .map(|outline| svg(&outline))
+    });
+    let text = drawing.map(|bytes| String::from_utf8_lossy(&bytes).into_owned()).unwrap_or_default();
+    let path = |rest: &str| {
+        let end = rest.find("/>")?;
+        Some(format!("<path{}/>", rest[..end].replace("stroke-width=\"0.1\"", "stroke-width=\"0.4\"")))
+    };
+    // names of contours would stand in the picture once for each spring
+    text.split("<path").skip(1).filter_map(path).map(|path| without_name(&path)).collect()
+}
+
+/// An element without its `id`.
+fn without_name(element: &str) -> String {
+    let Some(start) = element.find(" id=\"") else { return element.to_owned() };
+    let after = start + " id=\"".len();
+    let end = element[after..].find('"').map_or(element.len(), |length| after + length + 1);
+    format!("{}{}", &element[..start], &element[end..])
 }
 
 fn table(comparison: &Comparison) -> String {

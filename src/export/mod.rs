@@ -3,11 +3,13 @@
 mod drawing_notes;
 mod dxf_drawing;
 pub mod former;
+mod named_file;
 pub mod stl;
 mod svg_drawing;
 
 pub use drawing_notes::DrawingNotes;
 pub use dxf_drawing::{dxf, dxf_sheet, dxf_tool_path};
+pub use named_file::NamedFile;
 pub use svg_drawing::{svg, svg_sheet};
 
 /// What keeps a drawing from being written.

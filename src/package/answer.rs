@@ -1,6 +1,6 @@
 //! From a question (curve and brief) to an answer (springs, curve, verdicts), without touching the disk.
 
-use super::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary, Summary};
+use super::summary::Summary;
 use crate::checks::{CheckOptions, Verdicts};
 use crate::curve::TargetCurve;
 use crate::layout::{LayoutError, SheetProperties, Spring};
@@ -9,6 +9,7 @@ use crate::model::{Model, ModelError, ModelSettings};
 use crate::outline::CutRules;
 use crate::response::Response;
 use crate::spec::{Brief, SpringFile, Target};
+use crate::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary};
 use crate::synthesis::{CuttingLimits, Design, Outcome, Progress, SearchError, design};
 
 /// Sheet used where the brief names none.
@@ -119,13 +120,22 @@ pub fn answer(question: Question, progress: &(dyn Fn(Progress) + Sync)) -> Resul
         allowable.as_ref().map(|allowable| allowable.limit),
         progress,
     )?;
-    let best = &outcome.designs[0];
     if brief.envelope.outer_diameter_max.is_none() {
         warnings.push(format!(
             "no outer_diameter_max given: {:.1} mm chosen from preferred numbers",
-            best.merits.outer_diameter_mm
+            outcome.designs[0].merits.outer_diameter_mm
         ));
     }
+    assemble(question, outcome, warnings)
+}
+
+/// The answer that springs already found make; `warnings` are what was chosen and mended before. There has to be one.
+pub(super) fn assemble(
+    question: Question,
+    outcome: Outcome,
+    mut warnings: Vec<String>,
+) -> Result<Answer, AnswerError> {
+    let best = &outcome.designs[0];
     let file = spring_file(best, &question, &outcome);
     let table = curve_table(&best.spring, &question.target, outcome.reach.installed)?;
     for finding in &outcome.reach.findings {
@@ -189,7 +199,7 @@ fn tolerance(question: &Question) -> f64 {
 }
 
 /// Indices of at most [`MOST_KEPT`] of `count` points, evenly, first and last kept.
-fn kept(count: usize) -> Vec<usize> {
+pub(super) fn kept(count: usize) -> Vec<usize> {
     if count <= MOST_KEPT {
         return (0..count).collect();
     }

@@ -4,7 +4,7 @@ use super::answer::Answer;
 use super::spring_text::{curve_csv, former_csv, setting_text};
 use crate::export::former::former_solid;
 use crate::export::stl::{PlanError, formed_spring};
-use crate::export::{DrawingNotes, ExportError, dxf, svg};
+use crate::export::{DrawingNotes, ExportError, NamedFile, dxf, svg};
 use crate::layout::{LayoutError, write_stations};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::outline::{CutRules, Outline, OutlineError};
@@ -14,15 +14,6 @@ use crate::plot::{CurvePlot, PlotError, Units, curve_png, curve_svg};
 const FORMER_BASE: f64 = 5.0;
 /// Points of the predicted line in a plot.
 const LINE_POINTS: usize = 120;
-
-/// A file by name.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NamedFile {
-    /// its name in the folder
-    pub name: String,
-    /// its bytes
-    pub bytes: Vec<u8>,
-}
 
 /// Why a file could not be made.
 #[derive(Debug, thiserror::Error)]

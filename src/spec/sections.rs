@@ -214,6 +214,15 @@ pub struct Tolerance {
     /// ± on both moduli (percent)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub modulus_percent: Option<f64>,
+    /// growth of the kerf from a new nozzle or wire to a worn one (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kerf_drift: Option<f64>,
+    /// ± on how far one cut edge leans over the thickness (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub edge_slope: Option<f64>,
+    /// ± on the height of the former's shape halfway between rim and hub (mm)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cone: Option<f64>,
 }
 
 impl Envelope {
@@ -290,6 +299,9 @@ impl Tolerance {
         reader.positive_if_given("tolerance.strip_width", self.strip_width, "give it in mm")?;
         reader.not_negative("tolerance.kerf", self.kerf, "give the ± in mm")?;
         reader.not_negative("tolerance.free_height", self.free_height, "give the ± in mm")?;
-        reader.not_negative("tolerance.modulus_percent", self.modulus_percent, "give the ± in percent")
+        reader.not_negative("tolerance.modulus_percent", self.modulus_percent, "give the ± in percent")?;
+        reader.not_negative("tolerance.kerf_drift", self.kerf_drift, "give the growth in mm")?;
+        reader.not_negative("tolerance.edge_slope", self.edge_slope, "give the ± in mm")?;
+        reader.not_negative("tolerance.cone", self.cone, "give the ± in mm")
     }
 }

@@ -4,36 +4,9 @@ use serde::Serialize;
 
 use super::VariationError;
 use crate::layout::{ArmPath, LayoutError, Spring};
+use crate::model::root::RootLaw;
 use crate::model::sensitivity::Direction;
-
-/// What may be off.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Cause {
-    /// the sheet's thickness
-    Thickness,
-    /// both moduli, by one factor
-    Modulus,
-    /// the kerf, and with it the width of every arm
-    Kerf,
-    /// the height the spring was set to
-    FreeHeight,
-}
-
-impl Cause {
-    /// All of them, in the order of [`Deviation::values`].
-    pub const ALL: [Self; 4] = [Self::Thickness, Self::Modulus, Self::Kerf, Self::FreeHeight];
-
-    /// In words.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Thickness => "thickness",
-            Self::Modulus => "modulus",
-            Self::Kerf => "kerf (arm width)",
-            Self::FreeHeight => "free height",
-        }
-    }
-}
+use crate::model::{Model, ModelSettings};
 
 /// How far one part is off.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
@@ -46,22 +19,54 @@ pub struct Deviation {
     pub kerf_mm: f64,
     /// free height more than nominal (mm)
     pub free_height_mm: f64,
+    /// halfway up, the former's shape higher than nominal (mm): a parabola over the height, nothing at rim and hub
+    pub cone_mm: f64,
+    /// arms' ends yield more than the model says (percent): rim, hub and what holds them
+    pub end_compliance_percent: f64,
 }
 
+/// Numbers in a [`Deviation`].
+pub const DEVIATIONS: usize = 6;
+
 impl Deviation {
-    /// From values in the order of [`Cause::ALL`].
-    pub fn from_values([thickness_mm, modulus_percent, kerf_mm, free_height_mm]: [f64; 4]) -> Self {
-        Self { thickness_mm, modulus_percent, kerf_mm, free_height_mm }
+    /// From values in the order of the fields.
+    pub fn from_values(values: [f64; DEVIATIONS]) -> Self {
+        let [thickness_mm, modulus_percent, kerf_mm, free_height_mm, cone_mm, end_compliance_percent] =
+            values;
+        Self { thickness_mm, modulus_percent, kerf_mm, free_height_mm, cone_mm, end_compliance_percent }
     }
 
-    /// In the order of [`Cause::ALL`].
-    pub fn values(&self) -> [f64; 4] {
-        [self.thickness_mm, self.modulus_percent, self.kerf_mm, self.free_height_mm]
+    /// In the order of the fields.
+    pub fn values(&self) -> [f64; DEVIATIONS] {
+        [
+            self.thickness_mm,
+            self.modulus_percent,
+            self.kerf_mm,
+            self.free_height_mm,
+            self.cone_mm,
+            self.end_compliance_percent,
+        ]
     }
 
     /// What the moduli are multiplied by.
     pub fn modulus_factor(&self) -> f64 {
         1.0 + 0.01 * self.modulus_percent
+    }
+
+    /// Settings of a model whose arms' ends yield as this part's do.
+    pub fn settings(&self, base: &ModelSettings) -> ModelSettings {
+        let factor = (1.0 + 0.01 * self.end_compliance_percent).max(0.0);
+        let law = base.roots;
+        // twist and slope go with these lengths, height with the cube of its own
+        let roots = RootLaw {
+            twist: factor * law.twist,
+            slope: factor * law.slope,
+            height: factor.cbrt() * law.height,
+            curved: factor * law.curved,
+            ring: factor * law.ring,
+            roll: factor * law.roll,
+        };
+        ModelSettings { roots, ..*base }
     }
 }
 
@@ -77,6 +82,8 @@ pub struct VariedSpring {
     pub arm: ArmPath,
     /// radial width lost per mm of kerf, at every node
     radial: Vec<f64>,
+    /// height gained per mm of a bowed cone, at every node
+    bow: Vec<f64>,
 }
 
 impl VariedSpring {
@@ -91,26 +98,46 @@ impl VariedSpring {
                 1f64.hypot(slope / arm.radius[i])
             })
             .collect();
-        Ok(Self { spring: spring.clone(), arm, radial })
+        let height = arm.free_height();
+        let bow = arm.height.iter().map(|z| 4.0 * z / height * (1.0 - z / height)).collect();
+        Ok(Self { spring: spring.clone(), arm, radial, bow })
+    }
+
+    /// The fast model's settings: linear path, the arm's own resolution.
+    pub(super) fn fast(&self) -> ModelSettings {
+        ModelSettings { segments: self.arm.segments(), in_plane: false, ..ModelSettings::default() }
+    }
+
+    /// The whole model's settings at the arm's own resolution.
+    pub(super) fn whole(&self) -> ModelSettings {
+        ModelSettings { segments: self.arm.segments(), ..ModelSettings::default() }
+    }
+
+    /// The model of the part with these deviations.
+    pub fn model(&self, deviation: &Deviation, settings: &ModelSettings) -> Result<Model, VariationError> {
+        let (spring, arm) = self.part(deviation)?;
+        Ok(Model::of_arm(&spring, &arm, &deviation.settings(settings)))
     }
 
     /// The part with these deviations: its spring, for everything but the arm's places, and its arm.
     pub fn part(&self, deviation: &Deviation) -> Result<(Spring, ArmPath), VariationError> {
-        let impossible = |cause: Cause, found: f64, unit: &str, reason| VariationError::Impossible {
-            cause: cause.name(),
+        let impossible = |cause: &'static str, found: f64, unit: &str, reason| VariationError::Impossible {
+            cause,
             found: format!("{found:.4} {unit}"),
             reason,
         };
         let (mut spring, mut arm) = (self.spring.clone(), self.arm.clone());
         spring.sheet.thickness += deviation.thickness_mm;
         if spring.sheet.thickness <= 0.0 {
-            let reason = "no thickness is left";
-            return Err(impossible(Cause::Thickness, deviation.thickness_mm, "mm", reason));
+            return Err(impossible("thickness", deviation.thickness_mm, "mm", "no thickness is left"));
         }
         let factor = deviation.modulus_factor();
         if factor <= 0.0 {
-            let reason = "no stiffness is left";
-            return Err(impossible(Cause::Modulus, deviation.modulus_percent, "%", reason));
+            return Err(impossible("modulus", deviation.modulus_percent, "%", "no stiffness is left"));
+        }
+        if deviation.end_compliance_percent <= -100.0 {
+            let found = deviation.end_compliance_percent;
+            return Err(impossible("end compliance", found, "%", "ends that yield the wrong way"));
         }
         spring.sheet.youngs_modulus *= factor;
         spring.sheet.shear_modulus *= factor;
@@ -119,25 +146,29 @@ impl VariedSpring {
             *width -= radial * deviation.kerf_mm;
         }
         if spring.slot <= 0.0 || arm.width.iter().any(|width| *width <= 0.0) {
-            let reason = "an arm or a slot is gone";
-            return Err(impossible(Cause::Kerf, deviation.kerf_mm, "mm", reason));
+            return Err(impossible("kerf", deviation.kerf_mm, "mm", "an arm or a slot is gone"));
         }
         let height = self.arm.free_height();
         let scale = (height + deviation.free_height_mm) / height;
         if scale <= 0.0 {
-            let reason = "it lies flat";
-            return Err(impossible(Cause::FreeHeight, deviation.free_height_mm, "mm", reason));
+            return Err(impossible("free height", deviation.free_height_mm, "mm", "it lies flat"));
         }
-        for value in arm.height.iter_mut().chain(&mut arm.rise) {
-            *value *= scale;
+        let cone = deviation.cone_mm;
+        if 4.0 * cone.abs() >= scale * height {
+            return Err(impossible("cone", cone, "mm", "the former falls towards the hub"));
+        }
+        for i in 0..arm.height.len() {
+            let share = self.arm.height[i] / height;
+            arm.height[i] = scale * self.arm.height[i] + cone * self.bow[i];
+            arm.rise[i] = (scale + 4.0 * cone * (1.0 - 2.0 * share) / height) * self.arm.rise[i];
         }
         spring.former.free_height *= scale;
         Ok((spring, arm))
     }
 
-    /// How thickness, arm and heights move per mm of thickness, of kerf and of free height. The modulus has no
-    /// direction: force is proportional to it.
-    pub fn directions(&self) -> [Direction; 3] {
+    /// How thickness, arm and heights move per mm of thickness, kerf, free height and cone. The modulus has no direction:
+    /// force is proportional to it.
+    pub fn directions(&self) -> [Direction; 4] {
         let height = self.arm.free_height();
         [
             Direction { thickness: 1.0, ..Direction::default() },
@@ -146,6 +177,7 @@ impl VariedSpring {
                 height: self.arm.height.iter().map(|z| z / height).collect(),
                 ..Direction::default()
             },
+            Direction { height: self.bow.clone(), ..Direction::default() },
         ]
     }
 }

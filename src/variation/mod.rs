@@ -1,21 +1,37 @@
-//! How parts differ from their drawing: how far force follows thickness, modulus, kerf and free height.
+//! How parts differ from their drawing: how far force follows thickness, modulus, kerf, free height and the rest.
 //!
-//! [`scatter()`] looks forward, from tolerances to a band of forces and to what should be tightened first.
+//! [`scatter()`] looks forward, from tolerances to a band of forces and to what should be tightened first. [`identify()`]
+//! looks back, from a measured curve to what explains it, and [`recut()`] shapes the spring again with that.
 
+mod cause;
 mod deviation;
+mod finding;
+mod identification;
+mod pictures;
 mod propagation;
 mod random;
+mod readings;
+mod recut;
 mod scatter;
 mod tolerance;
+mod wanted;
 
-pub use deviation::{Cause, Deviation, VariedSpring};
+pub use cause::{CAUSES, Cause};
+pub use deviation::{DEVIATIONS, Deviation, VariedSpring};
+pub use finding::{Alike, Estimate, Identified, IdentifiedCurve, Quantity};
+pub use identification::{IdentifySettings, identify};
+pub use pictures::scatter_files;
 pub use propagation::{FirstOrder, propagate};
 pub use random::RandomStream;
-pub use scatter::{Asked, Band, CauseShare, Scatter, ScatterSettings, scatter};
-pub use tolerance::{Spread, Tolerances};
+pub use readings::{Hysteresis, Readings};
+pub use recut::{Recut, RecutSettings, deviated, recut};
+pub use scatter::{Band, CauseShare, Scatter, ScatterSettings, band_percent, scatter};
+pub use tolerance::{Law, Spread, Tolerances};
+pub use wanted::Asked;
 
 use crate::layout::LayoutError;
 use crate::model::ModelError;
+use crate::synthesis::ShapeError;
 
 /// Why a variation could not be followed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -44,4 +60,15 @@ pub enum VariationError {
         /// parts needed
         least: usize,
     },
+    /// Too few readings.
+    #[error("{found} readings between zero and flat say too little; measure {least} or more on the way down")]
+    TooFewReadings {
+        /// readings found
+        found: usize,
+        /// readings needed
+        least: usize,
+    },
+    /// The spring could not be shaped again.
+    #[error(transparent)]
+    Shape(#[from] ShapeError),
 }

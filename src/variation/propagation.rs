@@ -1,8 +1,10 @@
 //! First order: how much force each cause is worth at every deflection, by analytic sensitivities.
 
 use super::VariationError;
-use super::deviation::VariedSpring;
+use super::cause::{CAUSES, Cause};
+use super::deviation::{DEVIATIONS, Deviation, VariedSpring};
 use crate::model::{Model, ModelSettings};
+use crate::response::Response;
 
 /// The curve of a spring and its slopes over what may be off.
 ///
@@ -16,26 +18,20 @@ pub struct FirstOrder {
     pub force: Vec<f64>,
     /// force of the whole model over that of the fast path
     pub factor: Vec<f64>,
-    /// force per mm of thickness, per percent of modulus, per mm of kerf, per mm of free height (N)
-    pub slopes: Vec<[f64; 4]>,
+    /// force per unit of each cause (N per mm, or per percent of modulus), in the order of [`Cause::ALL`]
+    pub slopes: Vec<[f64; CAUSES]>,
 }
 
 impl FirstOrder {
     /// Variance of the force at point `i` from each cause (N²), for standard deviations in the order of the slopes.
-    pub fn variances(&self, i: usize, deviations: &[f64; 4]) -> [f64; 4] {
-        [0, 1, 2, 3].map(|k| (self.slopes[i][k] * deviations[k]).powi(2))
+    pub fn variances(&self, i: usize, deviations: &[f64; CAUSES]) -> [f64; CAUSES] {
+        std::array::from_fn(|k| (self.slopes[i][k] * deviations[k]).powi(2))
     }
-}
-
-/// The fast model: linear path, the arm's own resolution.
-pub(super) fn fast(varied: &VariedSpring) -> ModelSettings {
-    ModelSettings { segments: varied.arm.segments(), in_plane: false, ..ModelSettings::default() }
 }
 
 /// Curve and slopes at `deflections` (mm, increasing, within the travel).
 pub fn propagate(varied: &VariedSpring, deflections: &[f64]) -> Result<FirstOrder, VariationError> {
-    let model = Model::of_arm(&varied.spring, &varied.arm, &fast(varied));
-    let (low, rows) = model.response_and_gradient(deflections, &varied.directions())?;
+    let (low, rows) = slopes(varied, &Deviation::default(), deflections)?;
     let whole = Model::of(&varied.spring, &ModelSettings::default())?.response(deflections)?;
     let factor: Vec<f64> = low
         .force
@@ -46,8 +42,30 @@ pub fn propagate(varied: &VariedSpring, deflections: &[f64]) -> Result<FirstOrde
     let slopes = rows
         .iter()
         .zip(&factor)
-        .zip(&whole.force)
-        .map(|((row, factor), force)| [factor * row[0], 0.01 * force, factor * row[1], factor * row[2]])
+        .map(|(row, factor)| {
+            Cause::ALL.map(|cause| {
+                let (effect, per_unit) = cause.effect();
+                factor * per_unit * row[effect]
+            })
+        })
         .collect();
     Ok(FirstOrder { deflection: deflections.to_vec(), force: whole.force, factor, slopes })
+}
+
+/// The fast curve of a part at `deflections` and its force's slopes over the numbers of its deviation. That over the ends'
+/// compliance is left at zero: it is no direction in which an arm moves.
+pub(super) fn slopes(
+    varied: &VariedSpring,
+    deviation: &Deviation,
+    deflections: &[f64],
+) -> Result<(Response, Vec<[f64; DEVIATIONS]>), VariationError> {
+    let model = varied.model(deviation, &varied.fast())?;
+    let (response, rows) = model.response_and_gradient(deflections, &varied.directions())?;
+    let by_percent = 0.01 / deviation.modulus_factor();
+    let slopes = rows
+        .iter()
+        .zip(&response.force)
+        .map(|(row, force)| [row[0], by_percent * force, row[1], row[2], row[3], 0.0])
+        .collect();
+    Ok((response, slopes))
 }

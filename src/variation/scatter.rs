@@ -4,14 +4,13 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::VariationError;
-use super::deviation::{Cause, Deviation, VariedSpring};
-use super::propagation::{FirstOrder, fast, propagate};
+use super::cause::{CAUSES, Cause};
+use super::deviation::{Deviation, VariedSpring};
+use super::propagation::{FirstOrder, propagate};
 use super::random::RandomStream;
 use super::tolerance::Tolerances;
-use crate::curve::TargetCurve;
+use super::wanted::{Asked, Wanted, judged_by};
 use crate::layout::Spring;
-use crate::model::Model;
-use crate::numeric::straight_between;
 
 /// Deflections at which the band is given.
 const POINTS: usize = 24;
@@ -21,9 +20,6 @@ const LAST_SHARE: f64 = 0.99;
 const SEGMENTS: usize = 100;
 /// Fewest parts from which a 5 % fractile can be told.
 const LEAST_PARTS: usize = 40;
-/// A ± is two standard deviations of a normal distribution, and nothing lies beyond one and a half times the ±: sheet
-/// outside its tolerance is mostly caught, and a setting that is far off is seen.
-const CUT_OFF: f64 = 3.0;
 /// Standard deviations between the middle and the 95 % fractile of a normal distribution.
 const FRACTILE: f64 = 1.645;
 
@@ -40,17 +36,6 @@ impl Default for ScatterSettings {
     fn default() -> Self {
         Self { runs: 2000, seed: 1 }
     }
-}
-
-/// What a part is held against.
-#[derive(Debug, Clone, Copy)]
-pub struct Asked<'a> {
-    /// the curve that was asked for; the nominal curve counts where there is none
-    pub target: Option<&'a TargetCurve>,
-    /// deflection of the spring where the target counts zero (mm)
-    pub installed: f64,
-    /// largest rms force error (percent), where no band was asked for
-    pub tolerance_percent: f64,
 }
 
 /// What one cause is worth.
@@ -79,6 +64,8 @@ pub struct Band {
     pub deflection_mm: Vec<f64>,
     /// nominal force (N)
     pub force_n: Vec<f64>,
+    /// force asked for (N); none where no target is known
+    pub target_n: Option<Vec<f64>>,
     /// force that one part in twenty stays below (N)
     pub low_n: Vec<f64>,
     /// force that one part in twenty exceeds (N); none where more than that lie flat already
@@ -112,59 +99,8 @@ pub struct Scatter {
     pub flat_share: f64,
     /// what to tighten first
     pub tighten_first: String,
-}
-
-/// What is wanted at each deflection of the band.
-struct Wanted {
-    force: Vec<f64>,
-    base: Vec<f64>,
-    band: Option<(Vec<f64>, Vec<f64>)>,
-}
-
-impl Wanted {
-    fn at(asked: &Asked, first: &FirstOrder) -> Self {
-        let force: Vec<f64> = match asked.target {
-            Some(target) => first.deflection.iter().map(|x| target.force_at(x - asked.installed)).collect(),
-            None => first.force.clone(),
-        };
-        let largest =
-            asked.target.map_or_else(|| force.iter().copied().fold(0.0, f64::max), TargetCurve::max_force);
-        let band = asked.target.filter(|t| t.force_min.is_some() || t.force_max.is_some()).map(|target| {
-            let edge = |edge: &Option<Vec<f64>>, otherwise: f64| -> Vec<f64> {
-                first
-                    .deflection
-                    .iter()
-                    .map(|x| {
-                        edge.as_ref().map_or(otherwise, |edge| {
-                            straight_between(&target.deflection, edge, x - asked.installed)
-                        })
-                    })
-                    .collect()
-            };
-            (edge(&target.force_min, f64::NEG_INFINITY), edge(&target.force_max, f64::INFINITY))
-        });
-        Self { base: force.iter().map(|f| f.max(0.1 * largest)).collect(), force, band }
-    }
-
-    /// Root mean square force error (percent).
-    fn rms_percent(&self, force: &[f64]) -> f64 {
-        let sum: f64 = force
-            .iter()
-            .zip(&self.force)
-            .zip(&self.base)
-            .map(|((found, wanted), base)| ((found - wanted) / base).powi(2))
-            .sum();
-        100.0 * (sum / force.len().max(1) as f64).sqrt()
-    }
-
-    fn accepts(&self, force: &[f64], tolerance_percent: f64) -> bool {
-        match &self.band {
-            Some((low, high)) => {
-                force.iter().zip(low).zip(high).all(|((force, low), high)| force >= low && force <= high)
-            }
-            None => self.rms_percent(force) <= tolerance_percent,
-        }
-    }
+    /// what a person should know
+    pub warnings: Vec<String>,
 }
 
 /// Draws parts from the tolerances of a spring. The result depends on nothing but the arguments.
@@ -178,11 +114,7 @@ pub fn scatter(
         return Err(VariationError::TooFewParts { found: settings.runs, least: LEAST_PARTS });
     }
     let varied = VariedSpring::new(spring, SEGMENTS)?;
-    let most = LAST_SHARE * varied.arm.free_height();
-    let end = asked.target.map_or(most, |target| (target.max_deflection() + asked.installed).min(most));
-    let from = asked.installed.clamp(0.0, 0.9 * end);
-    let deflections: Vec<f64> =
-        (1..=POINTS).map(|k| from + (end - from) * k as f64 / POINTS as f64).collect();
+    let deflections = places(&varied, asked);
     let first = propagate(&varied, &deflections)?;
     let wanted = Wanted::at(asked, &first);
     let sigma = tolerances.deviations();
@@ -190,8 +122,8 @@ pub fn scatter(
         .into_par_iter()
         .map(|index| {
             let mut stream = RandomStream::new(settings.seed, index as u64);
-            let drawn = sigma.map(|sigma| sigma * stream.truncated_normal(CUT_OFF));
-            force_of_part(&varied, &first, &Deviation::from_values(drawn))
+            let drawn = tolerances.0.each_ref().map(|spread| spread.draw(&mut stream));
+            force_of_part(&varied, &first, &Cause::part(drawn))
         })
         .collect::<Result<_, _>>()?;
     let (low_n, high_n) = band(&parts);
@@ -203,6 +135,15 @@ pub fn scatter(
         (0..POINTS).map(|i| FRACTILE * first.variances(i, &sigma).iter().sum::<f64>().sqrt()).collect();
     let causes = causes(tolerances, &first, &wanted.base);
     let band_percent = rms_half_width(&first, &wanted.base, &sigma);
+    let flat_share = flat as f64 / settings.runs as f64;
+    let warnings = if flat > 0 {
+        vec![format!(
+            "{:.1} % of the parts lie flat before the last deflection asked for: allow more free height",
+            100.0 * flat_share
+        )]
+    } else {
+        Vec::new()
+    };
     let tighten_first = advice(&causes, band_percent);
     Ok(Scatter {
         runs: settings.runs,
@@ -214,15 +155,33 @@ pub fn scatter(
             first_order_low_n: first.force.iter().zip(&half).map(|(f, half)| (f - half).max(0.0)).collect(),
             first_order_high_n: first.force.iter().zip(&half).map(|(f, half)| f + half).collect(),
             force_n: first.force,
+            target_n: asked.target.is_some().then_some(wanted.force),
         },
+        warnings,
         causes,
         band_percent,
         yield_share: accepted as f64 / settings.runs as f64,
         judged_by: judged_by(asked, wanted.band.is_some()),
         rms_of_95_percent: Some(fractile(&errors, 0.95)).filter(|error| error.is_finite()),
-        flat_share: flat as f64 / settings.runs as f64,
+        flat_share,
         tighten_first,
     })
+}
+
+/// Deflections of the spring at which the band is given (mm).
+fn places(varied: &VariedSpring, asked: &Asked) -> Vec<f64> {
+    let most = LAST_SHARE * varied.arm.free_height();
+    let end = asked.target.map_or(most, |target| (target.max_deflection() + asked.installed).min(most));
+    let from = asked.installed.clamp(0.0, 0.9 * end);
+    (1..=POINTS).map(|k| from + (end - from) * k as f64 / POINTS as f64).collect()
+}
+
+/// Rms half width of the first-order band, middle to 95 % (percent of the error base): how sensitive a spring is.
+pub fn band_percent(spring: &Spring, tolerances: &Tolerances, asked: &Asked) -> Result<f64, VariationError> {
+    let varied = VariedSpring::new(spring, SEGMENTS)?;
+    let first = propagate(&varied, &places(&varied, asked))?;
+    let wanted = Wanted::at(asked, &first);
+    Ok(rms_half_width(&first, &wanted.base, &tolerances.deviations()))
 }
 
 /// Forces of one part; infinite where it lies flat already.
@@ -231,12 +190,11 @@ fn force_of_part(
     first: &FirstOrder,
     deviation: &Deviation,
 ) -> Result<Vec<f64>, VariationError> {
-    let (spring, arm) = varied.part(deviation)?;
-    let model = Model::of_arm(&spring, &arm, &fast(varied));
+    let model = varied.model(deviation, &varied.fast())?;
     let travel = model.travel();
     let end = first.deflection.last().copied().unwrap_or(0.0).min(travel);
     let path = model.path(end)?;
-    let arms = spring.arms as f64;
+    let arms = varied.spring.arms as f64;
     Ok(first
         .deflection
         .iter()
@@ -276,7 +234,7 @@ fn fractile(sorted: &[f64], share: f64) -> f64 {
 }
 
 /// Root mean square of the half width, middle to 95 %, over the error base (percent).
-fn rms_half_width(first: &FirstOrder, base: &[f64], sigma: &[f64; 4]) -> f64 {
+fn rms_half_width(first: &FirstOrder, base: &[f64], sigma: &[f64; CAUSES]) -> f64 {
     let sum: f64 =
         (0..base.len()).map(|i| first.variances(i, sigma).iter().sum::<f64>() / base[i].powi(2)).sum();
     100.0 * FRACTILE * (sum / base.len() as f64).sqrt()
@@ -284,7 +242,7 @@ fn rms_half_width(first: &FirstOrder, base: &[f64], sigma: &[f64; 4]) -> f64 {
 
 fn causes(tolerances: &Tolerances, first: &FirstOrder, base: &[f64]) -> Vec<CauseShare> {
     let sigma = tolerances.deviations();
-    let mut sums = [0.0; 4];
+    let mut sums = [0.0; CAUSES];
     for (i, base) in base.iter().enumerate() {
         for (sum, variance) in sums.iter_mut().zip(first.variances(i, &sigma)) {
             *sum += variance / base.powi(2) / POINTS as f64;
@@ -303,8 +261,7 @@ fn causes(tolerances: &Tolerances, first: &FirstOrder, base: &[f64]) -> Vec<Caus
                 plus_minus: spread.plus_minus,
                 unit: spread.unit,
                 source: spread.source.clone(),
-                // the ± is two standard deviations
-                force_percent: 200.0 * sums[k].sqrt(),
+                force_percent: 100.0 * (sums[k].sqrt() / sigma[k].max(f64::MIN_POSITIVE)) * spread.plus_minus,
                 share_percent: 100.0 * sums[k] / total,
                 band_if_halved_percent: rms_half_width(first, base, &halved),
             }
@@ -314,28 +271,11 @@ fn causes(tolerances: &Tolerances, first: &FirstOrder, base: &[f64]) -> Vec<Caus
     causes
 }
 
-fn judged_by(asked: &Asked, band: bool) -> String {
-    let against =
-        if asked.target.is_some() { "the target" } else { "the nominal curve, no target being known" };
-    if band {
-        "every point inside the target's band".to_owned()
-    } else {
-        format!("rms force error within {} % of {against}", asked.tolerance_percent)
-    }
-}
-
 fn advice(causes: &[CauseShare], band_percent: f64) -> String {
     let Some(first) = causes.first().filter(|first| first.share_percent > 0.0) else {
         return "nothing scatters".to_owned();
     };
-    let how = match first.cause {
-        Cause::Thickness => {
-            "order a closer thickness class, or measure the sheet and shape the spring for it"
-        }
-        Cause::Modulus => "take sheet of one melt and correct the design from a measured first part",
-        Cause::Kerf => "hold the kerf closer, or take fewer, wider arms",
-        Cause::FreeHeight => "set the height closer, or set each part to its force",
-    };
+    let how = first.cause.remedy();
     format!(
         "{}: {:.0} % of the variance; halved, the band narrows from ±{band_percent:.1} % to ±{:.1} %; {how}",
         first.cause.name(),

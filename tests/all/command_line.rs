@@ -440,7 +440,11 @@ fn a_prediction_at_given_deflections_goes_where_it_is_sent() {
 fn every_command_prints_one_json_object() {
     let folder = desk();
     let spring = package().join("spring.toml").display().to_string();
-    let cases: [(&[&str], &str); 6] = [
+    let cut: [&str; 2] = ["examples/first_cut.toml", "examples/first_cut.csv"];
+    let cases: [(&[&str], &str); 9] = [
+        (&["compare", cut[0], "--out", "comparison"], "/springs/1/fit/rms_percent"),
+        (&["scatter", cut[0], "--runs", "200", "--out", "scatter"], "/curve/low_n/0"),
+        (&["correct", cut[0], cut[1], "--out", "second-cut"], "/correction/estimates/0/value"),
         (&["predict", &spring], "/curve/force_n/0"),
         (&["predict", &spring, "--out", "table.csv"], "/curve/peak_stress_mpa/0"),
         (&["flat", &spring], "/flat/closes"),
@@ -454,6 +458,68 @@ fn every_command_prints_one_json_object() {
         let value = json(&out(&output));
         assert!(value.is_object() && value.pointer(pointer).is_some(), "{arguments:?}: {pointer} in {value}");
     }
+}
+
+#[test]
+fn a_measured_part_is_explained_and_cut_again() {
+    let folder = desk();
+    let correct = |curve: &str, rest: &[&str]| {
+        let mut all = vec!["correct", "examples/first_cut.toml", curve];
+        all.extend(rest);
+        run(folder.path(), &all)
+    };
+    let done = correct("examples/first_cut.csv", &["--thickness", "1.97", "--out", "second-cut"]);
+    assert_ended(&done, 0);
+    for part in ["explained           yes", "hysteresis", "measured", "curve expected", "caution"] {
+        assert!(out(&done).contains(part), "{part:?} is not in: {}", out(&done));
+    }
+    let mut expected: Vec<&str> = FILES.to_vec();
+    expected.extend(["measured.png", "measured.svg", "part.toml"]);
+    expected.sort_unstable();
+    assert_eq!(names(&folder.path().join("second-cut")), expected);
+    let summary = json(&fs::read_to_string(folder.path().join("second-cut/summary.json")).unwrap());
+    // the part of the example is 0.035 mm thinner than its drawing says
+    let thickness = &summary["correction"]["estimates"][0];
+    let end = |key: &str| thickness[key].as_f64().unwrap();
+    assert!(end("low") < -0.035 && end("high") > -0.035, "{thickness}");
+    let rms = |pointer: &str| summary.pointer(pointer).and_then(Value::as_f64).unwrap();
+    assert!(rms("/fit/rms_percent") < 0.5 * rms("/correction/rms_before_percent"), "{}", summary["fit"]);
+    assert!(rms("/correction/expected/within_percent") < 3.0, "{}", summary["correction"]["expected"]);
+    // the new drawing is a spring like any other
+    let file: toml::Table =
+        fs::read_to_string(folder.path().join("second-cut/spring.toml")).unwrap().parse().unwrap();
+    assert_eq!(summary["spring"], serde_json::to_value(file).unwrap());
+
+    // a curve that no correction explains: sagging here, proud there
+    let text = fs::read_to_string(folder.path().join("examples/first_cut.csv")).unwrap();
+    let mut bent = String::from("travel_mm,force_n\n");
+    for line in text.lines().filter(|line| line.starts_with(|c: char| c.is_ascii_digit())) {
+        let (x, f) = line.split_once(',').unwrap();
+        let (x, f): (f64, f64) = (x.parse().unwrap(), f.parse().unwrap());
+        let _ = writeln!(bent, "{x},{}", f * (1.0 - 0.1 * (std::f64::consts::PI * x / 2.0).sin()));
+    }
+    fs::write(folder.path().join("bent.csv"), bent).unwrap();
+    let unexplained = correct("bent.csv", &["--out", "third-cut"]);
+    assert_ended(&unexplained, 3);
+    assert!(out(&unexplained).contains("explained           NO"), "{}", out(&unexplained));
+    assert_eq!(names(&folder.path().join("third-cut")), ["measured.png", "measured.svg"]);
+
+    // the spring that was measured is not overwritten unasked
+    fs::create_dir(folder.path().join("kept")).unwrap();
+    fs::copy(folder.path().join("examples/first_cut.toml"), folder.path().join("kept/spring.toml")).unwrap();
+    let arguments = ["correct", "kept/spring.toml", "examples/first_cut.csv", "--out", "kept"];
+    let refused = run(folder.path(), &arguments);
+    assert_ended(&refused, 1);
+    assert!(err(&refused).contains("--force"), "{}", err(&refused));
+    assert_eq!(names(&folder.path().join("kept")), ["spring.toml"]);
+
+    // what is wrong is said
+    let wrong = correct("examples/first_cut.csv", &["--thickness", "0"]);
+    assert_ended(&wrong, 2);
+    fs::write(folder.path().join("short.csv"), "travel,force\n0,0\n1,5\n2,10\n3,15\n").unwrap();
+    let short = correct("short.csv", &[]);
+    assert_ended(&short, 2);
+    assert!(err(&short).starts_with("error: short.csv: 4 readings"), "{}", err(&short));
 }
 
 #[test]

@@ -6,7 +6,7 @@ use flatspire::curve::TargetCurve;
 use flatspire::layout::Spring;
 use flatspire::model::{Model, ModelSettings};
 use flatspire::plot::Units;
-use flatspire::spec::{Duty, Process, SpringFile};
+use flatspire::spec::{Duty, Pressing, Process, SpringFile};
 
 /// Three arms on a cone with widths at hub and rim.
 fn spring(hub_width: f64, rim_width: f64) -> Spring {
@@ -58,6 +58,7 @@ fn between_its_circles_constant_width_cannot_hold_a_rate_that_a_taper_holds() {
         width: (1.25, 20.0),
         free_height: (6.06, 6.6),
         ease: None,
+        arms: Vec::new(),
         process: Process::default(),
         allowable: None,
         duty: Duty::default(),
@@ -72,26 +73,43 @@ fn between_its_circles_constant_width_cannot_hold_a_rate_that_a_taper_holds() {
     // flat, each is as high as its sheet is thick, with what burr and flatness add
     let flat = 1.0 + BURR_MM + FLATNESS_MM;
     assert!(found.springs.iter().all(|spring| (spring.flat.solid_height_mm - flat).abs() < 1e-9));
-    let rise = |k: usize| found.springs[k].rate_end_n_per_mm / found.springs[k].rate_start_n_per_mm;
+    let rise = |k: usize| found.springs[k].rate_at(0.8) / found.springs[k].rate_at(0.1);
     assert!(
-        rise(1) > 1.1 * rise(2),
+        rise(1) > 1.2 * rise(2),
         "the rate of constant width rises {} times, of the taper {}",
         rise(1),
         rise(2)
     );
+    // the outer turn of constant width touches the base before that of a taper
+    let touches = |k: usize| found.springs[k].turns[0].touches_at_mm.unwrap();
+    assert!(touches(1) < touches(2), "{} mm against {} mm", touches(1), touches(2));
+    assert!(found.findings[0].starts_with("constant width misses"), "{:?}", found.findings);
+    assert!(found.findings[1].starts_with("linear taper would do"), "{:?}", found.findings);
     let written = files(&found, Units::default()).unwrap();
     let names: Vec<&str> = written.iter().map(|file| file.name.as_str()).collect();
-    assert_eq!(
-        names,
-        [
-            "comparison.csv",
-            "constant_width.svg",
-            "constant_width.png",
-            "linear_taper.svg",
-            "linear_taper.png"
-        ]
-    );
+    assert_eq!(names, ["comparison.csv", "comparison.svg", "comparison.png"]);
+    let picture = String::from_utf8(written[1].bytes.clone()).unwrap();
+    // bore, three slots and outside of each spring, and what the chart draws
+    assert!(picture.matches("<path").count() >= 15 && picture.matches("<svg ").count() == 2);
+    for name in ["tapered", "constant width", "linear taper", "target"] {
+        assert!(picture.contains(name), "{name} is not named");
+    }
     let table = String::from_utf8(written[0].bytes.clone()).unwrap();
     assert!(table.starts_with("deflection_mm,target_n,tapered_n,constant_width_n,linear_taper_n\n"));
     assert_eq!(table.lines().count(), 22);
+}
+
+#[test]
+fn pressed_flat_a_spring_is_as_high_as_its_sheet() {
+    for widths in [[4.0, 4.0], [2.2, 6.0]] {
+        let mut spring = spring(widths[0], widths[1]);
+        spring.seat.pressing = Pressing::Plates;
+        let model = Model::of(&spring, &ModelSettings::default()).unwrap();
+        let states = model.states(&[0.99 * model.travel()]).unwrap();
+        let highest = states[0].height.iter().copied().fold(0.0, f64::max);
+        assert!(
+            highest < 0.0101 * model.travel(),
+            "{highest} mm above the sheet with 1 % of the travel left"
+        );
+    }
 }

@@ -14,6 +14,7 @@ mod closed_forms;
 mod command_line;
 mod comparison;
 mod convergence;
+mod correction;
 mod cutting;
 mod drawing;
 mod quadratic_programme;

@@ -59,7 +59,7 @@ fn slopes_agree_with_parts_made_the_long_way_round() {
     let first = propagate(&varied, &deflections).unwrap();
     for (k, step) in [0.002, 0.1, 0.01, 0.01].into_iter().enumerate() {
         let by = |sign: f64| {
-            let mut values = [0.0; 4];
+            let mut values = [0.0; 6];
             values[k] = sign * step;
             forces(&true_part(&spring, &Deviation::from_values(values)), &deflections, true)
         };
@@ -129,6 +129,7 @@ fn closer_tolerances_make_more_good_parts() {
         kerf: Some(0.02),
         free_height: Some(0.03),
         modulus_percent: Some(1.0),
+        ..Tolerance::default()
     };
     let (ordinary, close) = (share(&Tolerance::default()), share(&closer));
     assert!(close > ordinary + 0.1, "{ordinary} of ordinary parts, {close} of close ones");

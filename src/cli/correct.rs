@@ -1,0 +1,196 @@
+//! `flatspire correct`: what a measured part tells, and the spring cut again.
+
+use std::path::Path;
+
+use serde::Serialize;
+
+use super::arguments::{CorrectOptions, General};
+use super::failure::Failure;
+use super::{Verdict, files, terminal};
+use crate::compare::nominal_target;
+use crate::curve;
+use crate::layout::{ArmShape, Spring};
+use crate::package::{Corrected, correct, measured_plot};
+use crate::plot::{Quantity as Shown, Units, curve_png, curve_svg};
+use crate::variation::{Estimate, Identified, IdentifySettings, Readings, Tolerances, identify};
+
+/// What is printed where nothing is cut again.
+#[derive(Serialize)]
+struct Unexplained<'a> {
+    correction: &'a Identified,
+    warnings: &'a [String],
+}
+
+/// Explains a measurement and cuts the spring again.
+pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failure> {
+    let (file, spring) = files::read_spring(&options.spring)?;
+    let name = files::name(&options.spring);
+    let measured_name = files::name(&options.measured);
+    let measured = curve::read_measured(&files::read(&options.measured)?, &measured_name)?;
+    if let Some(out) = &options.out {
+        refuse(out, &options.spring, options.force)?;
+        files::probe(out)?;
+    }
+    let mut warnings = measured.notes.clone();
+    let given = file.tolerance.clone().unwrap_or_default();
+    let tolerances = Tolerances::of(&spring, &given, &file.process.clone().unwrap_or_default());
+    let explain = |source| Failure::Variation { file: measured_name.clone(), source };
+    let readings = Readings::of(&measured).map_err(explain)?;
+    let found = identify(&spring, &tolerances, &readings, options.thickness, IdentifySettings::default())
+        .map_err(explain)?;
+    if found.left_out > 0 {
+        warnings.push(format!(
+            "{} readings near flat are not used: beyond 95 % of the travel the force climbs without bound",
+            found.left_out
+        ));
+    }
+    let target = if let Some(target) = files::read_target(&options.spring, &file)? {
+        target
+    } else {
+        warnings.push("the spring file has no [target]: its own nominal curve is aimed at".to_owned());
+        nominal_target(&spring)
+            .map_err(|source| Failure::Compare { file: name.clone(), source: source.into() })?
+    };
+    let drawable = matches!(spring.shape, ArmShape::Slots(_));
+    if !drawable {
+        warnings.push(
+            "the arm is given by stations: give [arm] radius and width to have it cut again".to_owned(),
+        );
+    }
+    let units: Units = general.units.into();
+    let corrected = if found.explained && drawable {
+        Some(
+            correct(&spring, &file, &target, found.clone())
+                .map_err(|source| Failure::Correct { file: name, source: source.into() })?,
+        )
+    } else {
+        None
+    };
+    if let Some(out) = &options.out {
+        files::write_all(out, &package(&found, corrected.as_ref(), units)?)?;
+    }
+    for warning in warnings.iter().chain(corrected.iter().flat_map(|new| &new.summary.summary.warnings)) {
+        terminal::warn(warning);
+    }
+    match (&corrected, general.json) {
+        (Some(new), true) => terminal::print(&String::from_utf8_lossy(&new.summary.to_json())),
+        (None, true) => terminal::print_json(&Unexplained { correction: &found, warnings: &warnings }),
+        (_, false) => {
+            terminal::print(&told(&found, units));
+            if let Some(new) = &corrected {
+                terminal::print(&cut_again(&spring, new, units));
+            }
+            if let Some(out) = &options.out {
+                terminal::print(&format!("files written to {}\n", out.display()));
+            }
+        }
+    }
+    Ok(Verdict::of(found.explained && corrected.is_none_or(|new| new.summary.summary.passed())))
+}
+
+/// The folder of the spring that was measured is somebody's record of what was cut.
+fn refuse(out: &Path, spring: &Path, force: bool) -> Result<(), Failure> {
+    let path = out.join("spring.toml");
+    let same = path.canonicalize().ok().zip(spring.canonicalize().ok()).is_some_and(|(a, b)| a == b);
+    if same && !force { Err(Failure::MeasuredSpring { path }) } else { Ok(()) }
+}
+
+/// The files: all of the new cut, or the measurement alone.
+fn package(
+    found: &Identified,
+    corrected: Option<&Corrected>,
+    units: Units,
+) -> Result<Vec<crate::export::NamedFile>, Failure> {
+    if let Some(new) = corrected {
+        return Ok(new.files(units)?);
+    }
+    let plot = measured_plot(found);
+    Ok(vec![
+        crate::export::NamedFile::new("measured.svg", curve_svg(&plot, units)?),
+        crate::export::NamedFile::new("measured.png", curve_png(&plot, units)?),
+    ])
+}
+
+/// A value in its own unit, shown with its sign.
+fn signed(value: f64, estimate: &Estimate, units: Units) -> String {
+    let shown = match estimate.unit {
+        "mm" => Shown::Length,
+        "N" => Shown::Force,
+        other => return format!("{value:+.1} {other}"),
+    };
+    let digits = if shown.unit(units) == "in" { 5 } else { 3 };
+    format!("{:+.digits$} {}", value * shown.factor(units), shown.unit(units))
+}
+
+/// What the measurement told.
+fn told(found: &Identified, units: Units) -> String {
+    let mut text = format!("{:<20}{:>14}{:>28}{:>16}\n", "", "off by", "with 95 % confidence", "expected ±");
+    for estimate in &found.estimates {
+        let show = |value: f64| signed(value, estimate, units);
+        text.push_str(&format!(
+            "{:<20}{:>14}{:>28}{:>16}{}\n",
+            estimate.quantity.name(),
+            show(estimate.value),
+            format!("{} .. {}", show(estimate.low), show(estimate.high)),
+            show(estimate.expected).trim_start_matches('+'),
+            if estimate.given { "  measured" } else { "" }
+        ));
+    }
+    let force = |value: f64| terminal::shown(value, Shown::Force, units);
+    text.push_str(&format!("\nreadings            {}, scatter {}\n", found.readings, force(found.noise_n)));
+    if let Some(hysteresis) = &found.hysteresis {
+        text.push_str(&format!(
+            "hysteresis          {} between loading and unloading, {:.1} % of the largest force; the middle is used\n",
+            force(hysteresis.mean_n),
+            hysteresis.mean_percent
+        ));
+    }
+    text.push_str(&format!(
+        "curve error, rms    {:.2} % as drawn, {:.2} % as corrected\n",
+        found.rms_before_percent, found.rms_after_percent
+    ));
+    text.push_str(&if found.explained {
+        "explained           yes\n".to_owned()
+    } else {
+        format!("explained           NO: {}; nothing is cut again\n", found.reason)
+    });
+    for words in &found.open {
+        text.push_str(&format!("open                {words}\n"));
+    }
+    text
+}
+
+/// What is to be cut.
+fn cut_again(spring: &Spring, new: &Corrected, units: Units) -> String {
+    let length = |value: f64| terminal::shown(value, Shown::Length, units);
+    let drawn = &new.recut.drawn;
+    let mut text = String::from("\ncut again           as drawn before     to draw now\n");
+    let mut row = |name: &str, before: String, now: String| {
+        text.push_str(&format!("{name:<20}{before:<20}{now}\n"));
+    };
+    row("free height", length(spring.former.free_height), length(drawn.former.free_height));
+    if let (ArmShape::Slots(before), ArmShape::Slots(now)) = (&spring.shape, &drawn.shape) {
+        for (name, radius) in
+            [("width at hub", before.inner_radius()), ("width at rim", before.outer_radius())]
+        {
+            row(
+                name,
+                length(before.nominal_width().value(radius)),
+                length(now.nominal_width().value(radius)),
+            );
+        }
+    }
+    row("sheet reckoned with", length(spring.sheet.thickness), length(drawn.sheet.thickness));
+    let (summary, expected) = (&new.summary.summary, new.summary.correction.expected);
+    text.push_str(&format!(
+        "curve expected      {:.2} % rms, with 95 % confidence within {:.2} %; {} % asked\n",
+        expected.rms_percent, expected.within_percent, summary.fit.tolerance_percent
+    ));
+    if !summary.fit.reason.is_empty() {
+        text.push_str(&format!("                    {}\n", summary.fit.reason));
+    }
+    text.push_str(
+        "caution: a compressed spring stores energy and its cut edges are sharp; wear a face shield, load in steps\n",
+    );
+    text
+}

@@ -1,0 +1,119 @@
+//! A measurement made ready: one elastic curve from both branches, and what friction takes.
+
+use serde::Serialize;
+
+use super::VariationError;
+use crate::curve::MeasuredCurve;
+use crate::numeric::straight_between;
+
+/// Fewest readings from which anything can be told.
+const LEAST_READINGS: usize = 8;
+
+/// What loading and unloading differ by.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Hysteresis {
+    /// mean of loading less unloading where both were measured (N)
+    pub mean_n: f64,
+    /// the same over the largest force (percent)
+    pub mean_percent: f64,
+    /// work that a cycle takes, over the work of loading (percent)
+    pub loss_percent: f64,
+}
+
+/// The elastic curve of a measurement: readings in increasing deflection.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Readings {
+    /// deflection as measured (mm)
+    pub deflection: Vec<f64>,
+    /// force as measured (N): the middle of both branches where both exist
+    pub force: Vec<f64>,
+    /// what the branches differ by; none where only loading was measured
+    pub hysteresis: Option<Hysteresis>,
+}
+
+impl Readings {
+    /// Splits a measurement into its branches. Friction works against the motion, so the elastic force is taken in the
+    /// middle between them (common practice); where unloading was not measured, loading stands alone.
+    pub fn of(measured: &MeasuredCurve) -> Result<Self, VariationError> {
+        let (deflection, loading) = measured.loading().ordered();
+        let (back, unloading) = measured.unloading().ordered();
+        let (least, most) = (back.first().copied().unwrap_or(0.0), back.last().copied().unwrap_or(0.0));
+        if deflection.len() < LEAST_READINGS {
+            return Err(VariationError::TooFewReadings { found: deflection.len(), least: LEAST_READINGS });
+        }
+        if back.len() < LEAST_READINGS {
+            return Ok(Self { deflection, force: loading, hysteresis: None });
+        }
+        let force = deflection
+            .iter()
+            .zip(&loading)
+            .map(|(&x, &load)| {
+                if x < least || x > most {
+                    load
+                } else {
+                    0.5 * (load + straight_between(&back, &unloading, x))
+                }
+            })
+            .collect();
+        let hysteresis = Some(Hysteresis::of(&deflection, &loading, &back, &unloading));
+        Ok(Self { deflection, force, hysteresis })
+    }
+}
+
+impl Hysteresis {
+    fn of(x: &[f64], loading: &[f64], back: &[f64], unloading: &[f64]) -> Self {
+        let from = x[0].max(back[0]);
+        let to = x[x.len() - 1].min(back[back.len() - 1]);
+        let work = |x: &[f64], force: &[f64]| {
+            const PIECES: usize = 200;
+            let step = (to - from) / PIECES as f64;
+            (0..PIECES)
+                .map(|k| step * straight_between(x, force, from + step * (k as f64 + 0.5)))
+                .sum::<f64>()
+        };
+        let (up, down) = (work(x, loading), work(back, unloading));
+        let largest = loading.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
+        let mean_n = (up - down) / (to - from).max(f64::MIN_POSITIVE);
+        Self {
+            mean_n,
+            mean_percent: 100.0 * mean_n / largest,
+            loss_percent: 100.0 * (up - down) / up.abs().max(f64::MIN_POSITIVE),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::curve::read_measured;
+
+    fn readings(rows: impl Iterator<Item = (f64, f64)>) -> Result<Readings, VariationError> {
+        let mut text = String::from("deflection_mm,force_n\n");
+        for (x, f) in rows {
+            text.push_str(&format!("{x},{f}\n"));
+        }
+        Readings::of(&read_measured(text.as_bytes(), "measured.csv").unwrap())
+    }
+
+    #[test]
+    fn friction_cancels_in_the_middle_and_is_told() {
+        let up = (0..=20).map(|k| f64::from(k) / 4.0).map(|x| (x, 10.0 * x + 1.0));
+        let down = (0..20).rev().map(|k| f64::from(k) / 4.0).map(|x| (x, 10.0 * x - 1.0));
+        let found = readings(up.chain(down)).unwrap();
+        for (x, f) in found.deflection.iter().zip(&found.force).take(20) {
+            assert!((f - 10.0 * x).abs() < 1e-9, "{f} N at {x} mm");
+        }
+        let hysteresis = found.hysteresis.unwrap();
+        // the last step goes from one branch to the other
+        assert!((hysteresis.mean_n - 2.0).abs() < 0.06, "{hysteresis:?}");
+        assert!((hysteresis.loss_percent - 100.0 * 2.0 / 26.0).abs() < 0.4, "{hysteresis:?}");
+    }
+
+    #[test]
+    fn loading_alone_stands_as_it_is() {
+        let found = readings((0..12).map(f64::from).map(|x| (x, 3.0 * x))).unwrap();
+        assert_eq!((found.force[5], found.hysteresis), (15.0, None));
+        let message = readings((0..5).map(f64::from).map(|x| (x, 3.0 * x))).unwrap_err().to_string();
+        assert!(message.contains('5') && message.contains('8'), "{message}");
+    }
+}

@@ -1,0 +1,145 @@
+//! The design cut again: the original target, with what the measured part told taken into account.
+
+use super::VariationError;
+use super::deviation::Deviation;
+use crate::curve::{TargetCurve, nearest_reachable};
+use crate::layout::{ArmShape, LayoutError, SlotLine, Spring};
+use crate::model::{Model, ModelSettings};
+use crate::numeric::{MonotoneCubic, straight_between};
+use crate::response::Response;
+use crate::synthesis::{ShapeFreedom, ShapeSettings, TargetPoints, shape};
+
+/// How far the free height may be moved: the former can be shimmed or turned down by so much of it.
+const HEIGHT_SHARE: f64 = 0.08;
+/// Error up to which the free height is left as it is (percent rms): a new former costs more.
+const KEPT_PERCENT: f64 = 0.5;
+/// Least clearance between the last deflection asked for and flat, in units of that deflection.
+const RESERVE: f64 = 0.01;
+/// Fewest control radii of the width.
+const LEAST_CONTROLS: usize = 6;
+/// Most iterations of the shaping.
+const ITERATIONS: u64 = 14;
+/// Most points of the target at which the part's curve is given; between them it is straight enough.
+const MOST_POINTS: usize = 400;
+
+/// What the new cut has to keep.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RecutSettings {
+    /// least and largest width (mm)
+    pub width: (f64, f64),
+    /// largest free height (mm)
+    pub free_height_max: Option<f64>,
+    /// von Mises stress not to exceed (MPa)
+    pub allowable: Option<f64>,
+    /// travel the spring is pressed in where the target counts zero (mm)
+    pub installed: f64,
+    /// the model used
+    pub model: ModelSettings,
+}
+
+/// The design cut again.
+#[derive(Debug, Clone)]
+pub struct Recut {
+    /// what to draw and set: cut the same way, from the same sheet, it comes out as `part`
+    pub drawn: Spring,
+    /// what is expected to come out
+    pub part: Spring,
+    /// settings of a model whose ends yield as those of the measured part
+    pub model: ModelSettings,
+    /// deflection at the target's points, thinned, as the target counts it and as far as the part goes (mm)
+    pub deflection: Vec<f64>,
+    /// force asked for there (N)
+    pub target_force: Vec<f64>,
+    /// the part's curve there
+    pub response: Response,
+    /// root mean square error against the target (percent of the error base)
+    pub rms_percent: f64,
+    /// largest error (percent of the error base)
+    pub max_percent: f64,
+}
+
+/// A spring with another sheet, kerf and free height, as a spring of its own: the slots' centre lines stay, arms lose what
+/// the slots gain. Cone and ends are not part of a spring's file and are left out.
+pub fn deviated(spring: &Spring, deviation: &Deviation) -> Result<Spring, VariationError> {
+    let ArmShape::Slots(line) = &spring.shape else {
+        return Err(VariationError::Layout(LayoutError::Profile {
+            what: "the arm",
+            found: "stations, which do not say how its slots run".to_owned(),
+        }));
+    };
+    let mut part = spring.clone();
+    part.sheet.thickness += deviation.thickness_mm;
+    part.sheet.youngs_modulus *= deviation.modulus_factor();
+    part.sheet.shear_modulus *= deviation.modulus_factor();
+    part.former.free_height += deviation.free_height_mm;
+    part.slot += deviation.kerf_mm;
+    let width = line.nominal_width();
+    let values: Vec<f64> = width.values().iter().map(|w| w - deviation.kerf_mm).collect();
+    let profile = MonotoneCubic::through(width.arguments(), &values)
+        .ok_or_else(|| LayoutError::Profile { what: "arm.width", found: format!("{values:?}") })?;
+    let (outer, inner) = (line.outer_radius(), line.inner_radius());
+    part.shape = ArmShape::Slots(SlotLine::wind(part.arms, part.slot, outer, inner, profile)?);
+    Ok(part)
+}
+
+/// Shapes the spring again for `target`, as a part that departs from its drawing by `found`.
+pub fn recut(
+    spring: &Spring,
+    target: &TargetCurve,
+    found: &Deviation,
+    settings: &RecutSettings,
+) -> Result<Recut, VariationError> {
+    let start = deviated(spring, found)?;
+    let controls = match &spring.shape {
+        ArmShape::Slots(line) => line.nominal_width().arguments().len().max(LEAST_CONTROLS),
+        ArmShape::Stations(_) => LEAST_CONTROLS,
+    };
+    let points = TargetPoints::of(target, &nearest_reachable(target, settings.installed));
+    let height = start.former.free_height;
+    let most = settings.free_height_max.unwrap_or(f64::INFINITY).min((1.0 + HEIGHT_SHARE) * height);
+    let least = (points.reach() * (1.0 + RESERVE)).max((1.0 - HEIGHT_SHARE) * height).min(most);
+    let model = found.settings(&settings.model);
+    let shaping = |free_height| ShapeSettings {
+        freedom: ShapeFreedom::Free(controls),
+        width: (settings.width.0 - found.kerf_mm, settings.width.1),
+        free_height,
+        ease: None,
+        profile: false,
+        allowable: settings.allowable,
+        iterations: ITERATIONS,
+        model,
+    };
+    // the former that is there serves again where widths alone do
+    let kept = height >= least && height <= most;
+    let same = if kept { Some(shape(&start, &points, &shaping((height, height)))?) } else { None };
+    let part = match same.filter(|shaped| shaped.rms_percent <= KEPT_PERCENT) {
+        Some(shaped) => shaped.spring,
+        None => shape(&start, &points, &shaping((least, most)))?.spring,
+    };
+    let back =
+        Deviation { kerf_mm: -found.kerf_mm, free_height_mm: -found.free_height_mm, ..Deviation::default() };
+    let drawn = deviated(&part, &back)?;
+    let whole = Model::of(&part, &model)?;
+    let travel = whole.travel();
+    let kept: Vec<usize> = thinned(target.len())
+        .into_iter()
+        .filter(|&i| target.deflection[i] + settings.installed <= travel)
+        .collect();
+    let deflection: Vec<f64> = kept.iter().map(|&i| target.deflection[i]).collect();
+    let stops: Vec<f64> = deflection.iter().map(|x| x + settings.installed).collect();
+    let response = whole.response(&stops)?;
+    // what the travel does not reach meets the plate there
+    let force: Vec<f64> =
+        target.deflection.iter().map(|x| straight_between(&deflection, &response.force, *x)).collect();
+    let (rms_percent, max_percent) = target.errors_percent(&force);
+    let target_force = kept.iter().map(|&i| target.force[i]).collect();
+    Ok(Recut { drawn, part, model, deflection, target_force, response, rms_percent, max_percent })
+}
+
+/// At most [`MOST_POINTS`] of `count` points, evenly, first and last kept.
+fn thinned(count: usize) -> Vec<usize> {
+    if count <= MOST_POINTS {
+        return (0..count).collect();
+    }
+    (0..MOST_POINTS).map(|k| k * (count - 1) / (MOST_POINTS - 1)).collect()
+}
