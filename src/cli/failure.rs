@@ -8,8 +8,8 @@ use crate::export::ExportError;
 use crate::layout::{LayoutError, StationsError};
 use crate::material::MaterialError;
 use crate::model::ModelError;
-use crate::outline::OutlineError;
-use crate::package::{AnswerError, PackageError};
+use crate::outline::{MeasureError, ReadError, SheetLayoutError, ToolPathError};
+use crate::package::{AnswerError, DrawingError, PackageError};
 use crate::spec::SpecError;
 
 /// Why a command ended early.
@@ -73,14 +73,59 @@ pub enum Failure {
         /// what is wrong
         source: ModelError,
     },
-    /// The spring has no outline.
+    /// The spring cannot be drawn.
     #[error("{file}: {source}")]
-    Outline {
+    Drawing {
         /// the file
         file: String,
         /// what is wrong
-        source: OutlineError,
+        source: DrawingError,
     },
+    /// A drawing cannot be read.
+    #[error(transparent)]
+    DrawingRead(#[from] ReadError),
+    /// A drawing is none of a spring.
+    #[error("{file}: {source}")]
+    Measure {
+        /// the file
+        file: String,
+        /// what is wrong
+        source: MeasureError,
+    },
+    /// A drawing needs more said about it.
+    #[error("{file}: a drawing does not say {what}; give {remedy}")]
+    NotInDrawing {
+        /// the file
+        file: String,
+        /// what is missing
+        what: &'static str,
+        /// how to give it
+        remedy: &'static str,
+    },
+    /// An option without a drawing.
+    #[error("{file}: {option} is for a spring given as a drawing (.dxf); change the spring file instead")]
+    OnlyForDrawings {
+        /// the file
+        file: String,
+        /// the option
+        option: &'static str,
+    },
+    /// An option's value makes no sense.
+    #[error("{option}: found {found}, expected {expected}; give another value")]
+    Option {
+        /// the option
+        option: &'static str,
+        /// what was given
+        found: String,
+        /// what may be given
+        expected: &'static str,
+    },
+    /// The cut's path.
+    #[error(transparent)]
+    ToolPath(#[from] ToolPathError),
+    /// Several on a sheet.
+    #[error(transparent)]
+    SheetLayout(#[from] SheetLayoutError),
     /// No such sheet.
     #[error(transparent)]
     Material(#[from] MaterialError),

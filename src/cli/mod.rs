@@ -5,6 +5,7 @@ mod design;
 mod failure;
 mod files;
 mod flat;
+mod given_spring;
 mod outline;
 mod predict;
 mod stock;

@@ -1,6 +1,7 @@
 //! From a question (curve and brief) to an answer (springs, curve, verdicts), without touching the disk.
 
-use super::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary, Summary};
+use super::drawing::{Drawing, DrawingError};
+use super::summary::{CurveSummary, DrawingSummary, FitSummary, FlatSummary, StressSummary, Summary};
 use crate::checks::{CheckOptions, Verdicts};
 use crate::curve::TargetCurve;
 use crate::layout::{LayoutError, SheetProperties, Spring};
@@ -38,6 +39,8 @@ pub struct Answer {
     pub table: CurveTable,
     /// what the checks found on the best spring
     pub verdicts: Verdicts,
+    /// its drawing
+    pub drawing: Drawing,
     /// verdicts and numbers
     pub summary: Summary,
 }
@@ -54,7 +57,7 @@ pub struct CurveTable {
 }
 
 /// Why there is no answer.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[derive(Debug, thiserror::Error)]
 pub enum AnswerError {
     /// The sheet is not known.
     #[error(transparent)]
@@ -68,6 +71,9 @@ pub enum AnswerError {
     /// The spring found has no curve.
     #[error(transparent)]
     Model(#[from] ModelError),
+    /// The spring found cannot be drawn.
+    #[error(transparent)]
+    Drawing(#[from] DrawingError),
 }
 
 /// Answers a question. What the brief leaves open is chosen and said in the summary's warnings.
@@ -126,7 +132,18 @@ pub fn answer(question: Question, progress: &(dyn Fn(Progress) + Sync)) -> Resul
             best.merits.outer_diameter_mm
         ));
     }
-    let file = spring_file(best, &question, &outcome);
+    let mut file = spring_file(best, &question, &outcome);
+    if let Some(least) = brief.arms.width_min {
+        let usual = CutRules::of(&brief.process, best.spring.sheet.thickness).arm_min;
+        if least < usual {
+            warnings.push(format!(
+                "arms.width_min is {least} mm, {usual} mm is what this process usually leaves standing in this sheet: \
+                 ask the shop first"
+            ));
+            let process = file.process.get_or_insert_with(Default::default);
+            process.arm_min = Some(least);
+        }
+    }
     let table = curve_table(&best.spring, &question.target, outcome.reach.installed)?;
     for finding in &outcome.reach.findings {
         warnings.push(format!("{}; {}", finding.reason, finding.remedy));
@@ -134,8 +151,10 @@ pub fn answer(question: Question, progress: &(dyn Fn(Progress) + Sync)) -> Resul
     let options = check_options(&file);
     let verdicts = Verdicts::of(&best.spring, &options)?;
     warnings.extend(verdicts.findings.iter().map(ToString::to_string));
-    let summary = summarise(&question, &outcome, &file, &table, &verdicts, warnings);
-    Ok(Answer { question, outcome, file, table, verdicts, summary })
+    let drawing = Drawing::of(&best.spring, &file.process.clone().unwrap_or_default())?;
+    warnings.extend(drawing.warnings());
+    let summary = summarise(&question, &outcome, &file, &table, &verdicts, &drawing, warnings);
+    Ok(Answer { question, outcome, file, table, verdicts, drawing, summary })
 }
 
 /// The checks a spring file asks for.
@@ -218,6 +237,7 @@ fn summarise(
     file: &SpringFile,
     table: &CurveTable,
     verdicts: &Verdicts,
+    drawing: &Drawing,
     mut warnings: Vec<String>,
 ) -> Summary {
     let best = &outcome.designs[0];
@@ -254,7 +274,12 @@ fn summarise(
         },
         flat: FlatSummary::of(verdicts),
         stress: StressSummary::of(verdicts),
-        failed: verdicts.failed().map(|finding| finding.check.to_owned()).collect(),
+        failed: verdicts
+            .failed()
+            .map(|finding| finding.check.to_owned())
+            .chain((!drawing.passed()).then(|| "drawing".to_owned()))
+            .collect(),
+        drawing: DrawingSummary::of(drawing),
         spring: file.clone(),
         shortlist: outcome.designs.iter().skip(1).map(|design| design.merits).collect(),
         warnings,

@@ -4,10 +4,9 @@ use super::answer::Answer;
 use super::spring_text::{curve_csv, former_csv, setting_text};
 use crate::export::former::former_solid;
 use crate::export::stl::{PlanError, formed_spring};
-use crate::export::{DrawingNotes, ExportError, dxf, svg};
+use crate::export::svg;
 use crate::layout::{LayoutError, write_stations};
 use crate::model::{Model, ModelError, ModelSettings};
-use crate::outline::{CutRules, Outline, OutlineError};
 use crate::plot::{CurvePlot, PlotError, Units, curve_png, curve_svg};
 
 /// Thickness of the former under its lowest step (mm).
@@ -33,12 +32,6 @@ pub enum PackageError {
     /// No curve.
     #[error(transparent)]
     Model(#[from] ModelError),
-    /// No outline.
-    #[error(transparent)]
-    Outline(#[from] OutlineError),
-    /// No drawing.
-    #[error(transparent)]
-    Export(#[from] ExportError),
     /// No solid.
     #[error(transparent)]
     Solid(#[from] PlanError),
@@ -51,8 +44,6 @@ pub enum PackageError {
 pub fn files(answer: &Answer, units: Units) -> Result<Vec<NamedFile>, PackageError> {
     let spring = &answer.outcome.designs[0].spring;
     let arm = spring.arm(ModelSettings::default().segments)?;
-    let rules = CutRules::of(&answer.question.brief.process, spring.sheet.thickness);
-    let outline = Outline::of(spring, &rules)?;
     let plot = curve_plot(answer)?;
     let heights = answer.verdicts.setting.as_ref().map_or(&arm.height, |setting| &setting.former_heights);
     let named = |name: &str, bytes: Vec<u8>| NamedFile { name: name.to_owned(), bytes };
@@ -60,8 +51,8 @@ pub fn files(answer: &Answer, units: Units) -> Result<Vec<NamedFile>, PackageErr
         named("spring.toml", answer.file.to_toml().into_bytes()),
         named("stations.csv", write_stations(&arm).into_bytes()),
         named("curve.csv", curve_csv(&answer.table).into_bytes()),
-        named("outline_mm.dxf", dxf(&outline, &notes(answer))?),
-        named("outline.svg", svg(&outline)),
+        named("outline_mm.dxf", answer.drawing.dxf.clone()),
+        named("outline.svg", svg(&answer.drawing.outline)),
         named("former.csv", former_csv(&answer.verdicts).into_bytes()),
         named("former.stl", former_solid(spring, &arm, heights, FORMER_BASE)?.to_stl()),
         named("spring.stl", formed_spring(spring, &arm)?.to_stl()),
@@ -70,20 +61,6 @@ pub fn files(answer: &Answer, units: Units) -> Result<Vec<NamedFile>, PackageErr
         named("curve.png", curve_png(&plot, units)?),
         named("summary.json", answer.summary.to_json()),
     ])
-}
-
-/// Words for the drawing's notes layer.
-fn notes(answer: &Answer) -> DrawingNotes {
-    let merits = &answer.outcome.designs[0].merits;
-    let sheet = answer.file.sheet.material.as_deref().unwrap_or("sheet as agreed");
-    DrawingNotes {
-        lines: vec![
-            format!("Unit: mm. Outside dia {:.2}", merits.outer_diameter_mm),
-            format!("Sheet {sheet}, {} thick", merits.thickness_mm),
-            format!("{} slots alike, {} wide at mid-thickness", merits.arms, answer.file.disc.slot),
-            "Finished size, kerf not compensated".to_owned(),
-        ],
-    }
 }
 
 /// The predicted curve beside the target.

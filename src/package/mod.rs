@@ -1,10 +1,12 @@
 //! What a design hands over: named files as bytes, the same for the same answer, whoever asks.
 
 mod answer;
+mod drawing;
 mod files;
 mod spring_text;
 mod summary;
 
 pub use answer::{Answer, AnswerError, CurveTable, Question, answer, check_options};
+pub use drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT, ReadBack};
 pub use files::{NamedFile, PackageError, files};
-pub use summary::{CurveSummary, FitSummary, FlatSummary, StressSummary, Summary};
+pub use summary::{CurveSummary, DrawingSummary, FitSummary, FlatSummary, StressSummary, Summary, rounded};

@@ -2,7 +2,9 @@
 
 use serde::Serialize;
 
+use super::drawing::{Drawing, ReadBack};
 use crate::checks::Verdicts;
+use crate::outline::CutSummary;
 use crate::spec::SpringFile;
 use crate::synthesis::Merits;
 
@@ -15,6 +17,8 @@ pub struct Summary {
     pub flat: FlatSummary,
     /// whether it holds
     pub stress: StressSummary,
+    /// what was drawn
+    pub drawing: DrawingSummary,
     /// names of the checks that failed
     pub failed: Vec<String>,
     /// the spring, as in its file
@@ -66,6 +70,17 @@ pub struct StressSummary {
     pub ok: Option<bool>,
 }
 
+/// What was drawn and what cutting it takes.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DrawingSummary {
+    /// length, pierces, time, sheet
+    pub cut: CutSummary,
+    /// the drawing measured again
+    pub read_back: ReadBack,
+    /// what the process has against it, in words
+    pub findings: Vec<String>,
+}
+
 /// The curve.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CurveSummary {
@@ -86,6 +101,17 @@ impl FlatSummary {
             solid_height_mm: flat.solid_height_mm,
             closing_force_n: flat.closing_force_n,
             least_gap_mm: flat.least_gap_mm,
+        }
+    }
+}
+
+impl DrawingSummary {
+    /// From the drawing.
+    pub fn of(drawing: &Drawing) -> Self {
+        Self {
+            cut: drawing.cut,
+            read_back: drawing.read_back,
+            findings: drawing.findings.iter().map(ToString::to_string).collect(),
         }
     }
 }
@@ -117,13 +143,15 @@ impl Summary {
     }
 }
 
-/// As JSON with numbers at written precision: seven significant digits.
-fn rounded(summary: &Summary) -> serde_json::Value {
+/// As JSON with numbers at written precision: seven significant digits, no negative zero.
+pub fn rounded(said: &impl Serialize) -> serde_json::Value {
     fn round(value: &mut serde_json::Value) {
         match value {
             serde_json::Value::Number(number) if number.is_f64() => {
-                let digits =
-                    number.as_f64().map(|v| format!("{v:.6e}")).and_then(|text| text.parse::<f64>().ok());
+                let digits = number
+                    .as_f64()
+                    .map(|v| format!("{:.6e}", v + 0.0))
+                    .and_then(|text| text.parse::<f64>().ok());
                 if let Some(short) = digits.and_then(serde_json::Number::from_f64) {
                     *number = short;
                 }
@@ -133,7 +161,7 @@ fn rounded(summary: &Summary) -> serde_json::Value {
             _ => {}
         }
     }
-    let mut value = serde_json::to_value(summary).unwrap_or_default();
+    let mut value = serde_json::to_value(said).unwrap_or_default();
     round(&mut value);
     value
 }
