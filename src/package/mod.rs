@@ -4,9 +4,11 @@ mod answer;
 mod drawing;
 mod files;
 mod spring_text;
+mod stacking;
 mod summary;
 
-pub use answer::{Answer, AnswerError, CurveTable, Question, answer, check_options};
+pub use answer::{Answer, AnswerError, CurveTable, FormerGain, Question, answer, check_options};
 pub use drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT, ReadBack};
 pub use files::{NamedFile, PackageError, files};
+pub use stacking::{Arrangement, Stack};
 pub use summary::{CurveSummary, DrawingSummary, FitSummary, FlatSummary, StressSummary, Summary, rounded};

@@ -14,12 +14,18 @@ use crate::spec::{Brief, FormerLaw};
 
 /// Candidates that are shaped over the segment model.
 const SHAPED: usize = 10;
+/// Candidates of one sheet and number of arms among them, as long as one of them meets the curve.
+const ALIKE: usize = 2;
 /// Designs that are finished at full resolution; the shortlist.
 const FINISHED: usize = 6;
 /// Segments while shaping; the finish uses the model's own number.
 const COARSE_SEGMENTS: usize = 120;
 /// Control radii tried, one after the other, until the fit is good.
 const CONTROLS: [usize; 3] = [6, 9, 13];
+/// How much more bends of the width cost in the last steps, one after the other: what the curve does not need goes.
+const SMOOTHER: [f64; 3] = [4.0, 12.0, 36.0];
+/// Factor by which a smoother arm may be further off the curve.
+const SMOOTHING_COST: f64 = 1.15;
 /// Longest easing tried, in arm widths of arc.
 const WIDEST_EASE: f64 = 25.0;
 /// Widest arm in units of the slot's outer radius.
@@ -94,7 +100,7 @@ pub fn design(
         choices.par_iter().map(judge).collect::<Vec<_>>().into_iter().flatten().collect();
     progress(Progress::Judged(considered));
     candidates.sort_by(|a, b| a.penalty.total_cmp(&b.penalty));
-    let chosen = choose(&candidates);
+    let chosen = choose(&candidates, ALIKE, SHAPED);
     if chosen.is_empty() {
         return Err(SearchError::NothingFits {
             considered,
@@ -106,17 +112,28 @@ pub fn design(
         .filter(|_| brief.fit.tolerance_percent.is_none())
         .unwrap_or(brief.fit.tolerance());
     let task = Task { target, points: &points, brief, limits, allowable, tolerance, installed };
-    let mut designs: Vec<Design> = chosen
-        .par_iter()
-        .enumerate()
-        .filter_map(|(k, candidate)| {
-            let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
-            let start = space.spring(candidate).ok()?;
-            let design = task.shape_coarsely(&start).ok();
-            progress(Progress::Shaped(k + 1));
-            design
-        })
-        .collect();
+    let shape_all = |chosen: &[&Candidate]| -> Vec<Design> {
+        chosen
+            .par_iter()
+            .enumerate()
+            .filter_map(|(k, candidate)| {
+                let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
+                let start = space.spring(candidate).ok()?;
+                let design = task.shape_coarsely(&start).ok();
+                progress(Progress::Shaped(k + 1));
+                design
+            })
+            .collect()
+    };
+    let mut designs = shape_all(&chosen);
+    if designs.iter().all(|design| design.merits.rms_percent > task.good()) {
+        // the closed form knows nothing of stiffness in the plane: try other proportions, too
+        let wider: Vec<&Candidate> = choose(&candidates, SHAPED, SHAPED + chosen.len())
+            .into_iter()
+            .filter(|candidate| !chosen.iter().any(|other| std::ptr::eq(*other, *candidate)))
+            .collect();
+        designs.extend(shape_all(&wider));
+    }
     designs.sort_by(|a, b| a.score.total_cmp(&b.score));
     designs.truncate(FINISHED);
     let mut designs: Vec<Design> = designs
@@ -138,11 +155,11 @@ pub fn design(
     Ok(Outcome { designs, reach, considered })
 }
 
-/// Best candidates, different from one another: no more than two of the same sheet and number of arms.
-fn choose(candidates: &[Candidate]) -> Vec<&Candidate> {
+/// Best candidates, different from one another: no more than `alike` of the same sheet and number of arms, `most` in all.
+fn choose(candidates: &[Candidate], alike: usize, most: usize) -> Vec<&Candidate> {
     let mut chosen: Vec<&Candidate> = Vec::new();
     for candidate in candidates {
-        let alike = chosen
+        let same = chosen
             .iter()
             .filter(|other| other.thickness == candidate.thickness && other.arms == candidate.arms)
             .count();
@@ -150,15 +167,21 @@ fn choose(candidates: &[Candidate]) -> Vec<&Candidate> {
             other.thickness == candidate.thickness
                 && other.arms == candidate.arms
                 && (other.outer_diameter / candidate.outer_diameter - 1.0).abs() < 0.06
+                && (alike == ALIKE || (hub_share(other) - hub_share(candidate)).abs() < 0.05)
         });
-        if alike < 2 && !same_size {
+        if same < alike && !same_size {
             chosen.push(candidate);
         }
-        if chosen.len() == SHAPED {
+        if chosen.len() == most {
             break;
         }
     }
     chosen
+}
+
+/// Hub-side slot radius over rim-side slot radius.
+fn hub_share(candidate: &Candidate) -> f64 {
+    candidate.slot_radius.1 / candidate.slot_radius.0
 }
 
 /// What most likely keeps every candidate from fitting.
@@ -204,6 +227,7 @@ impl Task<'_> {
             ease: self.brief.former.ease.is_none().then_some((1.0, WIDEST_EASE)),
             profile: self.brief.former.law == FormerLaw::Profile,
             allowable: self.allowable,
+            smoothness: 1.0,
             iterations,
             model: ModelSettings { segments, ..ModelSettings::default() },
         }
@@ -215,7 +239,7 @@ impl Task<'_> {
 
     /// A plain cone first; then easing at the roots and more and more control radii until the fit is good.
     fn shape_coarsely(&self, start: &Spring) -> Result<Design, ShapeError> {
-        let good = (0.3 * self.tolerance).min(0.6);
+        let good = self.good();
         let mut spring = start.clone();
         let plain = ShapeSettings { ease: None, ..self.settings(start, CONTROLS[0], COARSE_SEGMENTS, 14) };
         let mut shaped = shape(&spring, self.points, &plain)?;
@@ -237,9 +261,30 @@ impl Task<'_> {
             crate::layout::ArmShape::Stations(_) => CONTROLS[0],
         };
         let segments = ModelSettings::default().segments;
-        let shaped =
-            shape(&design.spring, self.points, &self.settings(&design.spring, controls, segments, 4))?;
-        self.judge(rounded(shaped.spring)?)
+        let settings = self.settings(&design.spring, controls, segments, 4);
+        let mut best = shape(&design.spring, self.points, &settings)?;
+        let enough = (SMOOTHING_COST * best.rms_percent).max(self.good());
+        for smoothness in SMOOTHER {
+            let Ok(smoother) =
+                shape(&best.spring, self.points, &ShapeSettings { smoothness, ..settings.clone() })
+            else {
+                break;
+            };
+            if smoother.rms_percent > enough || smoother.flat_stress > best.flat_stress.max(self.allowed()) {
+                break;
+            }
+            best = smoother;
+        }
+        self.judge(rounded(best.spring)?)
+    }
+
+    /// A fit that needs no more control radii, and that a smoother arm may cost (percent rms).
+    fn good(&self) -> f64 {
+        (0.3 * self.tolerance).min(0.6)
+    }
+
+    fn allowed(&self) -> f64 {
+        self.allowable.unwrap_or(f64::INFINITY)
     }
 
     /// Rings as wide as the roots that were found ask for, within the envelope.

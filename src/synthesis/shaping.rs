@@ -60,6 +60,8 @@ pub struct ShapeSettings {
     pub profile: bool,
     /// von Mises stress not to exceed when flat (MPa)
     pub allowable: Option<f64>,
+    /// how much more than usual a bend of the width over the radius costs; 1 is usual
+    pub smoothness: f64,
     /// most iterations
     pub iterations: u64,
     /// the model used
@@ -267,9 +269,10 @@ impl Problem<'_> {
     fn bend_rows(&self, p: &DVector<f64>, rows: &mut Vec<(f64, DVector<f64>)>) {
         let variables = self.variables;
         let controls = variables.radius.len();
-        let scale = BEND_WEIGHT / (controls as f64).sqrt();
+        let scale = self.settings.smoothness * BEND_WEIGHT / (controls as f64).sqrt();
         if let ShapeFreedom::Free(_) = variables.freedom {
-            let hold = START_WEIGHT / (controls as f64).sqrt();
+            // a smoother profile is not the start's
+            let hold = START_WEIGHT / self.settings.smoothness / (controls as f64).sqrt();
             for (k, width) in variables.start_width.iter().enumerate() {
                 let mut slope = DVector::zeros(p.len());
                 slope[k] = hold;
