@@ -54,6 +54,7 @@
 
 pub mod checks;
 pub mod cli;
+pub mod compare;
 pub mod curve;
 pub mod export;
 pub mod layout;
@@ -66,3 +67,4 @@ pub mod plot;
 pub mod response;
 pub mod spec;
 pub mod synthesis;
+pub mod variation;
