@@ -10,6 +10,29 @@ fn main() {
     for case in list {
         let h = targets::hidden(case);
         let t = Instant::now();
+        {
+            use flatspire::model::*;
+            let x = h.target.deflection[2];
+            let f = |p: bool| {
+                Model::of(&h.spring, &ModelSettings { in_plane: p, ..Default::default() })
+                    .unwrap()
+                    .response(&[x])
+                    .unwrap()
+                    .force[0]
+            };
+            let arm = h.spring.arm(200).unwrap();
+            let st = (0..200).map(|i| (arm.height[i + 1] - arm.height[i]) / arm.chord(i)).fold(0.0, f64::max);
+            print!(
+                "plane {:5.1}% steep {:.3} len/h {:.1} ",
+                100. * (f(true) / f(false) - 1.),
+                st,
+                arm.length() / h.spring.former.free_height
+            );
+            if std::env::var("DRY").is_ok() {
+                println!("{case} rise {:.1}", h.rise);
+                continue;
+            }
+        }
         match flatspire::package::answer(h.question(), &|_| ()) {
             Ok(an) => {
                 let m = &an.outcome.designs[0].merits;

@@ -16,6 +16,8 @@ use crate::spec::{Brief, FormerLaw};
 const SHAPED: usize = 10;
 /// Candidates of one sheet and number of arms among them, as long as one of them meets the curve.
 const ALIKE: usize = 2;
+/// Share of the tolerated error above which more proportions are tried.
+const MORE_PROPORTIONS: f64 = 0.3;
 /// Designs that are finished at full resolution; the shortlist.
 const FINISHED: usize = 6;
 /// Segments while shaping; the finish uses the model's own number.
@@ -24,7 +26,7 @@ const COARSE_SEGMENTS: usize = 120;
 const CONTROLS: [usize; 3] = [6, 9, 13];
 /// How much more bends of the width cost in the last steps, one after the other: what the curve does not need goes.
 const SMOOTHER: [f64; 3] = [4.0, 12.0, 36.0];
-/// Factor by which a smoother arm may be further off the curve.
+/// Factor by which a smoother arm may be further off the curve, or higher stressed.
 const SMOOTHING_COST: f64 = 1.15;
 /// Longest easing tried, in arm widths of arc.
 const WIDEST_EASE: f64 = 25.0;
@@ -126,7 +128,7 @@ pub fn design(
             .collect()
     };
     let mut designs = shape_all(&chosen);
-    if designs.iter().all(|design| design.merits.rms_percent > task.good()) {
+    if designs.iter().all(|design| design.merits.rms_percent > MORE_PROPORTIONS * tolerance) {
         // the closed form knows nothing of stiffness in the plane: try other proportions, too
         let wider: Vec<&Candidate> = choose(&candidates, SHAPED, SHAPED + chosen.len())
             .into_iter()
@@ -261,30 +263,36 @@ impl Task<'_> {
             crate::layout::ArmShape::Stations(_) => CONTROLS[0],
         };
         let segments = ModelSettings::default().segments;
-        let settings = self.settings(&design.spring, controls, segments, 4);
-        let mut best = shape(&design.spring, self.points, &settings)?;
-        let enough = (SMOOTHING_COST * best.rms_percent).max(self.good());
+        let last = |spring: &Spring| {
+            let shaped = shape(spring, self.points, &self.settings(spring, controls, segments, 4))?;
+            self.judge(rounded(shaped.spring)?)
+        };
+        let finished = last(&design.spring)?;
+        let enough = (SMOOTHING_COST * finished.merits.rms_percent).max(self.good());
+        let stress = SMOOTHING_COST * finished.merits.peak_stress_mpa;
+        let stress = stress.min(self.allowable.unwrap_or(f64::INFINITY)).max(finished.merits.peak_stress_mpa);
+        let mut smooth = design.spring.clone();
+        let mut best = None;
         for smoothness in SMOOTHER {
-            let Ok(smoother) =
-                shape(&best.spring, self.points, &ShapeSettings { smoothness, ..settings.clone() })
-            else {
-                break;
-            };
-            if smoother.rms_percent > enough || smoother.flat_stress > best.flat_stress.max(self.allowed()) {
+            let settings =
+                ShapeSettings { smoothness, ..self.settings(&smooth, controls, COARSE_SEGMENTS, 8) };
+            let Ok(shaped) = shape(&smooth, self.points, &settings) else { break };
+            if shaped.rms_percent > enough {
                 break;
             }
-            best = smoother;
+            smooth = shaped.spring;
+            let judged = self.judge(rounded(smooth.clone())?)?;
+            if judged.merits.rms_percent > enough || judged.merits.peak_stress_mpa > stress {
+                break;
+            }
+            best = Some(judged);
         }
-        self.judge(rounded(best.spring)?)
+        Ok(best.unwrap_or(finished))
     }
 
     /// A fit that needs no more control radii, and that a smoother arm may cost (percent rms).
     fn good(&self) -> f64 {
         (0.3 * self.tolerance).min(0.6)
-    }
-
-    fn allowed(&self) -> f64 {
-        self.allowable.unwrap_or(f64::INFINITY)
     }
 
     /// Rings as wide as the roots that were found ask for, within the envelope.
