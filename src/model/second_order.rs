@@ -129,8 +129,7 @@ impl<'a> SecondOrder<'a> {
         let frame = PlaneFrame::new(chain, youngs_modulus, thickness);
         let pieces = frame.pieces.len();
         let flexibility = frame.stiffness.try_inverse().unwrap_or_default();
-        let hub_modes =
-            tilt.map_or_else(Matrix3::zeros, |[x, y]| Matrix3::new(0.0, y, -x, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0));
+        let hub_modes = hub_modes(tilt);
         Self {
             chain,
             plates,
@@ -436,10 +435,10 @@ impl<'a> SecondOrder<'a> {
         let (pieces, elements) = (&self.frame.pieces, &self.chain.elements);
         let (state, slope) = (&self.state, &self.slope);
         let stretch = |k: usize| pieces[k].climb(state[first + k + 1][0] - state[first + k][0]).1;
-        self.frame.recover(elements, self.hold, stretch, &mut self.states);
+        self.frame.recover(elements, self.hold, stretch, None, &mut self.states);
         let stretch_slope =
             |k: usize| -self.climb[k] * (slope[first + k + 1][0] - slope[first + k][0]) / pieces[k].length;
-        self.frame.recover(elements, hold_slope, stretch_slope, &mut self.slopes);
+        self.frame.recover(elements, hold_slope, stretch_slope, None, &mut self.slopes);
         let position = self.chain.position[last];
         let whole = |out: &Deviation, hold: Vector2<f64>| {
             let mut force = NodeState::zeros();
@@ -465,4 +464,9 @@ impl<'a> SecondOrder<'a> {
             settled,
         }
     }
+}
+
+/// What the hub's node can do, as columns of its motion: tilt about x and y through the axis, where it may at all.
+pub fn hub_modes(tilt: Option<[f64; 2]>) -> Matrix3<f64> {
+    tilt.map_or_else(Matrix3::zeros, |[x, y]| Matrix3::new(0.0, y, -x, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0))
 }
