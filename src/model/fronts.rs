@@ -3,6 +3,9 @@
 
 use super::condensation::Contact;
 
+/// How far ahead a guess reaches, in units of the way that it is taken from.
+pub const FARTHEST: f64 = 4.0;
+
 /// Where the contact changes along the arm.
 #[derive(Debug, Clone, Default)]
 struct Ends {
@@ -50,6 +53,9 @@ impl Fronts {
             return;
         }
         let share = (deflection - self.last.deflection) / run;
+        if share > FARTHEST {
+            return;
+        }
         let nodes = last.len();
         let mut from = 0;
         for (k, &(start, contact)) in self.last.stretches.iter().enumerate() {

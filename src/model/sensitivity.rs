@@ -9,6 +9,11 @@
 //!
 //! which is bilinear in the state and its slope over the deflection, both of which the solver leaves behind. Contacts
 //! that are about to change make the curve kink; away from those events the result is exact.
+//!
+//! A slope is no forecast over a wide step. Contacts land and leave node by node, and late in the travel many do so within a
+//! little height: at 97–98.5 % of the travel the force of a designed spring for a free height 1 % more or less, taken as a
+//! difference quotient, lies up to 70 % off the slope, 0.1 % up to 20 %, and a thousandth of that agrees to six digits
+//! in all places. What a tolerance does to a curve near flat is found by predicting both springs.
 
 use super::arm_state::Snapshot;
 use super::chain::{Chain, SectionLaw, Segment};
