@@ -65,7 +65,9 @@ impl Fronts {
                     let moved = now as f64 - self.before.stretches[k].0 as f64;
                     let ahead = now as f64 + share * moved;
                     // the arm's ends belong to rim and hub
-                    ahead.round().clamp(1.0, (nodes - 1) as f64) as usize
+                    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped
+                    let node = ahead.round().clamp(1.0, (nodes - 1) as f64) as usize;
+                    node
                 }
             };
             let begin = if start == 0 { 0 } else { from };
