@@ -3,6 +3,9 @@
 
 use super::condensation::Contact;
 
+/// How far ahead a guess reaches, in units of the way that it is taken from.
+pub const FARTHEST: f64 = 4.0;
+
 /// Where the contact changes along the arm.
 #[derive(Debug, Clone, Default)]
 struct Ends {
@@ -50,6 +53,9 @@ impl Fronts {
             return;
         }
         let share = (deflection - self.last.deflection) / run;
+        if share > FARTHEST {
+            return;
+        }
         let nodes = last.len();
         let mut from = 0;
         for (k, &(start, contact)) in self.last.stretches.iter().enumerate() {
@@ -59,7 +65,9 @@ impl Fronts {
                     let moved = now as f64 - self.before.stretches[k].0 as f64;
                     let ahead = now as f64 + share * moved;
                     // the arm's ends belong to rim and hub
-                    ahead.round().clamp(1.0, (nodes - 1) as f64) as usize
+                    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped
+                    let node = ahead.round().clamp(1.0, (nodes - 1) as f64) as usize;
+                    node
                 }
             };
             let begin = if start == 0 { 0 } else { from };

@@ -1,6 +1,7 @@
 //! Mechanics: section, element, assembly, seating, path, stress recovery.
 
 mod active_set;
+mod arm_state;
 pub mod chain;
 pub mod condensation;
 pub mod element;
@@ -16,6 +17,8 @@ pub mod section;
 pub mod sensitivity;
 mod stops;
 pub mod stress;
+mod stress_sensitivity;
 mod tangent;
 
-pub use predictor::{ArmState, Model, ModelError, ModelSettings, Snapshot};
+pub use arm_state::{ArmState, Snapshot};
+pub use predictor::{Model, ModelError, ModelSettings};

@@ -10,14 +10,17 @@
 use nalgebra::{Vector2, Vector3};
 
 use super::condensation::Contact;
+use super::element::Deviation;
 use super::second_order::SecondOrder;
 
-/// Shares of the softening part of the plane's stiffness to try until the energy is convex. With less than all of it a
-/// step goes downhill on a stiffer model: it is shorter, and where it leads is the solver's choice. A spring that snaps
-/// moves on in time, and may come to rest elsewhere.
+/// Shares of the softening part of the plane's stiffness to try until the energy is convex. Less than all of it makes steps
+/// shorter. Each sets out downhill, but nothing proves that it ends lower, nor that it leads to the state in which a spring
+/// that snaps comes to rest: that depends on its motion in time.
 const SOFTENING: [f64; 4] = [1.0, 0.9, 0.6, 0.0];
 /// Change of a gap over a step, in units of the travel, that counts as none.
 const STANDING_GAP: f64 = 1e-13;
+/// What of a force counts as balanced, in units of the least force that tells touching from leaving.
+const LAST_DIGITS: f64 = 64.0;
 /// Events closer together than this part of a step are one: the node with the lowest number goes first, which cannot
 /// cycle (Murty's rule; Cottle, Pang & Stone, The Linear Complementarity Problem, section 4.2).
 const SAME_EVENT: f64 = 1e-12;
@@ -233,5 +236,69 @@ impl SecondOrder<'_> {
             }
         }
         first
+    }
+
+    /// Gap between a touching node and its plate (mm).
+    pub(super) fn gap(&self, node: usize) -> Option<f64> {
+        let z = self.plates.free_height[node] + self.state[node][0];
+        match self.contacts[node] {
+            Contact::None => None,
+            Contact::Base => Some(z),
+            Contact::Upper => Some(self.plates.travel - self.deflection - z),
+        }
+    }
+
+    /// Whether a plate pulls anywhere.
+    pub(super) fn pulls(&self) -> bool {
+        (1..self.state.len() - 1).any(|node| {
+            let push = match self.contacts[node] {
+                Contact::None => 0.0,
+                Contact::Base => self.residual[node][0],
+                Contact::Upper => -self.residual[node][0],
+            };
+            push < -10.0 * self.plates.force_tolerance
+        })
+    }
+
+    /// Whether all forces and moments on free nodes vanish to the last digits.
+    pub(super) fn balances(&self) -> bool {
+        let force = LAST_DIGITS * self.plates.force_tolerance;
+        let moment = force * self.chain.length() / self.chain.segments.len() as f64;
+        (1..self.residual.len() - 1).all(|node| {
+            let residual = &self.residual[node];
+            (self.contacts[node] != Contact::None || residual[0].abs() <= force)
+                && residual[1].abs() <= moment
+                && residual[2].abs() <= moment
+        })
+    }
+
+    /// Residual and what the tangent needs, at the present state.
+    pub(super) fn linearise(&mut self) {
+        self.residual.fill(Deviation::zeros());
+        self.misfit_by_height.fill(Vector2::zeros());
+        for (i, element) in self.chain.elements.iter().enumerate() {
+            let [a, b] = element.forces(&self.state[i], &self.state[i + 1]);
+            self.residual[i] += a;
+            self.residual[i + 1] += b;
+        }
+        let first = self.chain.first;
+        let mut misfit = Vector2::zeros();
+        for (k, (piece, reach)) in self.frame.pieces.iter().zip(&self.frame.reach).enumerate() {
+            let node = first + k;
+            let (climb, stretch) = piece.climb(self.state[node + 1][0] - self.state[node][0]);
+            self.climb[k] = climb;
+            misfit += stretch * reach;
+            // ∂e/∂z_b = −z′/ℓ
+            let by_height = reach * (climb / piece.length);
+            self.misfit_by_height[node] += by_height;
+            self.misfit_by_height[node + 1] -= by_height;
+        }
+        self.hold = -(self.frame.stiffness * misfit);
+        for (k, reach) in self.frame.reach.iter().enumerate() {
+            self.by_stretch[k] = -reach.dot(&self.hold);
+        }
+        for node in 1..self.state.len() {
+            self.residual[node][0] -= self.misfit_by_height[node].dot(&self.hold);
+        }
     }
 }

@@ -16,7 +16,7 @@ use super::active_set::ActiveSet;
 use super::chain::Chain;
 use super::condensation::{Affine, Condensation, Contact};
 use super::element::Deviation;
-use super::fronts::Fronts;
+use super::fronts::{FARTHEST, Fronts};
 use super::in_plane::NodeState;
 use super::plane_frame::PlaneFrame;
 use super::seating::{Plates, Seating};
@@ -27,8 +27,6 @@ use super::tangent::Tangent;
 const SETTLED: f64 = 1e-8;
 /// Change after which none is taken either if the forces already balance to the last digits.
 const SETTLED_IN_BALANCE: f64 = 1e-5;
-/// What of a force counts as balanced, in units of the least force that tells touching from leaving.
-const LAST_DIGITS: f64 = 64.0;
 /// Steps after which a deflection is approached in halves instead.
 const MOST_STEPS: usize = 40;
 /// Jumps after which the way is followed instead; two or three are usual.
@@ -52,7 +50,7 @@ struct Saved {
 /// Solver for one arm; keeps its room and the last state between deflections.
 #[derive(Debug)]
 pub struct SecondOrder<'a> {
-    chain: &'a Chain,
+    pub(super) chain: &'a Chain,
     pub(super) plates: &'a Plates,
     /// the arm in its plane
     pub frame: PlaneFrame,
@@ -67,13 +65,13 @@ pub struct SecondOrder<'a> {
     pub(super) deflection: f64,
     pub(super) residual: Vec<Deviation>,
     /// slope z′ of every piece
-    climb: Vec<f64>,
+    pub(super) climb: Vec<f64>,
     /// the plane's energy over the stretch of every piece (N·mm)
     pub(super) by_stretch: Vec<f64>,
     /// misfit at the axis over the height of every node
     pub(super) misfit_by_height: Vec<Vector2<f64>>,
     /// force at the axis (N)
-    hold: Vector2<f64>,
+    pub(super) hold: Vector2<f64>,
     pub(super) tangent: Tangent,
     /// right-hand side of the tangent, then its solution
     pub(super) column: Vec<Deviation>,
@@ -129,8 +127,7 @@ impl<'a> SecondOrder<'a> {
         let frame = PlaneFrame::new(chain, youngs_modulus, thickness);
         let pieces = frame.pieces.len();
         let flexibility = frame.stiffness.try_inverse().unwrap_or_default();
-        let hub_modes =
-            tilt.map_or_else(Matrix3::zeros, |[x, y]| Matrix3::new(0.0, y, -x, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0));
+        let hub_modes = hub_modes(tilt);
         Self {
             chain,
             plates,
@@ -269,7 +266,8 @@ impl<'a> SecondOrder<'a> {
     /// Newton's steps from a guess of the state and the contacts at `x`.
     fn jump(&mut self, x: f64) -> bool {
         let run = x - self.deflection;
-        let bend = if self.run_before > 0.0 { 0.5 * run * run / self.run_before } else { 0.0 };
+        let near = run < FARTHEST * self.run_before;
+        let bend = if near { 0.5 * run * run / self.run_before } else { 0.0 };
         for ((state, slope), before) in self.state.iter_mut().zip(&self.slope).zip(&self.slope_before) {
             *state += run * slope + bend * (slope - before);
         }
@@ -294,40 +292,6 @@ impl<'a> SecondOrder<'a> {
         false
     }
 
-    /// Gap between a touching node and its plate (mm).
-    fn gap(&self, node: usize) -> Option<f64> {
-        let z = self.plates.free_height[node] + self.state[node][0];
-        match self.contacts[node] {
-            Contact::None => None,
-            Contact::Base => Some(z),
-            Contact::Upper => Some(self.plates.travel - self.deflection - z),
-        }
-    }
-
-    /// Whether a plate pulls anywhere.
-    fn pulls(&self) -> bool {
-        (1..self.state.len() - 1).any(|node| {
-            let push = match self.contacts[node] {
-                Contact::None => 0.0,
-                Contact::Base => self.residual[node][0],
-                Contact::Upper => -self.residual[node][0],
-            };
-            push < -10.0 * self.plates.force_tolerance
-        })
-    }
-
-    /// Whether all forces and moments on free nodes vanish to the last digits.
-    fn balances(&self) -> bool {
-        let force = LAST_DIGITS * self.plates.force_tolerance;
-        let moment = force * self.chain.length() / self.chain.segments.len() as f64;
-        (1..self.residual.len() - 1).all(|node| {
-            let residual = &self.residual[node];
-            (self.contacts[node] != Contact::None || residual[0].abs() <= force)
-                && residual[1].abs() <= moment
-                && residual[2].abs() <= moment
-        })
-    }
-
     /// Puts touching nodes and hub at their heights.
     fn prescribe(&mut self) {
         let (plates, x) = (self.plates, self.deflection);
@@ -343,36 +307,6 @@ impl<'a> SecondOrder<'a> {
         let hub = &mut self.state[last];
         hub[0] = 0.0;
         hub[0] = self.hub_modes.row(0).transpose().dot(hub) - x;
-    }
-
-    /// Residual and what the tangent needs, at the present state.
-    fn linearise(&mut self) {
-        self.residual.fill(Deviation::zeros());
-        self.misfit_by_height.fill(Vector2::zeros());
-        for (i, element) in self.chain.elements.iter().enumerate() {
-            let [a, b] = element.forces(&self.state[i], &self.state[i + 1]);
-            self.residual[i] += a;
-            self.residual[i + 1] += b;
-        }
-        let first = self.chain.first;
-        let mut misfit = Vector2::zeros();
-        for (k, (piece, reach)) in self.frame.pieces.iter().zip(&self.frame.reach).enumerate() {
-            let node = first + k;
-            let (climb, stretch) = piece.climb(self.state[node + 1][0] - self.state[node][0]);
-            self.climb[k] = climb;
-            misfit += stretch * reach;
-            // ∂e/∂z_b = −z′/ℓ
-            let by_height = reach * (climb / piece.length);
-            self.misfit_by_height[node] += by_height;
-            self.misfit_by_height[node + 1] -= by_height;
-        }
-        self.hold = -(self.frame.stiffness * misfit);
-        for (k, reach) in self.frame.reach.iter().enumerate() {
-            self.by_stretch[k] = -reach.dot(&self.hold);
-        }
-        for node in 1..self.state.len() {
-            self.residual[node][0] -= self.misfit_by_height[node].dot(&self.hold);
-        }
     }
 
     /// Tangent times `slope` at every node, into `work`; returns the slope of the force at the axis.
@@ -436,10 +370,10 @@ impl<'a> SecondOrder<'a> {
         let (pieces, elements) = (&self.frame.pieces, &self.chain.elements);
         let (state, slope) = (&self.state, &self.slope);
         let stretch = |k: usize| pieces[k].climb(state[first + k + 1][0] - state[first + k][0]).1;
-        self.frame.recover(elements, self.hold, stretch, &mut self.states);
+        self.frame.recover(elements, self.hold, stretch, None, &mut self.states);
         let stretch_slope =
             |k: usize| -self.climb[k] * (slope[first + k + 1][0] - slope[first + k][0]) / pieces[k].length;
-        self.frame.recover(elements, hold_slope, stretch_slope, &mut self.slopes);
+        self.frame.recover(elements, hold_slope, stretch_slope, None, &mut self.slopes);
         let position = self.chain.position[last];
         let whole = |out: &Deviation, hold: Vector2<f64>| {
             let mut force = NodeState::zeros();
@@ -465,4 +399,9 @@ impl<'a> SecondOrder<'a> {
             settled,
         }
     }
+}
+
+/// What the hub's node can do, as columns of its motion: tilt about x and y through the axis, where it may at all.
+pub fn hub_modes(tilt: Option<[f64; 2]>) -> Matrix3<f64> {
+    tilt.map_or_else(Matrix3::zeros, |[x, y]| Matrix3::new(0.0, y, -x, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0))
 }

@@ -379,3 +379,17 @@ fn springs_far_too_tall_give_states_of_rest_or_say_that_they_do_not() {
     println!("{unsettled} of {points} states did not settle");
     assert!(unsettled * 100 <= points, "{unsettled} of {points} states did not settle");
 }
+
+#[test]
+fn a_force_that_falls_is_told_and_where() {
+    let first_fall = |tall: f64| {
+        let model =
+            Model::of(&random_spring(55, tall), &ModelSettings { segments: 60, ..ModelSettings::default() })
+                .unwrap();
+        let stops: Vec<f64> = (1..=100).map(|k| f64::from(k) / 102.0 * model.travel()).collect();
+        model.response(&stops).unwrap().first_fall().map(|x| x / model.travel())
+    };
+    let falls = first_fall(0.2);
+    assert!(falls.is_some_and(|share| (0.3..0.6).contains(&share)), "{falls:?}");
+    assert_eq!(first_fall(0.05), None);
+}
