@@ -16,6 +16,8 @@ use crate::spec::{Brief, FormerLaw};
 const SHAPED: usize = 10;
 /// Candidates of one sheet and number of arms among them, as long as one of them meets the curve.
 const ALIKE: usize = 2;
+/// Candidates of other proportions.
+const WIDER: usize = 6;
 /// Share of the tolerated error above which more proportions are tried.
 const MORE_PROPORTIONS: f64 = 0.3;
 /// Designs that are finished at full resolution; the shortlist.
@@ -24,6 +26,10 @@ const FINISHED: usize = 6;
 const COARSE_SEGMENTS: usize = 120;
 /// Control radii tried, one after the other, until the fit is good.
 const CONTROLS: [usize; 3] = [6, 9, 13];
+/// Control radii for what these do not follow, and how much less bends cost there.
+const KNEE_CONTROLS: usize = 19;
+/// See [`KNEE_CONTROLS`].
+const KNEE: f64 = 0.5;
 /// How much more bends of the width cost in the last steps, one after the other: what the curve does not need goes.
 const SMOOTHER: [f64; 3] = [4.0, 12.0, 36.0];
 /// Factor by which a smoother arm may be further off the curve, or higher stressed.
@@ -130,7 +136,7 @@ pub fn design(
     let mut designs = shape_all(&chosen);
     if designs.iter().all(|design| design.merits.rms_percent > MORE_PROPORTIONS * tolerance) {
         // the closed form knows nothing of stiffness in the plane: try other proportions, too
-        let wider: Vec<&Candidate> = choose(&candidates, SHAPED, SHAPED + chosen.len())
+        let wider: Vec<&Candidate> = choose(&candidates, SHAPED, WIDER + chosen.len())
             .into_iter()
             .filter(|candidate| !chosen.iter().any(|other| std::ptr::eq(*other, *candidate)))
             .collect();
@@ -258,6 +264,20 @@ impl Task<'_> {
 
     /// Last steps at the model's own resolution.
     fn finish(&self, design: &Design) -> Result<Design, ShapeError> {
+        if design.merits.rms_percent > MORE_PROPORTIONS * self.tolerance {
+            // a knee needs steep changes of width
+            let settings = self.settings(&design.spring, KNEE_CONTROLS, COARSE_SEGMENTS, 14);
+            let shaped = shape(&design.spring, self.points, &ShapeSettings { smoothness: KNEE, ..settings })?;
+            let knee = self.judge(shaped.spring)?;
+            if knee.score < design.score {
+                return self.refine(&knee);
+            }
+        }
+        self.refine(design)
+    }
+
+    /// At the model's own resolution, and as smooth as the curve allows.
+    fn refine(&self, design: &Design) -> Result<Design, ShapeError> {
         let controls = match &design.spring.shape {
             crate::layout::ArmShape::Slots(line) => line.nominal_width().arguments().len(),
             crate::layout::ArmShape::Stations(_) => CONTROLS[0],

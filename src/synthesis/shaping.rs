@@ -4,6 +4,7 @@
 use argmin::core::{Error, Executor, Jacobian, Operator, State};
 use nalgebra::{DMatrix, DVector};
 use std::cell::Cell;
+use std::f64::consts::TAU;
 
 use super::least_squares::ProjectedLevenbergMarquardt;
 use super::target_points::TargetPoints;
@@ -32,6 +33,8 @@ const WORTH_ANOTHER: f64 = 0.9;
 const PLANE_MATTERS: f64 = 0.04;
 /// Error from which on that is worth its cost (percent rms).
 const PLANE_CORRECTED: f64 = 0.3;
+/// Margin for what drawing takes from the narrowest place: edges are not quite where the centre line says.
+const DRAWN: f64 = 1.01;
 /// Widest arm in units of its radius: beyond, it is a plate and no arm.
 const WIDEST: f64 = 0.5;
 /// Stress aimed at, in units of the allowable: what the finish and the file's digits may take from it.
@@ -407,7 +410,12 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
             ShapeFreedom::LinearTaper => widest.min(WIDEST * variables.radius[k * (controls - 1)]),
             ShapeFreedom::Free(_) => widest.min(WIDEST * variables.radius[k]),
         };
-        (lower[k], upper[k]) = (narrowest.ln(), widest.max(narrowest).ln());
+        let least = match settings.freedom {
+            // where the arm winds steepest
+            ShapeFreedom::Constant | ShapeFreedom::LinearTaper => radial_width(start, narrowest, inner),
+            ShapeFreedom::Free(_) => radial_width(start, narrowest, variables.radius[k]),
+        };
+        (lower[k], upper[k]) = (least.ln(), widest.max(least).ln());
     }
     if variables.height_free {
         p[widths] = start.former.free_height.clamp(low, high).ln();
@@ -472,6 +480,18 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
     let arm = spring.arm(settings.model.segments)?;
     let flat_stress = (0..arm.angle.len()).map(|i| flat_stress(&spring, &arm, i)).fold(0.0, f64::max);
     Ok(Shaped { rms_percent: rms_percent(points, &force), force, spring, flat_stress, evaluations })
+}
+
+/// Width along the radius of an arm that is `normal` mm wide normal to itself, where the slots wind at `radius`: the slope
+/// of the spiral is `N (w + g)/(2πr)`.
+fn radial_width(spring: &Spring, normal: f64, radius: f64) -> f64 {
+    let mut width = normal;
+    for _ in 0..4 {
+        let slope = spring.arms as f64 * (width + spring.slot) / (TAU * radius);
+        // steeper than that no arm winds
+        width = DRAWN * normal * slope.min(1.0).hypot(1.0);
+    }
+    width
 }
 
 /// How much the stiffness in the plane adds at each point, and the force with it. It changes slowly with the widths, so
