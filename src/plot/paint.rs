@@ -87,7 +87,7 @@ fn draw<B: DrawingBackend>(scene: &Scene, pen: &Pen, area: &DrawingArea<B, Shift
     let at = |point: Point| (pixel(point.x * pen.scale), pixel(point.y * pen.scale));
     for shape in &scene.shapes {
         let drawn = match shape {
-            Shape::Area { outline, ink } => {
+            Shape::Area { outline, ink } | Shape::Cell { outline, ink } => {
                 area.draw(&Polygon::new(outline.iter().map(|p| at(*p)).collect::<Vec<_>>(), colour(*ink)))
             }
             Shape::Stroke { path, width, ink } if pen.pieces => pieces(path, *width, *ink, pen, area),
