@@ -63,6 +63,7 @@ pub mod numeric;
 pub mod outline;
 pub mod package;
 pub mod plot;
+pub mod report;
 pub mod response;
 pub mod spec;
 pub mod synthesis;

@@ -10,6 +10,7 @@ use crate::material::MaterialError;
 use crate::model::ModelError;
 use crate::outline::OutlineError;
 use crate::package::{AnswerError, PackageError};
+use crate::report::ReportError;
 use crate::spec::SpecError;
 
 /// Why a command ended early.
@@ -93,6 +94,9 @@ pub enum Failure {
     /// No package.
     #[error(transparent)]
     Package(#[from] PackageError),
+    /// No report.
+    #[error(transparent)]
+    Report(#[from] ReportError),
 }
 
 /// What to do about a file that cannot be read.

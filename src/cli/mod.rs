@@ -7,6 +7,7 @@ mod files;
 mod flat;
 mod outline;
 mod predict;
+mod small_curve;
 mod stock;
 mod terminal;
 

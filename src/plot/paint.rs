@@ -73,7 +73,7 @@ pub(super) fn png(scene: &Scene) -> Result<Vec<u8>, PlotError> {
     let (width, height) = (whole(scene.width) as usize * factor, whole(scene.height) as usize * factor);
     let mut pixels = vec![255_u8; width * height * 3];
     {
-        let size = (whole(scene.width * pen.scale), whole(scene.height * pen.scale));
+        let size = (whole(width as f64), whole(height as f64));
         let area = BitMapBackend::with_buffer(&mut pixels, size).into_drawing_area();
         draw(scene, &pen, &area)?;
         area.present().map_err(|error| drawing(&error))?;
