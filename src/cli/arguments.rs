@@ -68,6 +68,14 @@ pub enum Command {
     /// Draw a spring's outline
     #[command(after_help = "Example: flatspire outline pedal-spring/spring.toml --out drawings")]
     Outline(OutlineOptions),
+    /// Compare a spring with the best of constant width and of a linear taper
+    #[command(
+        after_help = "Example: flatspire compare examples/gentle.csv --brief examples/pedal.toml --out comparison"
+    )]
+    Compare(CompareOptions),
+    /// Show how far the force of many parts scatters, and what to tighten first
+    #[command(after_help = "Example: flatspire scatter pedal-spring/spring.toml --runs 10000")]
+    Scatter(ScatterOptions),
     /// List the sheets known, with sources
     #[command(after_help = "Example: flatspire stock 1.4310+C1300")]
     Stock(StockOptions),
@@ -123,6 +131,32 @@ pub struct OutlineOptions {
     /// Folder for the drawings
     #[arg(long, default_value = "flatspire-out")]
     pub out: PathBuf,
+}
+
+/// `compare`.
+#[derive(Debug, Args)]
+pub struct CompareOptions {
+    /// Wanted force-deflection curve (CSV), or a spring file (TOML)
+    pub file: PathBuf,
+    /// What else is known of a wanted curve (TOML); a spring file carries its own
+    #[arg(long)]
+    pub brief: Option<PathBuf>,
+    /// Folder for pictures and the table of all curves
+    #[arg(long)]
+    pub out: Option<PathBuf>,
+}
+
+/// `scatter`.
+#[derive(Debug, Args)]
+pub struct ScatterOptions {
+    /// Spring file (TOML); its [tolerance] section says how far parts may be off
+    pub spring: PathBuf,
+    /// Parts drawn at random
+    #[arg(long, default_value_t = 2000)]
+    pub runs: usize,
+    /// Seed of the random numbers: the same seed draws the same parts
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
 }
 
 /// `stock`.

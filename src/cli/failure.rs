@@ -3,6 +3,7 @@
 use std::io::ErrorKind;
 use std::path::PathBuf;
 
+use crate::compare::CompareError;
 use crate::curve::CurveError;
 use crate::export::ExportError;
 use crate::layout::{LayoutError, StationsError};
@@ -10,8 +11,10 @@ use crate::material::MaterialError;
 use crate::model::ModelError;
 use crate::outline::OutlineError;
 use crate::package::{AnswerError, PackageError};
+use crate::plot::PlotError;
 use crate::report::ReportError;
 use crate::spec::SpecError;
+use crate::variation::VariationError;
 
 /// Why a command ended early.
 #[derive(Debug, thiserror::Error)]
@@ -82,6 +85,25 @@ pub enum Failure {
         /// what is wrong
         source: OutlineError,
     },
+    /// Parts that cannot be followed.
+    #[error("{file}: {source}")]
+    Variation {
+        /// the file
+        file: String,
+        /// what is wrong
+        source: VariationError,
+    },
+    /// Springs that cannot be compared.
+    #[error("{file}: {source}")]
+    Compare {
+        /// the file
+        file: String,
+        /// what is wrong
+        source: Box<CompareError>,
+    },
+    /// No picture.
+    #[error(transparent)]
+    Plot(#[from] PlotError),
     /// No such sheet.
     #[error(transparent)]
     Material(#[from] MaterialError),

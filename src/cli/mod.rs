@@ -1,12 +1,14 @@
 //! The only place with files, clock, terminal and environment.
 
 mod arguments;
+mod compare;
 mod design;
 mod failure;
 mod files;
 mod flat;
 mod outline;
 mod predict;
+mod scatter;
 mod small_curve;
 mod stock;
 mod terminal;
@@ -60,7 +62,9 @@ fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
         Command::Design(options) => design::run(options, general),
         Command::Predict(options) => predict::run(options, general),
         Command::Flat(options) => flat::run(options, general),
+        Command::Compare(options) => compare::run(options, general),
         Command::Outline(options) => outline::run(options, general),
+        Command::Scatter(options) => scatter::run(options, general),
         Command::Stock(options) => stock::run(options, general),
         Command::Completions { shell } => {
             let mut script = Vec::new();
