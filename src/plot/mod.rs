@@ -24,6 +24,7 @@ mod relief;
 mod ring_stack;
 mod scene;
 mod section_view;
+mod share_bars;
 mod units;
 
 pub use curve_plot::{CurvePlot, curve_png, curve_svg};
@@ -35,4 +36,5 @@ pub use plan_view::{PlanPicture, PlanView};
 pub use relief::{Relief, ReliefState, ReliefView};
 pub use ring_stack::{RingStack, StackRing};
 pub use section_view::{CutPiece, Section, SectionView};
+pub use share_bars::{ShareBar, share_bars};
 pub use units::{Quantity, Units};

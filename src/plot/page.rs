@@ -6,7 +6,7 @@ use super::font;
 use super::labels::{Crowd, Name, place};
 use super::line_chart::{LineChart, Shade};
 use super::scene::{Anchor, Frame, Ink, Point, Scene, Shape, dashes, distance, thinned};
-use super::units::Units;
+use super::units::{Quantity, Units};
 
 /// Size of a picture, in points.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -171,7 +171,11 @@ fn scales(chart: &LineChart, factors: (f64, f64), page: PageSize) -> Result<(Sca
         });
         (ends.0 * factor, ends.1 * factor)
     };
-    let (least, most) = range(&values, factors.1);
+    let (least, mut most) = range(&values, factors.1);
+    if chart.y_axis.quantity == Quantity::Share && chart.y_axis.from_zero {
+        // a share is judged against the whole
+        most = most.max(1.0);
+    }
     let y = Scale::over(least, most, chart.y_axis.from_zero, true, 7);
     let widest = |scale: &Scale| -> Result<f64, PlotError> {
         scale

@@ -1,6 +1,6 @@
 //! The blank: what is cut, as a picture and in numbers.
 
-use crate::outline::{ArcChain, CutRules, CutSummary, Finding, Grade, Outline, OutlineError, Role, findings, worst};
+use crate::outline::{ArcChain, CutRules, CutSummary, Finding, Outline, OutlineError, Role, findings};
 use crate::layout::Spring;
 use crate::plot::PlanView;
 
@@ -32,11 +32,6 @@ impl Blank {
         }
         let findings = findings(&outline.contours, &rules);
         Ok(Self { plan, cut: CutSummary::of(&outline, &rules), findings, rules })
-    }
-
-    /// Whether the process can be expected to cut it.
-    pub fn ok(&self) -> bool {
-        worst(&self.findings).is_none_or(|grade| grade == Grade::Advice)
     }
 }
 

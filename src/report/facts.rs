@@ -5,21 +5,22 @@ use serde::Serialize;
 use super::ReportError;
 use super::assumptions::{Assumption, assumptions};
 use super::blank::Blank;
-use super::charts::{self, NamedChart};
+use super::charts::{self, Along, NamedChart};
 use super::formed::{FormedBody, cut_places, sections};
 use super::page_data::{DrawnChart, in_page, page_data};
-use super::shown::Shown;
+use super::rivals::{Rivals, ScatterFacts, bars, comparison_chart, comparison_table, scatter_facts, shade};
+use super::shown::{Shown, sentence};
 use super::stroke::Stroke;
 use super::subject::Subject;
 use super::tables::{self, Table};
 use super::tiles::{Tile, tiles};
 use crate::outline::CutRules;
-use crate::plot::{ChartPicture, PageSize, Picture, PlanPicture, RingStack, StackRing, Units};
+use crate::plot::{ChartPicture, PageSize, Picture, PlanPicture, RingStack, StackRing, Units, share_bars};
 
 /// Size of a chart in the page: text of 13 points stays readable on a phone.
 const CHART: PageSize = PageSize { width: 460.0, height: 330.0 };
 /// Size of the curve.
-const CURVE: PageSize = PageSize { width: 520.0, height: 400.0 };
+const CURVE: PageSize = PageSize { width: 460.0, height: 310.0 };
 /// Width of the other pictures (points).
 const PLAN_WIDTH: f64 = 380.0;
 const SECTION_WIDTH: f64 = 520.0;
@@ -61,7 +62,8 @@ pub(super) struct Facts {
     pub plan_missing: String,
     pub tiles: Vec<Tile>,
     pub cautions: Vec<String>,
-    pub sizes: Table,
+    pub sizes: Vec<Vec<String>>,
+    pub units_note: String,
     pub departures: Table,
     pub findings: Table,
     pub notes: Vec<String>,
@@ -71,6 +73,12 @@ pub(super) struct Facts {
     pub body: bool,
     pub body_notes: Vec<String>,
     pub sections: Option<Figure>,
+    pub comparison: Option<Figure>,
+    pub comparison_table: Table,
+    pub comparison_missing: String,
+    pub scatter: Option<Figure>,
+    pub scatter_facts: ScatterFacts,
+    pub scatter_missing: String,
     pub shortlist: Option<Table>,
     pub considered: String,
     pub setting_lines: Vec<String>,
@@ -93,15 +101,22 @@ pub(super) fn gather(
 ) -> Result<(Facts, Vec<(&'static str, Picture)>), ReportError> {
     let shown = Shown { units };
     let spring = subject.spring;
-    let stroke = Stroke::of(spring)?;
+    let (stroke, rivals) = rayon::join(|| Stroke::of(spring), || Rivals::of(subject));
+    let stroke = stroke?;
     let rules = CutRules::of(&subject.file.process.clone().unwrap_or_default(), spring.sheet.thickness);
     let blank = Blank::of(spring, rules.clone()).map_err(|error| error.to_string());
     let mut pictures: Vec<(&'static str, Picture)> = Vec::new();
 
-    let curve = charts::named_curve(subject, &charts::curve(subject, &stroke))?;
+    let mut curve = charts::named_curve(subject, &charts::curve(subject, &stroke))?;
+    curve.chart.bands.extend(rivals.scatter.iter().map(shade).filter(|band| band.x.len() > 1));
     let mut drawn = vec![draw(curve, CURVE, shown)?];
     for chart in charts::others(subject, &stroke) {
         drawn.push(draw(chart, CHART, shown)?);
+    }
+    if let Ok(comparison) = &rivals.comparison {
+        let chart = comparison_chart(comparison, subject.target);
+        let named = NamedChart { name: "comparison", along: Along::Travel(subject.installed), chart };
+        drawn.push(draw(named, CHART, shown)?);
     }
     pictures.extend(drawn.iter().map(|chart| (chart.named.name, chart.picture.picture.clone())));
     let plan = match &blank {
@@ -131,6 +146,11 @@ pub(super) fn gather(
             pictures.push((name, body.picture(stroke.shape_at(share), format!("The spring, {title}"))));
         }
     }
+    let shares = match &rivals.scatter {
+        Ok(found) => Some(share_bars("What makes the force scatter", &bars(found, shown), CHART.width)?),
+        Err(_) => None,
+    };
+    pictures.extend(shares.iter().map(|shares| ("scatter", shares.clone())));
     let former = ring_stack(subject).picture(FORMER_WIDTH, units)?;
     pictures.push(("former", former.clone()));
 
@@ -156,7 +176,7 @@ pub(super) fn gather(
         ),
         passed: subject.passed(),
         outcome: outcome(subject, &failed),
-        reason: subject.fit.map(|fit| fit.reason.clone()).unwrap_or_default(),
+        reason: subject.fit.map(|fit| sentence(&fit.reason)).unwrap_or_default(),
         curve: Some(figure("curve", curve_caption(subject, &stroke, shown))),
         plan: plan.as_ref().map(|plan| plan_figure(plan, spring.disc.outer_radius)),
         plan_missing: blank.as_ref().err().cloned().unwrap_or_default(),
@@ -164,7 +184,8 @@ pub(super) fn gather(
         cautions: subject.verdicts.cautions.clone(),
         sizes: tables::sizes(subject, shown),
         departures: tables::departures(subject, shown),
-        findings: tables::findings(subject),
+        units_note: units_note(units),
+        findings: tables::findings(subject, shown),
         notes: notes(subject),
         travel_charts: vec![
             figure("rate", "Slope of the predicted curve, taken over 1.5\u{a0}% of the travel.".to_owned()),
@@ -191,6 +212,20 @@ pub(super) fn gather(
             svg: section.svg(),
             caption: section_caption(subject),
         }),
+        comparison: rivals.comparison.is_ok().then(|| figure("comparison", String::new())),
+        comparison_table: rivals
+            .comparison
+            .as_ref()
+            .map(|comparison| comparison_table(comparison, shown))
+            .unwrap_or_default(),
+        comparison_missing: rivals.comparison.as_ref().err().map(|error| sentence(error)).unwrap_or_default(),
+        scatter: shares.map(|shares| Figure {
+            name: "scatter".to_owned(),
+            svg: shares.svg(),
+            caption: "Shares of the force's variance over the curve.".to_owned(),
+        }),
+        scatter_facts: rivals.scatter.as_ref().map(|found| scatter_facts(found, shown)).unwrap_or_default(),
+        scatter_missing: rivals.scatter.as_ref().err().map(|error| sentence(error)).unwrap_or_default(),
         shortlist: tables::shortlist(subject, shown),
         considered: subject
             .considered
@@ -289,7 +324,16 @@ fn whole(value: f64) -> String {
 fn notes(subject: &Subject) -> Vec<String> {
     // what the checks found stands in a table of its own
     let found: Vec<String> = subject.verdicts.findings.iter().map(ToString::to_string).collect();
-    subject.warnings.iter().filter(|warning| !found.contains(warning)).cloned().collect()
+    subject.warnings.iter().filter(|warning| !found.contains(warning)).map(|warning| sentence(warning)).collect()
+}
+
+fn units_note(units: Units) -> String {
+    match units {
+        Units::MillimetreNewton => String::new(),
+        Units::InchPound => {
+            "Words of the checks, setting steps and files speak in mm, N and MPa.".to_owned()
+        }
+    }
 }
 
 fn height_caption(subject: &Subject, shown: Shown) -> String {

@@ -15,6 +15,7 @@ mod facts;
 mod formed;
 mod page;
 mod page_data;
+mod rivals;
 mod shown;
 mod spring_report;
 mod stroke;

@@ -50,6 +50,11 @@ impl Shown {
         self.with_unit(value, Quantity::Stress)
     }
 
+    /// A rate with its unit.
+    pub fn rate(self, value: f64) -> String {
+        self.with_unit(value, Quantity::Rate)
+    }
+
     /// A unit's sign.
     pub fn unit(self, quantity: Quantity) -> &'static str {
         quantity.unit(self.units)
@@ -58,6 +63,8 @@ impl Shown {
 
 /// A number at four figures, with at most four decimals.
 pub(super) fn figures(value: f64) -> String {
+    // what would be written as a negative nothing is nothing
+    let value = if value.abs() < 5e-5 { 0.0 } else { value };
     match value.abs() {
         v if v >= 999.95 => format!("{value:.0}"),
         v if v >= 99.995 => format!("{value:.1}"),
@@ -65,6 +72,12 @@ pub(super) fn figures(value: f64) -> String {
         v if v >= 0.099_95 || v == 0.0 => format!("{value:.3}"),
         _ => format!("{value:.4}"),
     }
+}
+
+/// A sentence begins with a capital.
+pub(super) fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().collect::<String>() + letters.as_str())
 }
 
 /// A number rounded to decimals, as it stands in the page's data.
@@ -94,6 +107,7 @@ mod tests {
     fn numbers_have_the_digits_they_are_worth() {
         let read = [0.0, 0.01234, 0.5, 8.08, 62.348, 108.94, 1130.7].map(figures);
         assert_eq!(read, ["0.000", "0.0123", "0.500", "8.080", "62.35", "108.9", "1131"]);
+        assert_eq!((figures(-1e-9), sentence("über")), ("0.000".to_owned(), "Über".to_owned()));
         let inch = Shown { units: Units::InchPound };
         assert_eq!(inch.sized(25.4), "1.000\u{a0}in");
         assert_eq!(inch.force(4.448_221_615), "1.000\u{a0}lbf");

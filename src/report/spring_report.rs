@@ -48,6 +48,7 @@ impl SpringReport {
             merits: asked.as_ref().map(|asked| &asked.merits),
             shortlist: &[],
             considered: None,
+            width_min: None,
             warnings: &warnings,
         };
         Ok(Self { report: Report::of(&subject, units)?, passed: subject.passed() })

@@ -30,6 +30,8 @@ pub struct Subject<'a> {
     pub shortlist: &'a [Merits],
     /// combinations that were judged
     pub considered: Option<usize>,
+    /// least arm width that was asked for, where it was (mm)
+    pub width_min: Option<f64>,
     /// what a person should know
     pub warnings: &'a [String],
 }
@@ -49,6 +51,7 @@ impl<'a> Subject<'a> {
             merits: Some(&best.merits),
             shortlist: &answer.summary.shortlist,
             considered: Some(answer.outcome.considered),
+            width_min: answer.question.brief.arms.width_min,
             warnings: &answer.summary.warnings,
         }
     }

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::blank::Blank;
 use super::shown::{Shown, figures};
 use super::subject::Subject;
-use super::tiles::minutes;
+use super::tiles::{figures_short, minutes};
 use crate::outline::Grade;
 use crate::plot::Quantity;
 use crate::synthesis::Merits;
@@ -22,7 +22,7 @@ fn words(list: &[&str]) -> Vec<String> {
 }
 
 /// The spring in a few numbers.
-pub(super) fn sizes(subject: &Subject, shown: Shown) -> Table {
+pub(super) fn sizes(subject: &Subject, shown: Shown) -> Vec<Vec<String>> {
     let spring = subject.spring;
     let (disc, verdicts) = (&spring.disc, subject.verdicts);
     let mut rows = vec![
@@ -47,7 +47,7 @@ pub(super) fn sizes(subject: &Subject, shown: Shown) -> Table {
     if let Some(mass) = verdicts.mass.mass_g {
         rows.push(vec!["mass".to_owned(), format!("{}\u{a0}g", figures(mass))]);
     }
-    Table { head: Vec::new(), rows }
+    rows
 }
 
 /// This spring and the other candidates.
@@ -105,16 +105,13 @@ pub(super) fn departures(subject: &Subject, shown: Shown) -> Table {
 }
 
 /// What the checks found, the gravest first.
-pub(super) fn findings(subject: &Subject) -> Table {
+pub(super) fn findings(subject: &Subject, shown: Shown) -> Table {
     let rows = subject
         .verdicts
         .findings
         .iter()
         .map(|finding| {
-            let unit = if finding.unit.is_empty() { String::new() } else { format!("\u{a0}{}", finding.unit) };
-            let number = |value: Option<f64>| {
-                value.map_or_else(|| "–".to_owned(), |value| figures(value) + &unit)
-            };
+            let number = |value: Option<f64>| value.map_or_else(|| "–".to_owned(), |value| in_unit(value, finding.unit, shown));
             let severity = match finding.severity {
                 crate::checks::Severity::Failed => "failed",
                 crate::checks::Severity::Warning => "warning",
@@ -131,6 +128,17 @@ pub(super) fn findings(subject: &Subject) -> Table {
         })
         .collect();
     Table { head: words(&["check", "where", "found", "limit", "rule", "what to change"]), rows }
+}
+
+/// A value of a check, in the reader's unit where it is one of length, force or stress.
+fn in_unit(value: f64, unit: &str, shown: Shown) -> String {
+    match unit {
+        "mm" => shown.length(value),
+        "N" => shown.force(value),
+        "MPa" => shown.stress(value),
+        "" => figures(value),
+        _ => format!("{}\u{a0}{unit}", figures_short(value)),
+    }
 }
 
 /// What cutting takes.
@@ -151,7 +159,7 @@ pub(super) fn cut(blank: &Blank, shown: Shown) -> Table {
     for finding in &blank.findings {
         let grade = match finding.grade {
             Grade::Advice => "look at",
-            Grade::Limit => "beyond the process",
+            Grade::Limit => "ask the shop",
             Grade::Fault => "fault",
         };
         rows.push(vec![grade.to_owned(), finding.to_string()]);

@@ -6,6 +6,7 @@ use super::blank::Blank;
 use super::shown::{Shown, figures};
 use super::subject::Subject;
 use crate::checks::FatigueCheck;
+use crate::outline::{Grade, worst};
 
 /// How a verdict came out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -13,6 +14,8 @@ use crate::checks::FatigueCheck;
 pub(super) enum State {
     /// as wanted
     Met,
+    /// as wanted, but look at it
+    Heed,
     /// not as wanted
     Failed,
     /// not judged
@@ -42,7 +45,7 @@ fn state(ok: Option<bool>) -> State {
 
 fn word(state: State, words: [&'static str; 3]) -> &'static str {
     match state {
-        State::Met => words[0],
+        State::Met | State::Heed => words[0],
         State::Failed => words[1],
         State::Open => words[2],
     }
@@ -168,7 +171,12 @@ fn cut(subject: &Subject, blank: Result<&Blank, &str>, shown: Shown) -> Tile {
             };
         }
     };
-    let state = state(Some(blank.ok()));
+    // the process table holds everyday values: what goes beyond them is for the shop to say
+    let (state, word) = match worst(&blank.findings) {
+        Some(Grade::Fault) => (State::Failed, "no drawing of a part"),
+        Some(Grade::Limit) => (State::Heed, "ask the shop"),
+        _ => (State::Met, "can be cut"),
+    };
     let mut lines = vec![format!(
         "length of cut, {} pierces, {}",
         blank.cut.pierces,
@@ -186,7 +194,7 @@ fn cut(subject: &Subject, blank: Result<&Blank, &str>, shown: Shown) -> Tile {
     Tile {
         name: "cut",
         state,
-        word: word(state, ["can be cut", "beyond the process", "cut"]),
+        word,
         figure: shown.length(blank.cut.cut_length_mm),
         lines,
     }

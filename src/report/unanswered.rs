@@ -2,7 +2,7 @@
 
 use super::ReportError;
 use super::page;
-use super::shown::Shown;
+use super::shown::{Shown, sentence};
 use super::tables::Table;
 use crate::curve::nearest_reachable;
 use crate::package::Question;
@@ -55,7 +55,7 @@ pub fn without_spring(question: &Question, reason: &str, units: Units) -> Result
         .collect();
     let head = ["from … to", "wanted less possible", "why", "what would help"].map(str::to_owned).to_vec();
     Ok(page::set_unanswered(&Unanswered {
-        reason,
+        reason: &sentence(reason),
         curve: picture.svg(),
         departures: Table { head, rows },
         notes: target.notes.clone(),

@@ -239,6 +239,31 @@ def read_widths(page, name):
     unless(words >= 11, f"{name}: words of {words} px")
 
 
+def true_scale(page, name):
+    """On paper the plan is as large as its caption says: the bar of the picture measures it."""
+    page.call("Emulation.setEmulatedMedia", media="print")
+    page.call("Emulation.setDeviceMetricsOverride", width=703, height=1000, deviceScaleFactor=1, mobile=False)
+    page.settle()
+    found = page.value(
+        "(() => { const f = document.querySelector('figure[data-chart=plan]'); if (!f) return null;"
+        " const s = f.querySelector('svg'); const bar = s.querySelectorAll('text')[0].textContent;"
+        " const line = [...s.querySelectorAll('path[fill=none]')].map((p) => p.getAttribute('d'))"
+        ".filter((d) => (d.match(/[ML]/g) || []).length === 2).map((d) => d.match(/[-.0-9]+/g).map(Number))"
+        ".filter((p) => p[1] === p[3] && p[1] > s.viewBox.baseVal.width)[0];"
+        " return [bar, (line[2] - line[0]) * s.getBoundingClientRect().width / s.viewBox.baseVal.width,"
+        " f.querySelector('figcaption').textContent]; })()"
+    )
+    page.call("Emulation.setEmulatedMedia", media="")
+    if not found:
+        unless(False, f"{name}: no plan")
+        return
+    bar, pixels, caption = found
+    length = number(bar) * (25.4 if "in" in bar else 1.0)
+    above, below = map(float, re.search(r"(\d+) : (\d+)", caption).groups())
+    paper = pixels * 25.4 / 96
+    unless(abs(paper - length * above / below) < 0.01 * length, f"{name}: {bar} are {paper:.2f} mm on paper at {above:.0f}:{below:.0f}")
+
+
 def print_page(page, looks, name):
     for paper, (width, height) in PAPERS.items():
         printed = page.call("Page.printToPDF", paperWidth=width, paperHeight=height, printBackground=True)
@@ -274,6 +299,8 @@ def check(page, path, looks, kind, size):
     look(page, looks / f"{name}.png")
     if not phone:
         print_page(page, looks, path.parent.name)
+        if path.parent.name not in ALONE:
+            true_scale(page, name)
     for complaint in complaints(page, own):
         unless(False, f"{name}: {complaint}")
 
