@@ -79,10 +79,12 @@ fn main() {
     println!("{}: passed {}", into.display(), report.passed);
 
     let target = curve::read(SOFTENING.as_bytes(), "curve.csv").unwrap();
-    let question = Question { target, brief: brief("[envelope]\nouter_diameter_max = 20\nbore_diameter_min = 15\n") };
+    let question =
+        Question { target, brief: brief("[envelope]\nouter_diameter_max = 20\nbore_diameter_min = 15\n") };
     let reason = answer(question.clone(), &|_| {}).map(|_| ()).unwrap_err().to_string();
     let into = folder.join("unanswered");
     fs::create_dir_all(&into).unwrap();
-    fs::write(into.join("report.html"), without_spring(&question, &reason, Units::MillimetreNewton).unwrap()).unwrap();
+    fs::write(into.join("report.html"), without_spring(&question, &reason, Units::MillimetreNewton).unwrap())
+        .unwrap();
     println!("{}: {reason}", into.display());
 }

@@ -20,11 +20,9 @@ pub fn small_curve(
     let mut grid = vec![[' '; COLUMNS]; ROWS];
     let row = |value: f64| place(value / top, ROWS);
     let first = deflection.first().copied().unwrap_or(0.0);
-    for column in 0..COLUMNS {
-        let x = end * column as f64 / (COLUMNS - 1) as f64;
-        if x >= first && x <= most(deflection) {
-            grid[row(straight_between(deflection, force, x))][column] = '·';
-        }
+    let columns = (0..COLUMNS).map(|column| (column, end * column as f64 / (COLUMNS - 1) as f64));
+    for (column, x) in columns.filter(|(_, x)| *x >= first && *x <= most(deflection)) {
+        grid[row(straight_between(deflection, force, x))][column] = '·';
     }
     for (x, value) in target_deflection.iter().zip(target_force) {
         grid[row(*value)][place(x / end, COLUMNS)] = 'o';

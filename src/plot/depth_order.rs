@@ -73,8 +73,9 @@ pub(super) fn back_to_front(points: &[[f64; 2]], triangles: &[[usize; 3]]) -> Ve
             waiting[cell] += 1;
         }
     }
-    let depth: Vec<f64> =
-        (0..triangles.len()).map(|cell| corners(cell).iter().map(|point| point[1]).sum::<f64>() / 3.0).collect();
+    let depth: Vec<f64> = (0..triangles.len())
+        .map(|cell| corners(cell).iter().map(|point| point[1]).sum::<f64>() / 3.0)
+        .collect();
     let free = |cell: usize| Free { depth: depth[cell], cell };
     let mut heap: BinaryHeap<Free> =
         (0..triangles.len()).filter(|cell| waiting[*cell] == 0).map(free).collect();
@@ -82,7 +83,7 @@ pub(super) fn back_to_front(points: &[[f64; 2]], triangles: &[[usize; 3]]) -> Ve
     let mut order = Vec::with_capacity(triangles.len());
     // cells that rounding made wait for each other come last, the farthest first
     let mut rest: Vec<usize> = (0..triangles.len()).collect();
-    rest.sort_by(|a, b| free(*b).cmp(&free(*a)));
+    rest.sort_by_key(|cell| std::cmp::Reverse(free(*cell)));
     let mut rest = rest.into_iter();
     while order.len() < triangles.len() {
         let next = match heap.pop() {

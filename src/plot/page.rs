@@ -153,7 +153,11 @@ pub(super) fn compose_on(chart: &LineChart, units: Units, page: PageSize) -> Res
 }
 
 /// Both scales and the frame of the plot, so that every number finds room.
-fn scales(chart: &LineChart, factors: (f64, f64), page: PageSize) -> Result<(Scale, Scale, Frame), PlotError> {
+fn scales(
+    chart: &LineChart,
+    factors: (f64, f64),
+    page: PageSize,
+) -> Result<(Scale, Scale, Frame), PlotError> {
     let top = EDGE + TITLE_EM + 14.0 + TEXT_EM + 12.0;
     let bottom = page.height - EDGE - TEXT_EM - 10.0 - NUMBER_EM - 8.0;
     let (mut at, mut values) = (Vec::new(), Vec::new());

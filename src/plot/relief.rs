@@ -122,6 +122,7 @@ impl Relief {
             Point { x: left + scale * x, y: top - scale * (y * sine + z * cosine) }
         };
         let height = |corner: usize| state.height.get(corner).copied().unwrap_or(0.0);
+        let normals = self.normals(height);
         let mut shapes = Vec::with_capacity(3 * self.triangles.len());
         for triangle in &self.triangles {
             // straight down onto the base
@@ -151,12 +152,8 @@ impl Relief {
                     });
                 }
             }
-            let corner = |k: usize| {
-                let [x, y] = self.points[triangle[k]];
-                [x, y, height(triangle[k])]
-            };
             let (outline, brightness) = if area(&upper) > 0.0 {
-                (upper, lit([corner(0), corner(1), corner(2)]))
+                (upper, lit(triangle.map(|corner| normals[corner])))
             } else {
                 ([lower[2], lower[1], lower[0]], 0.45)
             };
@@ -172,6 +169,32 @@ impl Relief {
     }
 }
 
+impl Relief {
+    /// Upward normals at the corners, those of the faces about each of them together: long faces between far corners
+    /// would glint otherwise.
+    fn normals(&self, height: impl Fn(usize) -> f64) -> Vec<[f64; 3]> {
+        let mut normals = vec![[0.0; 3]; self.points.len()];
+        for triangle in &self.triangles {
+            let [a, b, c] = triangle.map(|corner| {
+                let [x, y] = self.points[corner];
+                [x, y, height(corner)]
+            });
+            let (u, v) = ([b[0] - a[0], b[1] - a[1], b[2] - a[2]], [c[0] - a[0], c[1] - a[1], c[2] - a[2]]);
+            let normal = [u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]];
+            for corner in triangle {
+                for (sum, part) in normals[*corner].iter_mut().zip(normal) {
+                    *sum += part;
+                }
+            }
+        }
+        for normal in &mut normals {
+            let length = normal.iter().map(|v| v * v).sum::<f64>().sqrt().max(1e-12);
+            *normal = normal.map(|v| v / length);
+        }
+        normals
+    }
+}
+
 /// Twice the area on the page, above zero for what runs counter-clockwise as seen (y points down).
 fn area(outline: &[Point]) -> f64 {
     (0..outline.len())
@@ -182,10 +205,9 @@ fn area(outline: &[Point]) -> f64 {
         .sum()
 }
 
-/// Brightness of a face.
-fn lit([a, b, c]: [[f64; 3]; 3]) -> f64 {
-    let (u, v) = ([b[0] - a[0], b[1] - a[1], b[2] - a[2]], [c[0] - a[0], c[1] - a[1], c[2] - a[2]]);
-    let normal = [u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]];
+/// Brightness of a face with these normals at its corners.
+fn lit(normals: [[f64; 3]; 3]) -> f64 {
+    let normal = [0, 1, 2].map(|k| normals.iter().map(|normal| normal[k]).sum::<f64>());
     let length = normal.iter().map(|v| v * v).sum::<f64>().sqrt().max(1e-12);
     let light: f64 = normal.iter().zip(LIGHT).map(|(n, l)| n * l).sum::<f64>() / length;
     LEVEL + CONTRAST * (light - LIGHT[2])
@@ -234,8 +256,7 @@ mod tests {
     fn a_higher_plate_stands_higher_and_stays_on_the_page() {
         let relief = plate();
         let top = |height: f64| {
-            let state =
-                ReliefState { height: &[height; 4], seated: &[false; 4], title: String::new() };
+            let state = ReliefState { height: &[height; 4], seated: &[false; 4], title: String::new() };
             let picture = relief.picture(&state, &view());
             let mut least = f64::INFINITY;
             for shape in &picture.0.shapes {

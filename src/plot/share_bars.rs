@@ -59,8 +59,7 @@ pub fn share_bars(title: &str, bars: &[ShareBar], width: f64) -> Result<Picture,
         let mut block = |to: f64, ink: Ink| {
             let (y, end) = (baseline + 6.0, EDGE + to * room);
             let corner = |x: f64, y: f64| Point { x, y };
-            let outline =
-                vec![corner(EDGE, y), corner(end, y), corner(end, y + BAR), corner(EDGE, y + BAR)];
+            let outline = vec![corner(EDGE, y), corner(end, y), corner(end, y + BAR), corner(EDGE, y + BAR)];
             shapes.push(Shape::Area { outline, ink });
         };
         block(1.0, REST);
@@ -76,8 +75,11 @@ mod tests {
 
     #[test]
     fn a_bar_is_as_long_as_its_share() {
-        let bars = [("thickness", 0.6), ("height", 0.4)]
-            .map(|(label, share)| ShareBar { label: label.to_owned(), share, note: "± 0.04 mm".to_owned() });
+        let bars = [("thickness", 0.6), ("height", 0.4)].map(|(label, share)| ShareBar {
+            label: label.to_owned(),
+            share,
+            note: "± 0.04 mm".to_owned(),
+        });
         let picture = share_bars("Shares", &bars, 332.0).unwrap();
         let long: Vec<f64> = picture
             .0

@@ -5,7 +5,9 @@ use serde::Serialize;
 use super::shown::{Shown, figures};
 use super::subject::Subject;
 use crate::checks::{BURR_MM, FLATNESS_MM};
-use crate::material::{self, Confidence, CuttingProcess, PROOF_SHARE_OF_TENSILE, ProcessRule, Sourced, processes};
+use crate::material::{
+    self, Confidence, CuttingProcess, PROOF_SHARE_OF_TENSILE, ProcessRule, Sourced, processes,
+};
 use crate::outline::CutRules;
 use crate::spec::{HubGuide, Pressing, Process, ProcessKind, Rim, Roots};
 
@@ -76,7 +78,12 @@ fn sheet(subject: &Subject, shown: Shown, list: &mut List) {
     let name = sheet.material.clone().unwrap_or_else(|| "not named".to_owned());
     let described = stock.map_or_else(|| "no sheet of the stock table".to_owned(), |s| s.description.clone());
     list.add("sheet", name, described, CHOICE);
-    list.add("thickness", shown.sized(sheet.thickness), "brief, spring file or stock list: measure it", CHOICE);
+    list.add(
+        "thickness",
+        shown.sized(sheet.thickness),
+        "brief, spring file or stock list: measure it",
+        CHOICE,
+    );
     let stress = |value: f64| shown.stress(value);
     list.property(
         "Young's modulus E",
@@ -106,7 +113,12 @@ fn sheet(subject: &Subject, shown: Shown, list: &mut List) {
         );
     }
     if let Some(density) = sheet.density {
-        list.property("density", density, format!("{}\u{a0}g/cm³", figures(density)), stock.map(|s| &s.density));
+        list.property(
+            "density",
+            density,
+            format!("{}\u{a0}g/cm³", figures(density)),
+            stock.map(|s| &s.density),
+        );
     }
     if let Some(allowable) = &subject.verdicts.stress.allowable {
         list.add(
@@ -193,7 +205,12 @@ fn closing(subject: &Subject, shown: Shown, list: &mut List) {
     let practice = "common practice, no source";
     list.add("burr left, both faces", shown.sized(BURR_MM), practice, JUDGEMENT);
     list.add("out of flat when pressed", shown.sized(FLATNESS_MM), practice, JUDGEMENT);
-    list.add("closed", "99 % of the travel".to_owned(), "the last per cent has the sheet's flatness against it", JUDGEMENT);
+    list.add(
+        "closed",
+        "99 % of the travel".to_owned(),
+        "the last per cent has the sheet's flatness against it",
+        JUDGEMENT,
+    );
     if let Some(fatigue) = &subject.verdicts.fatigue {
         let endurance = fatigue.endurance;
         list.add(

@@ -1,7 +1,7 @@
 //! The blank: what is cut, as a picture and in numbers.
 
-use crate::outline::{ArcChain, CutRules, CutSummary, Finding, Outline, OutlineError, Role, findings};
 use crate::layout::Spring;
+use crate::outline::{ArcChain, CutRules, CutSummary, Finding, Outline, OutlineError, Role, findings};
 use crate::plot::PlanView;
 
 /// Largest turn of one edge of a polygon that stands for an arc (rad).

@@ -114,10 +114,10 @@ pub(super) fn others(subject: &Subject, stroke: &Stroke) -> Vec<NamedChart> {
         travel(
             "seated",
             chart(
-                "Part of the arm that touches a plate",
+                "Part of the arm that lies on a plate",
                 deflection(),
                 axis("share of the arm's length", Quantity::Share),
-                vec![line("seated", x, &response.seated_share)],
+                vec![line("lying", x, &stroke.rested)],
             ),
         ),
     ];
@@ -140,7 +140,12 @@ pub(super) fn others(subject: &Subject, stroke: &Stroke) -> Vec<NamedChart> {
     }
     charts.push(arm(
         "height",
-        chart("Height of former and spring", along(), axis("height above the rim", Quantity::Length), heights),
+        chart(
+            "Height of former and spring",
+            along(),
+            axis("height above the rim", Quantity::Length),
+            heights,
+        ),
     ));
     charts.push(stress_along(subject, stroke, along()));
     let mut peak = vec![line("largest stress", x, &response.peak_stress)];

@@ -13,7 +13,8 @@ pub(super) fn source_hash(text: &str) -> String {
 fn base64(bytes: &[u8]) -> String {
     let mut text = String::new();
     for chunk in bytes.chunks(3) {
-        let group = chunk.iter().fold(0_u32, |group, byte| (group << 8) | u32::from(*byte)) << (8 * (3 - chunk.len()));
+        let group = chunk.iter().fold(0_u32, |group, byte| (group << 8) | u32::from(*byte))
+            << (8 * (3 - chunk.len()));
         for k in 0..4 {
             let letter = LETTERS[((group >> (18 - 6 * k)) & 63) as usize];
             text.push(if k <= chunk.len() { char::from(letter) } else { '=' });

@@ -14,8 +14,10 @@ use super::stroke::Stroke;
 use super::subject::Subject;
 use super::tables::{self, Table};
 use super::tiles::{Tile, tiles};
+use crate::checks::FLATNESS_MM;
 use crate::outline::CutRules;
 use crate::plot::{ChartPicture, PageSize, Picture, PlanPicture, RingStack, StackRing, Units, share_bars};
+use crate::variation::Scatter;
 
 /// Size of a chart in the page: text of 13 points stays readable on a phone.
 const CHART: PageSize = PageSize { width: 460.0, height: 330.0 };
@@ -28,9 +30,19 @@ const BODY_WIDTH: f64 = 560.0;
 const FORMER_WIDTH: f64 = 520.0;
 
 /// Scales at which the plan may be printed, and the widest it may become (mm).
-const PRINT_SCALES: [(f64, &str); 7] =
-    [(5.0, "5 : 1"), (2.0, "2 : 1"), (1.0, "1 : 1"), (0.5, "1 : 2"), (0.2, "1 : 5"), (0.1, "1 : 10"), (0.05, "1 : 20")];
+const PRINT_SCALES: [(f64, &str); 7] = [
+    (5.0, "5 : 1"),
+    (2.0, "2 : 1"),
+    (1.0, "1 : 1"),
+    (0.5, "1 : 2"),
+    (0.2, "1 : 5"),
+    (0.1, "1 : 10"),
+    (0.05, "1 : 20"),
+];
 const PRINT_WIDTH: f64 = 84.0;
+
+/// A picture with the name of its files.
+pub(super) type NamedPicture = (&'static str, Picture);
 
 /// A picture in the page.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -77,7 +89,7 @@ pub(super) struct Facts {
     pub comparison_table: Table,
     pub comparison_missing: String,
     pub scatter: Option<Figure>,
-    pub scatter_facts: ScatterFacts,
+    pub parts: ScatterFacts,
     pub scatter_missing: String,
     pub shortlist: Option<Table>,
     pub considered: String,
@@ -95,17 +107,14 @@ pub(super) struct Facts {
 }
 
 /// Gathers the facts and draws the pictures.
-pub(super) fn gather(
-    subject: &Subject,
-    units: Units,
-) -> Result<(Facts, Vec<(&'static str, Picture)>), ReportError> {
+pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<NamedPicture>), ReportError> {
     let shown = Shown { units };
     let spring = subject.spring;
     let (stroke, rivals) = rayon::join(|| Stroke::of(spring), || Rivals::of(subject));
     let stroke = stroke?;
     let rules = CutRules::of(&subject.file.process.clone().unwrap_or_default(), spring.sheet.thickness);
     let blank = Blank::of(spring, rules.clone()).map_err(|error| error.to_string());
-    let mut pictures: Vec<(&'static str, Picture)> = Vec::new();
+    let mut pictures: Vec<NamedPicture> = Vec::new();
 
     let mut curve = charts::named_curve(subject, &charts::curve(subject, &stroke))?;
     curve.chart.bands.extend(rivals.scatter.iter().map(shade).filter(|band| band.x.len() > 1));
@@ -140,8 +149,9 @@ pub(super) fn gather(
     pictures.push(("sections", section.clone()));
     let body = FormedBody::of(spring, &stroke, BODY_WIDTH).map_err(|error| error.to_string());
     if let Ok(body) = &body {
-        for ((name, share), title) in
-            [("spring_free", 0.0), ("spring_half", 0.5), ("spring_closed", 1.0)].into_iter().zip(titles.clone())
+        for ((name, share), title) in [("spring_free", 0.0), ("spring_half", 0.5), ("spring_closed", 1.0)]
+            .into_iter()
+            .zip(titles.clone())
         {
             pictures.push((name, body.picture(stroke.shape_at(share), format!("The spring, {title}"))));
         }
@@ -177,7 +187,7 @@ pub(super) fn gather(
         passed: subject.passed(),
         outcome: outcome(subject, &failed),
         reason: subject.fit.map(|fit| sentence(&fit.reason)).unwrap_or_default(),
-        curve: Some(figure("curve", curve_caption(subject, &stroke, shown))),
+        curve: Some(figure("curve", curve_caption(subject, &stroke, rivals.scatter.as_ref().ok(), shown))),
         plan: plan.as_ref().map(|plan| plan_figure(plan, spring.disc.outer_radius)),
         plan_missing: blank.as_ref().err().cloned().unwrap_or_default(),
         tiles: tiles(subject, blank.as_ref().map_err(String::as_str), shown),
@@ -191,7 +201,11 @@ pub(super) fn gather(
             figure("rate", "Slope of the predicted curve, taken over 1.5\u{a0}% of the travel.".to_owned()),
             figure(
                 "seated",
-                "What has come to rest works no longer: the free length shrinks and the rate rises.".to_owned(),
+                format!(
+                    "Nearer to a plate than {}, as flat as a set spring is. What lies works no longer: the free length \
+                     shrinks and the rate rises.",
+                    shown.sized(FLATNESS_MM)
+                ),
             ),
         ],
         arm_charts: vec![
@@ -200,10 +214,7 @@ pub(super) fn gather(
         ],
         stress_charts: vec![
             figure("stress_along", stress_caption(subject, shown)),
-            figure(
-                "stress_over_travel",
-                "Wherever on the arms it is largest; slot ends apart.".to_owned(),
-            ),
+            figure("stress_over_travel", "Wherever on the arms it is largest; slot ends apart.".to_owned()),
         ],
         body: body.is_ok(),
         body_notes: body_notes(&stroke, body.as_ref().err(), &titles),
@@ -224,7 +235,7 @@ pub(super) fn gather(
             svg: shares.svg(),
             caption: "Shares of the force's variance over the curve.".to_owned(),
         }),
-        scatter_facts: rivals.scatter.as_ref().map(|found| scatter_facts(found, shown)).unwrap_or_default(),
+        parts: rivals.scatter.as_ref().map(|found| scatter_facts(found, shown)).unwrap_or_default(),
         scatter_missing: rivals.scatter.as_ref().err().map(|error| sentence(error)).unwrap_or_default(),
         shortlist: tables::shortlist(subject, shown),
         considered: subject
@@ -264,7 +275,9 @@ fn outcome(subject: &Subject, failed: &[String]) -> String {
     let mut faults = Vec::new();
     match subject.fit {
         Some(fit) if !fit.reachable => faults.push("the curve cannot be followed".to_owned()),
-        Some(fit) if fit.rms_percent > fit.tolerance_percent => faults.push("the curve is not met".to_owned()),
+        Some(fit) if fit.rms_percent > fit.tolerance_percent => {
+            faults.push("the curve is not met".to_owned());
+        }
         _ => {}
     }
     let mut names: Vec<&str> = failed.iter().map(String::as_str).collect();
@@ -278,7 +291,7 @@ fn outcome(subject: &Subject, failed: &[String]) -> String {
     format!("Do not cut yet: {}", faults.join("; "))
 }
 
-fn curve_caption(subject: &Subject, stroke: &Stroke, shown: Shown) -> String {
+fn curve_caption(subject: &Subject, stroke: &Stroke, scatter: Option<&Scatter>, shown: Shown) -> String {
     let mut caption = Vec::new();
     if subject.target.is_none() {
         caption.push("No curve was asked for: the prediction alone.".to_owned());
@@ -287,6 +300,9 @@ fn curve_caption(subject: &Subject, stroke: &Stroke, shown: Shown) -> String {
     if !stroke.seats.is_empty() {
         caption.push(format!("Marks on the axis: half of {piece} has come to rest."));
     }
+    if scatter.is_some_and(|found| found.curve.high_n.contains(&None)) {
+        caption.push("The shade ends where more than 5\u{a0}% of the parts lie flat.".to_owned());
+    }
     if subject.installed > 0.0 {
         caption.push(format!(
             "Where this curve counts zero, the spring is already pressed in by {}.",
@@ -294,7 +310,8 @@ fn curve_caption(subject: &Subject, stroke: &Stroke, shown: Shown) -> String {
         ));
     }
     if subject.reach.is_some_and(|reach| !reach.reachable) {
-        caption.push("The dashed line is the nearest curve that a spring of this kind can follow.".to_owned());
+        caption
+            .push("The dashed line is the nearest curve that a spring of this kind can follow.".to_owned());
     }
     caption.join(" ")
 }
@@ -324,22 +341,28 @@ fn whole(value: f64) -> String {
 fn notes(subject: &Subject) -> Vec<String> {
     // what the checks found stands in a table of its own
     let found: Vec<String> = subject.verdicts.findings.iter().map(ToString::to_string).collect();
-    subject.warnings.iter().filter(|warning| !found.contains(warning)).map(|warning| sentence(warning)).collect()
+    subject
+        .warnings
+        .iter()
+        .filter(|warning| !found.contains(warning))
+        .map(|warning| sentence(warning))
+        .collect()
 }
 
 fn units_note(units: Units) -> String {
     match units {
         Units::MillimetreNewton => String::new(),
-        Units::InchPound => {
-            "Words of the checks, setting steps and files speak in mm, N and MPa.".to_owned()
-        }
+        Units::InchPound => "Words of the checks, setting steps and files speak in mm, N and MPa.".to_owned(),
     }
 }
 
 fn height_caption(subject: &Subject, shown: Shown) -> String {
     match subject.verdicts.setting.as_ref().and_then(|setting| setting.former_height_mm) {
         Some(height) => {
-            format!("The former stands {} high at the hub; pressed flat once, the free height is left.", shown.sized(height))
+            format!(
+                "The former stands {} high at the hub; pressed flat once, the free height is left.",
+                shown.sized(height)
+            )
         }
         None => "Free height of the arm's middle above the rim.".to_owned(),
     }
@@ -383,7 +406,7 @@ fn section_caption(subject: &Subject) -> String {
     } else {
         ""
     };
-    format!("Cut through the axis, heights to the same scale as widths. Blue: touches a plate.{bent}")
+    format!("Cut through the axis, heights to the same scale as widths. Blue: lies on a plate.{bent}")
 }
 
 fn setting_lines(subject: &Subject, shown: Shown) -> Vec<String> {
@@ -401,7 +424,8 @@ fn setting_lines(subject: &Subject, shown: Shown) -> Vec<String> {
             shown.sized(height),
             100.0 * (over - 1.0)
         )),
-        _ => lines.push("However high it is formed, it does not keep this height: see what to change.".to_owned()),
+        _ => lines
+            .push("However high it is formed, it does not keep this height: see what to change.".to_owned()),
     }
     lines.push(format!(
         "Largest elastic shear at flat over shear yield stress: {:.2}, at radius {}; yields there to a depth of {}.",
@@ -416,9 +440,10 @@ fn ways(subject: &Subject, shown: Shown) -> Vec<Way> {
     let ways = subject.verdicts.setting.iter().flat_map(|setting| &setting.ways);
     ways.map(|way| Way {
         name: way.name.to_owned(),
-        height: way
-            .former_height_mm
-            .map_or_else(|| "no height holds".to_owned(), |height| format!("height at the hub {}", shown.sized(height))),
+        height: way.former_height_mm.map_or_else(
+            || "no height holds".to_owned(),
+            |height| format!("height at the hub {}", shown.sized(height)),
+        ),
         steps: way.steps.clone(),
         source: way.source.clone(),
     })
@@ -443,7 +468,10 @@ fn ring_note(subject: &Subject, shown: Shown) -> String {
     let shim = if former.shim_mm.abs() < 0.005 {
         "The stack is as high as the former has to be.".to_owned()
     } else if former.shim_mm > 0.0 {
-        format!("The stack is {} too low: make that up with a shim under the hub.", shown.sized(former.shim_mm))
+        format!(
+            "The stack is {} too low: make that up with a shim under the hub.",
+            shown.sized(former.shim_mm)
+        )
     } else {
         format!("The stack is {} too high: take that off the last ring.", shown.sized(-former.shim_mm))
     };

@@ -49,7 +49,7 @@ pub(super) fn at(list: &[f64], place: f64) -> f64 {
     list[i] + share * (list[(i + 1).min(last)] - list[i])
 }
 
-fn touches(shape: &Shape, place: f64) -> bool {
+fn lies(shape: &Shape, place: f64) -> bool {
     let last = shape.seated.len() - 1;
     // as above
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
@@ -88,7 +88,7 @@ impl FormedBody {
         })
     }
 
-    /// Heights of all corners in a shape, and which of them touch a plate.
+    /// Heights of all corners in a shape, and which of them lie on a plate.
     pub fn stand(&self, shape: &Shape) -> (Vec<f64>, Vec<bool>) {
         let height = self
             .corners
@@ -96,7 +96,7 @@ impl FormedBody {
             .map(|corner| at(&shape.height, corner.node) + corner.lever * at(&shape.slope, corner.node))
             .collect();
         let seated =
-            self.corners.iter().map(|corner| corner.lever != 0.0 && touches(shape, corner.node)).collect();
+            self.corners.iter().map(|corner| corner.lever != 0.0 && lies(shape, corner.node)).collect();
         (height, seated)
     }
 
@@ -140,9 +140,10 @@ pub(super) fn cut_places(spring: &Spring, stroke: &Stroke) -> Vec<CutPlace> {
                 side * first.centre + 0.5 * first.width + spring.slot,
                 side * last.centre - 0.5 * last.width - spring.slot,
             ),
-            _ => {
-                (spring.disc.slot_outer_radius + 0.5 * spring.slot, spring.disc.slot_inner_radius - 0.5 * spring.slot)
-            }
+            _ => (
+                spring.disc.slot_outer_radius + 0.5 * spring.slot,
+                spring.disc.slot_inner_radius - 0.5 * spring.slot,
+            ),
         };
         let mut ring = |from: f64, to: f64, node: f64| {
             if to > from {
@@ -179,7 +180,7 @@ pub(super) fn sections(
                         width: place.width,
                         height: at(&shape.height, place.node),
                         slope: if place.arm { side * at(&shape.slope, place.node) } else { 0.0 },
-                        seated: place.arm && touches(shape, place.node),
+                        seated: place.arm && lies(shape, place.node),
                     }
                 })
                 .collect();

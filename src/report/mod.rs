@@ -34,7 +34,7 @@ use crate::layout::LayoutError;
 use crate::model::ModelError;
 use crate::package::{Answer, NamedFile};
 use crate::plot::{Picture, PlotError, Units};
-use facts::Facts;
+use facts::{Facts, NamedPicture};
 
 /// Why a report could not be made.
 #[derive(Debug, thiserror::Error)]
@@ -57,7 +57,7 @@ pub enum ReportError {
 #[derive(Debug, Clone)]
 pub struct Report {
     facts: Facts,
-    pictures: Vec<(&'static str, Picture)>,
+    pictures: Vec<NamedPicture>,
 }
 
 impl Report {

@@ -52,7 +52,7 @@ pub(super) fn page_data(
             "x": shown_list(&response.deflection, Quantity::Length, shown),
             "force": shown_list(&response.force, Quantity::Force, shown),
             "rate": shown_list(&stroke.rate, Quantity::Rate, shown),
-            "seated": list(response.seated_share.iter().copied(), 4),
+            "seated": list(stroke.rested.iter().copied(), 4),
             "stress": shown_list(&response.peak_stress, Quantity::Stress, shown),
             "flat": significant(stroke.travel * Quantity::Length.factor(shown.units), 6),
         },

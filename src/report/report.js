@@ -43,7 +43,7 @@
       seated: share < 0.5 ? a.seated : b.seated,
     };
   };
-  const touches = (shape, node) => shape.seated[Math.round(node)] === "1";
+  const lies = (shape, node) => shape.seated[Math.round(node)] === "1";
 
   // ---- pictures made of elements
   const element = (name, attributes, parent) => {
@@ -137,7 +137,7 @@
     text.textContent = "as pressed";
   };
 
-  // ---- the blank: what touches a plate
+  // ---- the blank: what lies on a plate
   const planSvg = document.querySelector("figure[data-chart=plan] svg");
   const planMarks = planSvg && data.plan ? element("g", { fill: "none", stroke: BLUE, "stroke-width": 3, opacity: 0.75 }, planSvg) : null;
   const markPlan = (shape) => {
@@ -148,14 +148,14 @@
       let d = "";
       let pen = false;
       angle.forEach((turn, i) => {
-        const touching = touches(shape, i) && (touches(shape, Math.max(i - 1, 0)) || touches(shape, Math.min(i + 1, angle.length - 1)));
-        if (touching) {
+        const lying = lies(shape, i) && (lies(shape, Math.max(i - 1, 0)) || lies(shape, Math.min(i + 1, angle.length - 1)));
+        if (lying) {
           const azimuth = turn + (2 * Math.PI * arm) / arms;
           const x = data.plan.x + data.plan.scale * radius[i] * Math.cos(azimuth);
           const y = data.plan.y - data.plan.scale * radius[i] * Math.sin(azimuth);
           d += (pen ? "L" : "M") + x.toFixed(1) + " " + y.toFixed(1);
         }
-        pen = touching;
+        pen = lying;
       });
       if (d) element("path", { d }, planMarks);
     }
@@ -186,7 +186,7 @@
       const slope = isArm ? Math.sign(centre) * at(shape.slope, node) : 0;
       const corner = (u, v) => [axis + scale * (centre + u - v * slope), base - scale * (z + half + slope * u + v)];
       const points = [corner(-wide / 2, -half), corner(wide / 2, -half), corner(wide / 2, half), corner(-wide / 2, half)];
-      const fill = isArm && touches(shape, node) ? "#6098ce" : "#b2bac4";
+      const fill = isArm && lies(shape, node) ? "#6098ce" : "#b2bac4";
       element("polygon", { points: points.map((p) => p.map((v) => v.toFixed(1)).join(",")).join(" "), fill, stroke: "#282b32", "stroke-width": 0.8 }, sectionSvg);
     }
   };
@@ -220,7 +220,19 @@
     for (let i = 0; i < count; i += 1) {
       const [node, lever] = [corners[2 * i], corners[2 * i + 1]];
       z[i] = at(shape.height, node) + lever * at(shape.slope, node);
-      seated[i] = lever !== 0 && touches(shape, node) ? 1 : 0;
+      seated[i] = lever !== 0 && lies(shape, node) ? 1 : 0;
+    }
+    // upward normals at the corners, those of the faces about each of them together
+    const normals = new Float64Array(3 * count);
+    for (let t = 0; t < triangles.length; t += 3) {
+      const [a, b, c] = [0, 1, 2].map((k) => triangles[t + k]);
+      const [u, v] = [b, c].map((i) => [points[2 * i] - points[2 * a], points[2 * i + 1] - points[2 * a + 1], z[i] - z[a]]);
+      const n = [u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]];
+      for (const i of [a, b, c]) for (let k = 0; k < 3; k += 1) normals[3 * i + k] += n[k];
+    }
+    for (let i = 0; i < count; i += 1) {
+      const length = Math.max(Math.hypot(normals[3 * i], normals[3 * i + 1], normals[3 * i + 2]), 1e-12);
+      for (let k = 0; k < 3; k += 1) normals[3 * i + k] /= length;
     }
     const X = (i) => origin[0] + scale * points[2 * i];
     const Y = (i, up) => origin[1] - scale * (points[2 * i + 1] * sine + up * cosine);
@@ -276,10 +288,7 @@
       let face = upper;
       let brightness = 0.45;
       if (area(upper) > 0) {
-        const at3 = (i) => [points[2 * i], points[2 * i + 1], z[i]];
-        const [a, b, c] = corner.map(at3);
-        const [u, v] = [b, c].map((p) => p.map((w, i) => w - a[i]));
-        const n = [u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]];
+        const n = [0, 1, 2].map((k) => corner.reduce((sum, i) => sum + normals[3 * i + k], 0));
         const light = n.reduce((sum, w, i) => sum + w * LIGHT[i], 0) / Math.max(Math.hypot(...n), 1e-12);
         brightness = 0.86 + 1.5 * (light - LIGHT[2]);
       } else {

@@ -71,11 +71,8 @@ fn parts(subject: &Subject) -> Result<Scatter, String> {
         &file.tolerance.clone().unwrap_or_default(),
         &file.process.clone().unwrap_or_default(),
     );
-    let asked = Asked {
-        target: subject.target,
-        installed: subject.installed,
-        tolerance_percent: tolerance(subject),
-    };
+    let asked =
+        Asked { target: subject.target, installed: subject.installed, tolerance_percent: tolerance(subject) };
     scatter(subject.spring, &tolerances, &asked, &PARTS).map_err(|error| error.to_string())
 }
 
@@ -156,10 +153,9 @@ pub(super) fn comparison_table(comparison: &Comparison, shown: Shown) -> Table {
     row("force to close to 1\u{a0}%", &|spring| shown.force(spring.flat.closing_force_n));
     row("slots cut", &|spring| shown.length(spring.slot_cut_mm));
     row("width at hub and rim", &|spring| {
-        spring.width_mm.map_or_else(
-            || "–".to_owned(),
-            |[hub, rim]| format!("{}, {}", shown.size(hub), shown.sized(rim)),
-        )
+        spring
+            .width_mm
+            .map_or_else(|| "–".to_owned(), |[hub, rim]| format!("{}, {}", shown.size(hub), shown.sized(rim)))
     });
     let mut head = vec![String::new()];
     head.extend(comparison.springs.iter().map(|spring| spring.kind.name().to_owned()));
@@ -174,7 +170,11 @@ pub(super) struct ScatterFacts {
 }
 
 fn plus_minus(value: f64, unit: &str, shown: Shown) -> String {
-    if unit == "mm" { format!("±\u{a0}{}", shown.length(value)) } else { format!("±\u{a0}{}\u{a0}{unit}", figures(value)) }
+    if unit == "mm" {
+        format!("±\u{a0}{}", shown.length(value))
+    } else {
+        format!("±\u{a0}{}\u{a0}{unit}", figures(value))
+    }
 }
 
 /// What scatters, and how much it matters.

@@ -77,7 +77,9 @@ pub(super) fn figures(value: f64) -> String {
 /// A sentence begins with a capital.
 pub(super) fn sentence(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().collect::<String>() + letters.as_str())
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().collect::<String>() + letters.as_str())
 }
 
 /// A number rounded to decimals, as it stands in the page's data.

@@ -68,8 +68,7 @@ fn asked(file: &SpringFile, spring: &Spring, installed: f64, allowable: Option<f
     .ok()?;
     let tolerance_percent = file.fit.clone().unwrap_or_default().tolerance();
     let reach = nearest_reachable(&target, installed);
-    let merits =
-        Design::judge(spring.clone(), &target, installed, allowable, tolerance_percent).ok()?.merits;
+    let merits = Design::judge(spring.clone(), &target, installed, allowable, tolerance_percent).ok()?.merits;
     let reason = match reach.findings.first() {
         Some(finding) if !reach.reachable => finding.reason.clone(),
         _ => String::new(),

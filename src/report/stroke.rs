@@ -2,11 +2,12 @@
 
 use std::f64::consts::TAU;
 
-use crate::checks::CLOSED_SHARE;
+use crate::checks::{CLOSED_SHARE, FLATNESS_MM};
 use crate::layout::{ArmPath, Spring};
 use crate::model::condensation::Contact;
 use crate::model::{ArmState, Model, ModelError, ModelSettings};
 use crate::response::Response;
+use crate::spec::Pressing;
 
 /// Steps of the curves over the travel.
 const STEPS: usize = 132;
@@ -26,7 +27,7 @@ pub(super) struct Shape {
     pub height: Vec<f64>,
     /// rise across the arm per mm of radius outwards
     pub slope: Vec<f64>,
-    /// whether it touches a plate
+    /// whether it lies on a plate
     pub seated: Vec<bool>,
     /// von Mises stress at the surface (MPa)
     pub stress: Vec<f64>,
@@ -52,7 +53,9 @@ pub(super) struct Stroke {
     pub rate: Vec<f64>,
     /// shapes from free to closed
     pub shapes: Vec<Shape>,
-    /// deflections at which half of each turn (or quarter of a turn) touches a plate, increasing (mm)
+    /// share of the arm's length that lies on a plate
+    pub rested: Vec<f64>,
+    /// deflections at which half of each turn (or quarter of a turn) lies on a plate, increasing (mm)
     pub seats: Vec<f64>,
     /// whether `seats` are of quarters of a turn
     pub by_quarters: bool,
@@ -65,8 +68,7 @@ impl Stroke {
         let arm = spring.arm(settings.segments)?;
         let model = Model::of_arm(spring, &arm, &settings);
         let travel = model.travel();
-        let stops: Vec<f64> =
-            (0..=STEPS).map(|k| CLOSED_SHARE * travel * k as f64 / STEPS as f64).collect();
+        let stops: Vec<f64> = (0..=STEPS).map(|k| CLOSED_SHARE * travel * k as f64 / STEPS as f64).collect();
         let response = model.response(&stops)?;
         let states = model.states(&stops)?;
         let last = arm.segments();
@@ -83,11 +85,24 @@ impl Stroke {
             })
             .collect();
         let by_quarters = arm.angle[last] < BY_QUARTERS;
-        let seats = seats(&arm, &states, if by_quarters { 0.25 * TAU } else { TAU });
-        let shapes =
-            states.iter().step_by(SHAPE_EVERY).map(|state| Shape::of(&arm, &nodes, state)).collect();
+        let upper = spring.seat.pressing == Pressing::Plates;
+        let lying: Vec<Vec<bool>> = states.iter().map(|state| lying(state, upper)).collect();
+        let seats = seats(&arm, &states, &lying, if by_quarters { 0.25 * TAU } else { TAU });
+        let rested = lying
+            .iter()
+            .map(|lying| {
+                let pieces = (0..last).filter(|&i| lying[i] && lying[i + 1]);
+                pieces.map(|i| arm.chord(i)).sum::<f64>() / along[last]
+            })
+            .collect();
+        let shapes = states
+            .iter()
+            .zip(&lying)
+            .step_by(SHAPE_EVERY)
+            .map(|(state, lying)| Shape::of(&arm, &nodes, state, lying))
+            .collect();
         let arc = nodes.iter().map(|&i| along[i]).collect();
-        Ok(Self { arm, nodes, arc, travel, response, rate, shapes, seats, by_quarters })
+        Ok(Self { arm, nodes, arc, travel, response, rate, shapes, rested, seats, by_quarters })
     }
 
     /// The shape nearest to a share of the travel.
@@ -102,7 +117,7 @@ impl Stroke {
 }
 
 impl Shape {
-    fn of(arm: &ArmPath, nodes: &[usize], state: &ArmState) -> Self {
+    fn of(arm: &ArmPath, nodes: &[usize], state: &ArmState, lying: &[bool]) -> Self {
         let last = state.stress.len() - 1;
         Self {
             deflection: state.deflection,
@@ -116,7 +131,7 @@ impl Shape {
                     x * arm.angle[i].sin() - y * arm.angle[i].cos()
                 })
                 .collect(),
-            seated: nodes.iter().map(|&i| i == 0 || state.contact[i] != Contact::None).collect(),
+            seated: nodes.iter().map(|&i| lying[i]).collect(),
             stress: nodes.iter().map(|&i| state.stress[i.min(last)].edge).collect(),
             hub_turn: state.hub_turn,
             hub_tilt: state.hub_tilt,
@@ -124,9 +139,21 @@ impl Shape {
     }
 }
 
-/// Deflections at which half of each piece of the arm, `turn` (rad) long, touches a plate.
-fn seats(arm: &ArmPath, states: &[ArmState], turn: f64) -> Vec<f64> {
-    let touches = |state: &ArmState, i: usize| state.contact[i] != Contact::None;
+/// Which nodes lie on a plate: touching it, or nearer to it than a set spring is flat.
+fn lying(state: &ArmState, upper: bool) -> Vec<bool> {
+    let top = state.height.last().copied().unwrap_or(0.0);
+    state
+        .height
+        .iter()
+        .zip(&state.contact)
+        .map(|(height, contact)| {
+            *contact != Contact::None || *height < FLATNESS_MM || (upper && top - height < FLATNESS_MM)
+        })
+        .collect()
+}
+
+/// Deflections at which half of each piece of the arm, `turn` (rad) long, lies on a plate.
+fn seats(arm: &ArmPath, states: &[ArmState], lying: &[Vec<bool>], turn: f64) -> Vec<f64> {
     let mut seats = Vec::new();
     let mut from = 0.0;
     let end = arm.angle[arm.angle.len() - 1];
@@ -138,10 +165,8 @@ fn seats(arm: &ArmPath, states: &[ArmState], turn: f64) -> Vec<f64> {
         if nodes.is_empty() || (end < from && end - (from - turn) < turn / 3.0) {
             continue;
         }
-        let rests = |state: &&ArmState| {
-            2 * nodes.iter().filter(|&&i| touches(state, i)).count() >= nodes.len()
-        };
-        seats.extend(states.iter().find(rests).map(|state| state.deflection));
+        let rests = |lying: &Vec<bool>| 2 * nodes.iter().filter(|&&i| lying[i]).count() >= nodes.len();
+        seats.extend(lying.iter().position(rests).map(|first| states[first].deflection));
     }
     seats.sort_by(f64::total_cmp);
     seats

@@ -28,10 +28,7 @@ pub(super) fn sizes(subject: &Subject, shown: Shown) -> Vec<Vec<String>> {
     let mut rows = vec![
         vec!["outside diameter".to_owned(), shown.sized(2.0 * disc.outer_radius)],
         vec!["bore".to_owned(), shown.sized(2.0 * disc.bore_radius)],
-        vec![
-            "arms".to_owned(),
-            format!("{}, slots {} wide", spring.arms, shown.sized(spring.slot)),
-        ],
+        vec!["arms".to_owned(), format!("{}, slots {} wide", spring.arms, shown.sized(spring.slot))],
         vec![
             "sheet".to_owned(),
             format!(
@@ -111,7 +108,9 @@ pub(super) fn findings(subject: &Subject, shown: Shown) -> Table {
         .findings
         .iter()
         .map(|finding| {
-            let number = |value: Option<f64>| value.map_or_else(|| "–".to_owned(), |value| in_unit(value, finding.unit, shown));
+            let number = |value: Option<f64>| {
+                value.map_or_else(|| "–".to_owned(), |value| in_unit(value, finding.unit, shown))
+            };
             let severity = match finding.severity {
                 crate::checks::Severity::Failed => "failed",
                 crate::checks::Severity::Warning => "warning",

@@ -177,27 +177,19 @@ fn cut(subject: &Subject, blank: Result<&Blank, &str>, shown: Shown) -> Tile {
         Some(Grade::Limit) => (State::Heed, "ask the shop"),
         _ => (State::Met, "can be cut"),
     };
-    let mut lines = vec![format!(
-        "length of cut, {} pierces, {}",
-        blank.cut.pierces,
-        blank.rules.process
-    )];
+    let mut lines = vec![format!("length of cut, {} pierces, {}", blank.cut.pierces, blank.rules.process)];
     if let Some(merits) = subject.merits {
         lines.push(format!(
-            "narrowest arm {}, {} can be cut",
+            "narrowest arm {}, usual least {}",
             shown.sized(merits.narrowest_mm),
             shown.sized(blank.rules.arm_min)
         ));
     }
     lines.extend(blank.cut.machine_seconds.map(|[from, to]| format!("{} on the machine", minutes(from, to))));
-    lines.extend(blank.findings.iter().take(2).map(ToString::to_string));
-    Tile {
-        name: "cut",
-        state,
-        word,
-        figure: shown.length(blank.cut.cut_length_mm),
-        lines,
+    if state != State::Met {
+        lines.push("what is beyond the usual stands under “For the cutting shop”".to_owned());
     }
+    Tile { name: "cut", state, word, figure: shown.length(blank.cut.cut_length_mm), lines }
 }
 
 /// A span of time in words.
