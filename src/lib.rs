@@ -64,6 +64,7 @@ pub mod numeric;
 pub mod outline;
 pub mod package;
 pub mod plot;
+pub mod report;
 pub mod response;
 pub mod spec;
 pub mod synthesis;

@@ -12,6 +12,7 @@ use crate::model::ModelError;
 use crate::outline::{MeasureError, ReadError, SheetLayoutError, ToolPathError};
 use crate::package::{AnswerError, DrawingError, PackageError};
 use crate::plot::PlotError;
+use crate::report::ReportError;
 use crate::spec::SpecError;
 use crate::variation::VariationError;
 
@@ -160,6 +161,9 @@ pub enum Failure {
     /// No package.
     #[error(transparent)]
     Package(#[from] PackageError),
+    /// No report.
+    #[error(transparent)]
+    Report(#[from] ReportError),
 }
 
 /// What to do about a file that cannot be read.

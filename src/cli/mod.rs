@@ -10,6 +10,7 @@ mod given_spring;
 mod outline;
 mod predict;
 mod scatter;
+mod small_curve;
 mod stock;
 mod terminal;
 

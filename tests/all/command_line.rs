@@ -15,19 +15,48 @@ const QUICK: &str = "[envelope]\nouter_diameter_max = 90\n[sheet]\nmaterial = \"
                      [arms]\ncount = 1\n";
 
 /// The files of a package.
-const FILES: [&str; 12] = [
+const FILES: [&str; 41] = [
+    "comparison.png",
+    "comparison.svg",
     "curve.csv",
     "curve.png",
     "curve.svg",
     "former.csv",
+    "former.png",
     "former.stl",
+    "former.svg",
+    "height.png",
+    "height.svg",
     "outline.svg",
     "outline_mm.dxf",
+    "plan.png",
+    "plan.svg",
+    "rate.png",
+    "rate.svg",
+    "report.html",
+    "scatter.png",
+    "scatter.svg",
+    "seated.png",
+    "seated.svg",
+    "sections.png",
+    "sections.svg",
     "setting.txt",
     "spring.stl",
     "spring.toml",
+    "spring_closed.png",
+    "spring_closed.svg",
+    "spring_free.png",
+    "spring_free.svg",
+    "spring_half.png",
+    "spring_half.svg",
     "stations.csv",
+    "stress_along.png",
+    "stress_along.svg",
+    "stress_over_travel.png",
+    "stress_over_travel.svg",
     "summary.json",
+    "width.png",
+    "width.svg",
 ];
 
 fn root() -> PathBuf {
@@ -113,7 +142,9 @@ fn a_design_writes_its_files_and_passes() {
     assert_ended(output, 0);
     assert_eq!(names(&package()), FILES);
     let said = out(output);
-    for part in ["curve met", "closes flat", "stress held", "caution", "12 files written to package"] {
+    for part in
+        ["curve met", "closes flat", "stress held", "caution", "41 files written to package", "o asked for"]
+    {
         assert!(said.contains(part), "{part:?} is not in: {said}");
     }
 }

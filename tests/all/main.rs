@@ -20,6 +20,7 @@ mod quadratic_programme;
 mod random_spring;
 mod reading_drawings;
 mod reference;
+mod report;
 mod rooms;
 mod scaling;
 mod seating;
