@@ -57,6 +57,7 @@ pub mod cli;
 pub mod curve;
 pub mod export;
 pub mod layout;
+pub mod live;
 pub mod material;
 pub mod model;
 pub mod numeric;

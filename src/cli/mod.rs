@@ -8,6 +8,7 @@ mod flat;
 mod given_spring;
 mod outline;
 mod predict;
+mod serve;
 mod stock;
 mod terminal;
 
@@ -62,6 +63,7 @@ fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
         Command::Flat(options) => flat::run(options, general),
         Command::Outline(options) => outline::run(options, general),
         Command::Stock(options) => stock::run(options, general),
+        Command::Serve(options) => serve::run(options, general),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(*shell, &mut Arguments::command(), "flatspire", &mut script);

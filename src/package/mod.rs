@@ -6,7 +6,10 @@ mod files;
 mod spring_text;
 mod summary;
 
-pub use answer::{Answer, AnswerError, CurveTable, Question, answer, check_options};
+pub use answer::{
+    Answer, AnswerError, CurveTable, Question, SheetsToTry, answer, answer_unless, check_options,
+    cutting_limits,
+};
 pub use drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT, ReadBack};
 pub use files::{NamedFile, PackageError, files};
 pub use summary::{CurveSummary, DrawingSummary, FitSummary, FlatSummary, StressSummary, Summary, rounded};

@@ -64,11 +64,28 @@ pub enum SearchError {
     /// A target with nothing in it.
     #[error("the target has no force above zero within its travel; give a curve that rises")]
     NoForce,
+    /// Whoever asked does not want to know any more.
+    #[error("the search was stopped before it found a spring; start it again when the answer is wanted")]
+    Stopped,
 }
 
 /// Finds springs for a target under a brief. `limits` gives what cutting allows by sheet thickness, `thicknesses` the
 /// sheets there are, `allowable` the von Mises stress not to exceed (MPa). The result depends on nothing but these.
 pub fn design(
+    target: &TargetCurve,
+    brief: &Brief,
+    sheet: &SheetProperties,
+    thicknesses: &[f64],
+    limits: &(dyn Fn(f64) -> CuttingLimits + Sync),
+    allowable: Option<f64>,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<Outcome, SearchError> {
+    design_unless(&|| false, target, brief, sheet, thicknesses, limits, allowable, progress)
+}
+
+/// As [`design`], but ends with [`SearchError::Stopped`] soon after `stopped` says so: within the shaping of one candidate.
+pub fn design_unless(
+    stopped: &(dyn Fn() -> bool + Sync),
     target: &TargetCurve,
     brief: &Brief,
     sheet: &SheetProperties,
@@ -110,6 +127,9 @@ pub fn design(
         .par_iter()
         .enumerate()
         .filter_map(|(k, candidate)| {
+            if stopped() {
+                return None;
+            }
             let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
             let start = space.spring(candidate).ok()?;
             let design = task.shape_coarsely(&start).ok();
@@ -123,11 +143,17 @@ pub fn design(
         .par_iter()
         .enumerate()
         .map(|(k, design)| {
+            if stopped() {
+                return design.clone();
+            }
             let finished = task.finish(design).unwrap_or_else(|_| design.clone());
             progress(Progress::Finished(k + 1));
             finished
         })
         .collect();
+    if stopped() {
+        return Err(SearchError::Stopped);
+    }
     designs.sort_by(|a, b| a.score.total_cmp(&b.score));
     if designs.is_empty() {
         return Err(SearchError::NothingFits {
@@ -136,6 +162,35 @@ pub fn design(
         });
     }
     Ok(Outcome { designs, reach, considered })
+}
+
+/// The spring that the closed form alone thinks best: the search's first step, good enough to start shaping from.
+pub fn seed(
+    target: &TargetCurve,
+    brief: &Brief,
+    sheet: &SheetProperties,
+    thicknesses: &[f64],
+    limits: &(dyn Fn(f64) -> CuttingLimits + Sync),
+    allowable: Option<f64>,
+) -> Result<Spring, SearchError> {
+    let reach = nearest_reachable(target, brief.duty.installed.unwrap_or(0.0));
+    let points = TargetPoints::of(target, &reach);
+    if points.force.is_empty() || points.largest_force() <= 0.0 {
+        return Err(SearchError::NoForce);
+    }
+    let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
+    let choices = space.choices(thicknesses);
+    let judge =
+        |choice| CandidateSpace { points: &points, brief, sheet, limits, allowable }.candidate(choice);
+    let mut candidates: Vec<Candidate> =
+        choices.par_iter().map(judge).collect::<Vec<_>>().into_iter().flatten().collect();
+    candidates.sort_by(|a, b| a.penalty.total_cmp(&b.penalty));
+    candidates.iter().find_map(|candidate| space.spring(candidate).ok()).ok_or_else(|| {
+        SearchError::NothingFits {
+            considered: choices.len(),
+            reason: reason(&points, brief, thicknesses, limits),
+        }
+    })
 }
 
 /// Best candidates, different from one another: no more than two of the same sheet and number of arms.
