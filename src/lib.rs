@@ -54,6 +54,7 @@
 
 pub mod checks;
 pub mod cli;
+pub mod compare;
 pub mod curve;
 pub mod export;
 pub mod layout;
@@ -67,3 +68,4 @@ pub mod plot;
 pub mod response;
 pub mod spec;
 pub mod synthesis;
+pub mod variation;

@@ -71,6 +71,14 @@ pub enum Command {
     #[command(after_help = "Examples:\n  flatspire outline pedal-spring/spring.toml --out drawings\n  \
                             flatspire outline pedal-spring/spring.toml --columns 4 --rows 2 --spacing 5 --tool-path")]
     Outline(OutlineOptions),
+    /// Compare a spring with the best of constant width and of a linear taper
+    #[command(
+        after_help = "Example: flatspire compare examples/gentle.csv --brief examples/pedal.toml --out comparison"
+    )]
+    Compare(CompareOptions),
+    /// Show how far the force of many parts scatters, and what to tighten first
+    #[command(after_help = "Example: flatspire scatter pedal-spring/spring.toml --runs 10000")]
+    Scatter(ScatterOptions),
     /// List the sheets known, with sources
     #[command(after_help = "Example: flatspire stock 1.4310+C1300")]
     Stock(StockOptions),
@@ -201,6 +209,32 @@ pub struct OutlineOptions {
     /// Metal between neighbours on the sheet (mm)
     #[arg(long, value_name = "MM", default_value_t = 5.0)]
     pub spacing: f64,
+}
+
+/// `compare`.
+#[derive(Debug, Args)]
+pub struct CompareOptions {
+    /// Wanted force-deflection curve (CSV), or a spring file (TOML)
+    pub file: PathBuf,
+    /// What else is known of a wanted curve (TOML); a spring file carries its own
+    #[arg(long)]
+    pub brief: Option<PathBuf>,
+    /// Folder for pictures and the table of all curves
+    #[arg(long)]
+    pub out: Option<PathBuf>,
+}
+
+/// `scatter`.
+#[derive(Debug, Args)]
+pub struct ScatterOptions {
+    /// Spring file (TOML); its [tolerance] section says how far parts may be off
+    pub spring: PathBuf,
+    /// Parts drawn at random
+    #[arg(long, default_value_t = 2000)]
+    pub runs: usize,
+    /// Seed of the random numbers: the same seed draws the same parts
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
 }
 
 /// `stock`.

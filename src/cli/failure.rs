@@ -3,6 +3,7 @@
 use std::io::ErrorKind;
 use std::path::PathBuf;
 
+use crate::compare::CompareError;
 use crate::curve::CurveError;
 use crate::export::ExportError;
 use crate::layout::{LayoutError, StationsError};
@@ -11,7 +12,9 @@ use crate::material::MaterialError;
 use crate::model::ModelError;
 use crate::outline::{MeasureError, ReadError, SheetLayoutError, ToolPathError};
 use crate::package::{AnswerError, DrawingError, PackageError};
+use crate::plot::PlotError;
 use crate::spec::SpecError;
+use crate::variation::VariationError;
 
 /// Why a command ended early.
 #[derive(Debug, thiserror::Error)]
@@ -127,6 +130,25 @@ pub enum Failure {
     /// Several on a sheet.
     #[error(transparent)]
     SheetLayout(#[from] SheetLayoutError),
+    /// Parts that cannot be followed.
+    #[error("{file}: {source}")]
+    Variation {
+        /// the file
+        file: String,
+        /// what is wrong
+        source: VariationError,
+    },
+    /// Springs that cannot be compared.
+    #[error("{file}: {source}")]
+    Compare {
+        /// the file
+        file: String,
+        /// what is wrong
+        source: Box<CompareError>,
+    },
+    /// No picture.
+    #[error(transparent)]
+    Plot(#[from] PlotError),
     /// No such sheet.
     #[error(transparent)]
     Material(#[from] MaterialError),

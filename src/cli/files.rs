@@ -5,6 +5,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use super::failure::Failure;
+use crate::curve::{self, TargetCurve};
 use crate::layout::{Spring, read_stations};
 use crate::package::NamedFile;
 use crate::spec::SpringFile;
@@ -40,6 +41,25 @@ pub fn read_spring(path: &Path) -> Result<(SpringFile, Spring), Failure> {
     let spring =
         Spring::from_file(&file, stations).map_err(|source| Failure::Spring { file: name(path), source })?;
     Ok((file, spring))
+}
+
+/// The target a spring file carries: its points, or the curve file it names.
+pub fn read_target(path: &Path, file: &SpringFile) -> Result<Option<TargetCurve>, Failure> {
+    let Some(target) = &file.target else { return Ok(None) };
+    if let (Some(deflection), Some(force)) = (&target.deflection, &target.force) {
+        let source = format!("{}: [target]", name(path));
+        return Ok(Some(TargetCurve::from_points(
+            deflection,
+            force,
+            target.force_min.as_deref(),
+            target.force_max.as_deref(),
+            None,
+            &source,
+        )?));
+    }
+    let Some(named) = &target.file else { return Ok(None) };
+    let beside = path.parent().unwrap_or_else(|| Path::new("")).join(named);
+    Ok(Some(curve::read(&read(&beside)?, &name(&beside))?))
 }
 
 /// Writes one file under a temporary name beside it and renames it: a stop leaves the old file or the new one.

@@ -1,6 +1,7 @@
 //! The only place with files, clock, terminal and environment.
 
 mod arguments;
+mod compare;
 mod design;
 mod failure;
 mod files;
@@ -8,6 +9,7 @@ mod flat;
 mod given_spring;
 mod outline;
 mod predict;
+mod scatter;
 mod serve;
 mod stock;
 mod terminal;
@@ -61,7 +63,9 @@ fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
         Command::Design(options) => design::run(options, general),
         Command::Predict(options) => predict::run(options, general),
         Command::Flat(options) => flat::run(options, general),
+        Command::Compare(options) => compare::run(options, general),
         Command::Outline(options) => outline::run(options, general),
+        Command::Scatter(options) => scatter::run(options, general),
         Command::Stock(options) => stock::run(options, general),
         Command::Serve(options) => serve::run(options, general),
         Command::Completions { shell } => {

@@ -37,6 +37,12 @@ pub fn print(text: &str) {
     let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
 }
 
+/// Prints one JSON object.
+pub fn print_json<T: serde::Serialize + ?Sized>(value: &T) {
+    let text = serde_json::to_string_pretty(value).unwrap_or_default();
+    print(&format!("{text}\n"));
+}
+
 /// A bar on a terminal, nothing elsewhere.
 pub fn progress(length: u64, message: &str) -> ProgressBar {
     if !std::io::stderr().is_terminal() {

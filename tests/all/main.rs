@@ -12,6 +12,7 @@
 )]
 mod closed_forms;
 mod command_line;
+mod comparison;
 mod convergence;
 mod cutting;
 mod drawing;
@@ -25,3 +26,4 @@ mod seating;
 mod sensitivity;
 mod strength;
 mod synthesis;
+mod variation;

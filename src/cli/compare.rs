@@ -1,0 +1,174 @@
+//! `flatspire compare`: what the taper buys.
+
+use std::path::Path;
+
+use serde::Serialize;
+
+use super::arguments::{CompareOptions, General};
+use super::failure::Failure;
+use super::{Verdict, files, terminal};
+use crate::compare::{self, CompareSettings, Comparison, Contender, SEATED_AT, compare, nominal_target};
+use crate::curve::{self, TargetCurve, nearest_reachable};
+use crate::layout::Spring;
+use crate::material::{Allowable, AllowableClass, Strengths};
+use crate::outline::CutRules;
+use crate::package::{self, Question};
+use crate::plot::{Quantity, Units};
+use crate::spec::{Brief, Duty, Envelope, Fit, Process};
+
+/// Widest arm tried, in units of the slot's outer radius.
+const WIDEST: f64 = 0.6;
+/// Longest easing at the roots tried, in arm widths of arc.
+const WIDEST_EASE: f64 = 25.0;
+/// Least free height over the largest deflection.
+const LEAST_HEIGHT: f64 = 1.01;
+/// Largest free height over the largest deflection, where the envelope leaves it open.
+const MOST_HEIGHT: f64 = 3.0;
+
+#[derive(Serialize)]
+struct Shown<'a> {
+    springs: &'a [Contender],
+    seated_at_travel_share: [f64; 5],
+    warnings: &'a [String],
+}
+
+/// The spring to compare and what it is compared for.
+struct Subject {
+    spring: Spring,
+    target: TargetCurve,
+    process: Process,
+    duty: Duty,
+    envelope: Envelope,
+    fit: Fit,
+    width_min: Option<f64>,
+    warnings: Vec<String>,
+}
+
+/// Compares.
+pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failure> {
+    let path = &options.file;
+    let is_spring = path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("toml"));
+    let subject = if is_spring { from_spring(path) } else { from_curve(path, options.brief.as_deref()) }?;
+    let settings = settings(&subject);
+    let comparison = compare(&subject.spring, &subject.target, &settings)
+        .map_err(|source| Failure::Compare { file: files::name(path), source: source.into() })?;
+    let units = general.units.into();
+    if let Some(out) = &options.out {
+        files::write_all(out, &compare::files(&comparison, units)?)?;
+    }
+    for warning in &subject.warnings {
+        terminal::warn(warning);
+    }
+    if general.json {
+        terminal::print_json(&Shown {
+            springs: &comparison.springs,
+            seated_at_travel_share: SEATED_AT,
+            warnings: &subject.warnings,
+        });
+    } else {
+        terminal::print(&report(&comparison, units));
+    }
+    let first = &comparison.springs[0];
+    let met = first.fit.rms_percent <= first.fit.tolerance_percent && first.flat.closes;
+    Ok(Verdict::of(met))
+}
+
+fn from_curve(path: &Path, brief: Option<&Path>) -> Result<Subject, Failure> {
+    let target = curve::read(&files::read(path)?, &files::name(path))?;
+    let brief = match brief {
+        Some(path) => Brief::parse(&files::read_text(path)?, &files::name(path))?,
+        None => Brief::default(),
+    };
+    let answer = package::answer(Question { target: target.clone(), brief: brief.clone() }, &|_| {})?;
+    let tolerance = answer.summary.fit.tolerance_percent;
+    Ok(Subject {
+        spring: answer.outcome.designs[0].spring.clone(),
+        target,
+        process: brief.process,
+        duty: brief.duty,
+        envelope: brief.envelope,
+        fit: Fit { tolerance_percent: Some(tolerance) },
+        width_min: brief.arms.width_min,
+        warnings: answer.summary.warnings,
+    })
+}
+
+fn from_spring(path: &Path) -> Result<Subject, Failure> {
+    let (file, spring) = files::read_spring(path)?;
+    let mut warnings = Vec::new();
+    let target = if let Some(target) = files::read_target(path, &file)? {
+        target
+    } else {
+        warnings.push("the spring file has no [target]: its own curve is what the others follow".to_owned());
+        nominal_target(&spring)
+            .map_err(|source| Failure::Compare { file: files::name(path), source: source.into() })?
+    };
+    Ok(Subject {
+        spring,
+        target,
+        process: file.process.unwrap_or_default(),
+        duty: file.duty.unwrap_or_default(),
+        envelope: file.envelope.unwrap_or_default(),
+        fit: file.fit.unwrap_or_default(),
+        width_min: None,
+        warnings,
+    })
+}
+
+fn settings(subject: &Subject) -> CompareSettings {
+    let spring = &subject.spring;
+    let sheet = &spring.sheet;
+    let rules = CutRules::of(&subject.process, sheet.thickness);
+    let strengths = Strengths { tensile: sheet.tensile_strength, proof: sheet.yield_strength };
+    let installed = subject.duty.installed.unwrap_or(0.0);
+    let reach = subject.target.max_deflection() + installed;
+    let most = subject.envelope.free_height_max.unwrap_or(MOST_HEIGHT * reach);
+    let tolerance = subject.target.tolerance_percent.filter(|_| subject.fit.tolerance_percent.is_none());
+    CompareSettings {
+        width: (subject.width_min.unwrap_or(rules.arm_min), WIDEST * spring.disc.slot_outer_radius),
+        free_height: ((LEAST_HEIGHT * reach).min(most), most),
+        ease: Some((1.0, WIDEST_EASE)),
+        process: subject.process.clone(),
+        allowable: Allowable::for_class(AllowableClass::default(), &strengths).map(|found| found.limit),
+        duty: subject.duty.clone(),
+        tolerance_percent: tolerance.unwrap_or(subject.fit.tolerance()),
+        reachable: nearest_reachable(&subject.target, installed).reachable,
+    }
+}
+
+/// A short table a person can read.
+fn report(comparison: &Comparison, units: Units) -> String {
+    let mut text = String::new();
+    let mut row = |name: &str, cell: &dyn Fn(&Contender) -> String| {
+        text.push_str(&format!("{name:<26}"));
+        for spring in &comparison.springs {
+            text.push_str(&format!("{:>17}", cell(spring)));
+        }
+        text.push('\n');
+    };
+    let length = |value| terminal::shown(value, Quantity::Length, units);
+    let force = |value| terminal::shown(value, Quantity::Force, units);
+    let rate = |value| terminal::shown(value, Quantity::Rate, units);
+    let stress = |value| terminal::shown(value, Quantity::Stress, units);
+    row("", &|spring| spring.kind.name().to_owned());
+    row("curve error, rms", &|spring| format!("{:.2} %", spring.fit.rms_percent));
+    row("curve error, largest", &|spring| format!("{:.2} %", spring.fit.max_percent));
+    row("rate at the start", &|spring| rate(spring.rate_start_n_per_mm));
+    row("rate at half travel", &|spring| rate(spring.rate_half_n_per_mm));
+    row("rate at the end", &|spring| rate(spring.rate_end_n_per_mm));
+    for (k, share) in SEATED_AT.iter().enumerate() {
+        let name = format!("seated at {:.0} % of travel", 100.0 * share);
+        row(&name, &|spring| format!("{:.0} %", 100.0 * spring.seated_share[k]));
+    }
+    row("peak stress", &|spring| stress(spring.stress.peak_mpa));
+    row("stress held", &|spring| {
+        spring.stress.ok.map_or("not judged", |ok| if ok { "yes" } else { "NO" }).to_owned()
+    });
+    row("travel to flat", &|spring| length(spring.free_height_mm));
+    row("flat height", &|spring| length(spring.flat.solid_height_mm));
+    row("force to close to 1 %", &|spring| force(spring.flat.closing_force_n));
+    row("length cut", &|spring| length(spring.slot_cut_mm));
+    row("width at hub", &|spring| spring.width_mm.map_or_else(String::new, |width| length(width[0])));
+    row("width at rim", &|spring| spring.width_mm.map_or_else(String::new, |width| length(width[1])));
+    text
+}

@@ -1,0 +1,160 @@
+//! The best of each kind, from several starts.
+
+use rayon::prelude::*;
+use serde::Serialize;
+
+use super::contender::{Contender, Kind};
+use crate::curve::{CurveError, TargetCurve, nearest_reachable};
+use crate::layout::{ArmShape, LayoutError, SlotLine, Spring};
+use crate::model::{Model, ModelError, ModelSettings};
+use crate::numeric::MonotoneCubic;
+use crate::spec::{Duty, Process};
+use crate::synthesis::{ShapeError, ShapeFreedom, ShapeSettings, Shaped, TargetPoints, shape};
+
+/// Widths tried as starts, over those of the spring compared: the error has more than one valley.
+const STARTS: [f64; 3] = [0.7, 1.0, 1.4];
+/// Segments while shaping.
+const SEGMENTS: usize = 80;
+/// Most iterations of one shaping.
+const ITERATIONS: u64 = 12;
+/// Points and last share of the travel of a curve taken from the spring itself.
+const NOMINAL_POINTS: usize = 40;
+const NOMINAL_SHARE: f64 = 0.95;
+
+/// What the springs compared have in common.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CompareSettings {
+    /// least and largest width (mm)
+    pub width: (f64, f64),
+    /// least and largest free height (mm)
+    pub free_height: (f64, f64),
+    /// least and largest easing at the roots (arm widths of arc); `None` leaves it as it is
+    pub ease: Option<(f64, f64)>,
+    /// how the blank is cut
+    pub process: Process,
+    /// von Mises stress not to exceed (MPa)
+    pub allowable: Option<f64>,
+    /// what it has to endure
+    pub duty: Duty,
+    /// largest rms error that counts as met (percent)
+    pub tolerance_percent: f64,
+    /// whether seating can follow the target at all
+    pub reachable: bool,
+}
+
+impl CompareSettings {
+    /// Travel the spring is pressed in where the target counts zero (mm).
+    pub(super) fn installed(&self) -> f64 {
+        self.duty.installed.unwrap_or(0.0)
+    }
+}
+
+/// Why nothing could be compared.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum CompareError {
+    /// The arm is given by stations.
+    #[error(
+        "the arm is given by stations, which do not say where its slots end; give [arm] radius and width to compare it"
+    )]
+    Stations,
+    /// No other spring fits the circles.
+    #[error("no spring of {kind} winds between the same circles; widen the ring between hub and rim")]
+    NoRival {
+        /// which kind
+        kind: &'static str,
+    },
+    /// The spring itself cannot be judged.
+    #[error(transparent)]
+    Shape(#[from] ShapeError),
+    /// The spring has no curve.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+    /// Its curve is none to compare with.
+    #[error(transparent)]
+    Curve(#[from] CurveError),
+}
+
+/// Springs side by side: as designed, constant width, linear taper.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Comparison {
+    /// the springs
+    pub springs: Vec<Contender>,
+}
+
+/// The spring's own curve, where no other was asked for.
+pub fn nominal_target(spring: &Spring) -> Result<TargetCurve, CompareError> {
+    let model = Model::of(spring, &ModelSettings::default())?;
+    let end = NOMINAL_SHARE * model.travel();
+    let stops: Vec<f64> = (0..=NOMINAL_POINTS).map(|k| end * k as f64 / NOMINAL_POINTS as f64).collect();
+    let response = model.response(&stops)?;
+    let force: Vec<f64> = response.force.iter().map(|force| force.max(0.0)).collect();
+    let source = "the spring's own curve";
+    Ok(TargetCurve::from_points(&response.deflection, &force, None, None, None, source)?)
+}
+
+/// Puts a spring beside the best of constant width and the best linear taper. Sheet, arms, slot and circles stay; width,
+/// free height and, where allowed, the easing at the roots are each one's own. The result depends on nothing but the
+/// arguments.
+pub fn compare(
+    tapered: &Spring,
+    target: &TargetCurve,
+    settings: &CompareSettings,
+) -> Result<Comparison, CompareError> {
+    let ArmShape::Slots(line) = &tapered.shape else { return Err(CompareError::Stations) };
+    let points = TargetPoints::of(target, &nearest_reachable(target, settings.installed()));
+    let ends = [line.inner_radius(), line.outer_radius()];
+    let widths = ends.map(|radius| line.nominal_width().value(radius));
+    let middle = line.nominal_width().value(0.5 * (ends[0] + ends[1]));
+    let mut springs = vec![Contender::of(Kind::Tapered, tapered, target, settings)?];
+    for (kind, freedom, start) in [
+        (Kind::ConstantWidth, ShapeFreedom::Constant, [middle; 2]),
+        (Kind::LinearTaper, ShapeFreedom::LinearTaper, widths),
+    ] {
+        let shaping = ShapeSettings {
+            freedom,
+            width: settings.width,
+            free_height: settings.free_height,
+            ease: settings.ease,
+            profile: false,
+            allowable: settings.allowable,
+            iterations: ITERATIONS,
+            model: ModelSettings { segments: SEGMENTS, ..ModelSettings::default() },
+        };
+        let tried: Vec<Shaped> = STARTS
+            .into_par_iter()
+            .map(|factor| {
+                let start = start.map(|w| (factor * w).clamp(settings.width.0, settings.width.1));
+                with_widths(tapered, ends, start).ok().and_then(|start| shape(&start, &points, &shaping).ok())
+            })
+            .collect::<Vec<_>>()
+            .into_iter()
+            .flatten()
+            .collect();
+        let best = tried
+            .iter()
+            .min_by(|a, b| worth(a, settings).total_cmp(&worth(b, settings)))
+            .ok_or(CompareError::NoRival { kind: kind.name() })?;
+        springs.push(Contender::of(kind, &best.spring, target, settings)?);
+    }
+    Ok(Comparison { springs })
+}
+
+/// Lower is better: the curve's error, and stress above the allowable as the search counts it.
+fn worth(shaped: &Shaped, settings: &CompareSettings) -> f64 {
+    let excess = settings.allowable.map_or(0.0, |allowable| (shaped.flat_stress / allowable - 1.0).max(0.0));
+    shaped.rms_percent + 30.0 * excess
+}
+
+/// The spring with widths linear between the slots' ends.
+fn with_widths(spring: &Spring, radius: [f64; 2], width: [f64; 2]) -> Result<Spring, LayoutError> {
+    let profile = MonotoneCubic::through(&radius, &width).ok_or_else(|| LayoutError::Profile {
+        what: "arm.width",
+        found: format!("{width:?} at {radius:?}"),
+    })?;
+    let mut changed = spring.clone();
+    let line = SlotLine::wind(spring.arms, spring.slot, radius[1], radius[0], profile)?;
+    changed.shape = ArmShape::Slots(line);
+    // whether an arm is left between the slots shows here
+    changed.arm(SEGMENTS)?;
+    Ok(changed)
+}

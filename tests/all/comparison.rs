@@ -1,0 +1,97 @@
+//! The facts of the trade on the segment model (COMMON PRACTICE, no source), and what a comparison says of them.
+
+use flatspire::checks::{BURR_MM, FLATNESS_MM};
+use flatspire::compare::{CompareSettings, Kind, compare, files};
+use flatspire::curve::TargetCurve;
+use flatspire::layout::Spring;
+use flatspire::model::{Model, ModelSettings};
+use flatspire::plot::Units;
+use flatspire::spec::{Duty, Process, SpringFile};
+
+/// Three arms on a cone with widths at hub and rim.
+fn spring(hub_width: f64, rim_width: f64) -> Spring {
+    let text = format!(
+        "[sheet]\nmaterial = \"1.4310+C1300\"\nthickness = 1.0\n[disc]\nouter_diameter = 100\n\
+         arm_outer_diameter = 80\narm_inner_diameter = 28\nbore_diameter = 6\narms = 3\nslot = 1.4\n[arm]\n\
+         radius = [14, 40]\nwidth = [{hub_width}, {rim_width}]\n[former]\nfree_height = 8\n[seat]\nrim = \"held\"\n"
+    );
+    Spring::from_file(&SpringFile::parse(&text, "spring.toml").unwrap(), None).unwrap()
+}
+
+/// Secant rates over tenths of the travel (N/mm).
+fn rates(spring: &Spring) -> Vec<f64> {
+    let model = Model::of(spring, &ModelSettings::default()).unwrap();
+    let travel = model.travel();
+    let stops: Vec<f64> = (0..10).map(|k| 0.1 * f64::from(k) * travel).collect();
+    let force = model.response(&stops).unwrap().force;
+    force.windows(2).map(|pair| (pair[1] - pair[0]) / (0.1 * travel)).collect()
+}
+
+#[test]
+fn constant_width_turns_progressive_as_its_outer_turns_seat() {
+    let rates = rates(&spring(4.0, 4.0));
+    println!("constant width: {rates:.3?}");
+    // torsion alone: the outermost turn seats at (R2⁴ − R1⁴)/(4 R2³ (R2 − R1)) of the travel, about half of it here
+    assert!(rates.windows(2).all(|pair| pair[1] > 0.98 * pair[0]), "the rate falls: {rates:?}");
+    assert!(rates[6] > 2.0 * rates[0], "not progressive beyond half travel: {rates:?}");
+    assert!(rates[7] > 3.0 * rates[0], "not progressive at the end: {rates:?}");
+}
+
+#[test]
+fn a_linear_taper_keeps_the_rate_to_half_travel_and_then_turns_progressive() {
+    // width growing with the radius, as the shop's rule has it
+    let rates = rates(&spring(2.2, 2.2 * 40.0 / 14.0));
+    println!("linear taper: {rates:.3?}");
+    let start = rates[0];
+    assert!(rates[..7].iter().all(|rate| (rate / start - 1.0).abs() < 0.05), "not constant: {rates:?}");
+    assert!(rates[8] > 1.2 * start, "not progressive at the end: {rates:?}");
+}
+
+#[test]
+fn between_its_circles_constant_width_cannot_hold_a_rate_that_a_taper_holds() {
+    let tapered = spring(2.2, 2.2 * 40.0 / 14.0);
+    let rate = Model::of(&tapered, &ModelSettings::default()).unwrap().linear_rate();
+    let deflection: Vec<f64> = (0..=20).map(|k| 0.3 * f64::from(k)).collect();
+    let force: Vec<f64> = deflection.iter().map(|x| 1.03 * rate * x).collect();
+    let target = TargetCurve::from_points(&deflection, &force, None, None, None, "throttle return").unwrap();
+    let settings = CompareSettings {
+        width: (1.25, 20.0),
+        free_height: (6.06, 6.6),
+        ease: None,
+        process: Process::default(),
+        allowable: None,
+        duty: Duty::default(),
+        tolerance_percent: 3.0,
+        reachable: true,
+    };
+    let found = compare(&tapered, &target, &settings).unwrap();
+    let rms: Vec<f64> = found.springs.iter().map(|spring| spring.fit.rms_percent).collect();
+    println!("rms error, tapered, constant width, linear taper: {rms:.2?} %");
+    assert_eq!(found.springs[1].kind, Kind::ConstantWidth);
+    assert!(rms[1] > 2.0 * rms[2], "{rms:?}");
+    // flat, each is as high as its sheet is thick, with what burr and flatness add
+    let flat = 1.0 + BURR_MM + FLATNESS_MM;
+    assert!(found.springs.iter().all(|spring| (spring.flat.solid_height_mm - flat).abs() < 1e-9));
+    let rise = |k: usize| found.springs[k].rate_end_n_per_mm / found.springs[k].rate_start_n_per_mm;
+    assert!(
+        rise(1) > 1.1 * rise(2),
+        "the rate of constant width rises {} times, of the taper {}",
+        rise(1),
+        rise(2)
+    );
+    let written = files(&found, Units::default()).unwrap();
+    let names: Vec<&str> = written.iter().map(|file| file.name.as_str()).collect();
+    assert_eq!(
+        names,
+        [
+            "comparison.csv",
+            "constant_width.svg",
+            "constant_width.png",
+            "linear_taper.svg",
+            "linear_taper.png"
+        ]
+    );
+    let table = String::from_utf8(written[0].bytes.clone()).unwrap();
+    assert!(table.starts_with("deflection_mm,target_n,tapered_n,constant_width_n,linear_taper_n\n"));
+    assert_eq!(table.lines().count(), 22);
+}
