@@ -1,5 +1,6 @@
 //! What cannot be answered, in words for the page.
 
+use crate::compare::CompareError;
 use crate::curve::CurveError;
 use crate::layout::LayoutError;
 use crate::material::MaterialError;
@@ -41,6 +42,9 @@ pub enum LiveError {
     /// No answer.
     #[error(transparent)]
     Answer(#[from] AnswerError),
+    /// Nothing to compare with.
+    #[error(transparent)]
+    Compare(#[from] CompareError),
     /// No package.
     #[error(transparent)]
     Package(#[from] PackageError),

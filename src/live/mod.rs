@@ -14,6 +14,7 @@ mod error;
 mod guard;
 mod picture;
 mod replies;
+mod rivals;
 
 pub use archive::archive;
 pub use asked::{Asked, CurveGiven};
@@ -22,4 +23,5 @@ pub use draft::{Depth, Draft, draft};
 pub use error::LiveError;
 pub use guard::{Head, MOST_BODY, Refusal, admit};
 pub use picture::Picture;
-pub use replies::{Candidate, DraftAsked, Found, Opening, ProcessOffered, SheetOffered};
+pub use replies::{Candidate, DraftAsked, Found, Opening, ProcessOffered, SheetOffered, parse};
+pub use rivals::{Rival, Rivals, RivalsAsked};

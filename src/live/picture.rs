@@ -7,9 +7,9 @@ use crate::checks::Finding;
 use crate::curve::ReachFinding;
 use crate::export::svg_path;
 use crate::model::condensation::Contact;
-use crate::outline::{CutRules, Outline, Role};
+use crate::outline::Role;
 use crate::package::{FitSummary, FlatSummary, StressSummary};
-use crate::spec::{Process, SpringFile};
+use crate::spec::SpringFile;
 
 /// Nodes of an arm that are drawn.
 const NODES: usize = 96;
@@ -145,8 +145,8 @@ pub struct Motion {
 }
 
 impl Picture {
-    /// Of a draft; `process` is how the blank is cut.
-    pub fn of(draft: &Draft, process: &Process) -> Self {
+    /// Of a draft.
+    pub fn of(draft: &Draft) -> Self {
         let (spring, verdicts, closing) = (&draft.spring, &draft.verdicts, &draft.closing);
         let arm = &closing.arm;
         let extremes = arm
@@ -188,7 +188,7 @@ impl Picture {
                 },
                 findings: draft.reach.findings.clone(),
             },
-            outline: drawing(draft, process),
+            outline: drawing(draft),
             arm: arm_of(draft),
             motion: motion(draft),
             spring: spring.to_file(),
@@ -218,9 +218,8 @@ fn fit(draft: &Draft) -> FitSummary {
     }
 }
 
-fn drawing(draft: &Draft, process: &Process) -> Drawing {
-    let rules = CutRules::of(process, draft.spring.sheet.thickness);
-    match Outline::of(&draft.spring, &rules) {
+fn drawing(draft: &Draft) -> Drawing {
+    match &draft.outline {
         Ok(outline) => Drawing {
             parts: outline
                 .contours

@@ -124,7 +124,7 @@ impl DraftAsked {
             None => None,
         };
         let found = draft(&question, previous.as_ref(), self.depth)?;
-        Ok(Picture::of(&found, &question.brief.process))
+        Ok(Picture::of(&found))
     }
 }
 
@@ -149,7 +149,8 @@ impl Asked {
     }
 }
 
-fn parse<T: for<'a> Deserialize<'a>>(body: &[u8]) -> Result<T, LiveError> {
+/// The body of a request.
+pub fn parse<T: for<'a> Deserialize<'a>>(body: &[u8]) -> Result<T, LiveError> {
     serde_json::from_slice(body).map_err(|error| LiveError::Request { message: error.to_string() })
 }
 

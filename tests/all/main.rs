@@ -24,6 +24,7 @@ mod rooms;
 mod scaling;
 mod seating;
 mod sensitivity;
+mod serving;
 mod strength;
 mod synthesis;
 mod variation;

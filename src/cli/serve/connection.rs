@@ -226,6 +226,7 @@ fn linger(stream: &mut TcpStream) {
 fn phrase(status: u16) -> &'static str {
     match status {
         200 => "OK",
+        204 => "No Content",
         400 => "Bad Request",
         403 => "Forbidden",
         404 => "Not Found",

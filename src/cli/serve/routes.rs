@@ -7,7 +7,7 @@ use serde::Deserialize;
 
 use super::connection::{Answer, Request};
 use super::searches::Searches;
-use crate::live::{Asked, Depth, DraftAsked, Found, LiveError, asset};
+use crate::live::{Asked, Depth, DraftAsked, Found, LiveError, RivalsAsked, asset, parse};
 use crate::plot::Units;
 
 /// Pages whose last request is remembered.
@@ -57,10 +57,6 @@ enum UnitsAsked {
     InLbf,
 }
 
-fn parse<T: for<'a> Deserialize<'a>>(body: &[u8]) -> Result<T, LiveError> {
-    serde_json::from_slice(body).map_err(|error| LiveError::Request { message: error.to_string() })
-}
-
 impl Shared {
     /// With an opening.
     pub fn new(opening: Vec<u8>) -> Self {
@@ -92,6 +88,13 @@ impl Shared {
                 self.searches.stop(&tab);
                 Answer::json(&serde_json::json!({}))
             }),
+            "/compare" => {
+                // slow and rare, as fine drafts are
+                let _turn = self.fine.lock().unwrap_or_else(PoisonError::into_inner);
+                RivalsAsked::parse(&request.body)
+                    .and_then(|asked| asked.rivals())
+                    .map(|rivals| Answer::json(&rivals))
+            }
             "/package" => self.package(&request.body),
             "/question" => Asked::parse(&request.body)
                 .and_then(|asked| asked.as_files())
@@ -112,7 +115,8 @@ impl Shared {
         let turn = if asked.depth == Depth::Quick { &self.quick } else { &self.fine };
         let _turn = turn.lock().unwrap_or_else(PoisonError::into_inner);
         if newest > asked.number || self.note(&asked.tab, asked.number) > asked.number {
-            return Ok(Answer::message(409, "stale"));
+            // nobody waits for it: nothing to say
+            return Ok(Answer { status: 204, ..Answer::of("application/json", "") });
         }
         asked.picture().map(|picture| Answer::json(&picture))
     }
@@ -219,7 +223,9 @@ mod tests {
             &"[".repeat(5000),
         ];
         for body in bodies {
-            for path in ["/draft", "/search", "/search/look", "/search/stop", "/package", "/question"] {
+            for path in
+                ["/draft", "/search", "/search/look", "/search/stop", "/package", "/question", "/compare"]
+            {
                 let (status, said) = ask(&shared, path, body);
                 assert_eq!(status, 400, "{path} {body:?}: {said}");
                 assert!(said.contains("not understood"), "{said}");
@@ -251,7 +257,7 @@ mod tests {
             ask(&shared, "/draft", &body)
         };
         shared.note("a", 7);
-        assert_eq!(draft(6, curve), (409, "{\"message\":\"stale\"}".to_owned()));
+        assert_eq!(draft(6, curve), (204, String::new()));
         // the newest one is worked on: here, as far as finding that it is no curve
         let (status, said) = draft(8, "{\"deflection_mm\":[0,1],\"force_n\":[0,1]}");
         assert_eq!(status, 422, "{said}");

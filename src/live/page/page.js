@@ -26,18 +26,21 @@ function say(text) {
 
 // what the program answers
 
-function drawAll() {
+/** Draws what the program answered; words that take reading wait until the hand rests. */
+function drawAll(quick) {
   if (!picture) return;
   drawVerdicts($("verdicts"), picture);
   drawReach($("reach"), picture);
   drawDisc(picture.outline, picture.size, discWords());
   $("disc-words").textContent = picture.outline.problem ?? discWords();
-  drawFindings($("findings"), picture);
-  drawCautions($("cautions"), picture);
+  if (!quick) {
+    drawFindings($("findings"), picture);
+    drawCautions($("cautions"), picture);
+    drawKept($("kept"), picture, { back, away });
+  }
   $("scale").textContent = `, full at ${withUnit(fullStress(), "stress", 3)}`;
   drawChart();
   press();
-  drawKept($("kept"), picture, { back, away });
 }
 
 function discWords() {
@@ -71,7 +74,7 @@ onDraft({
     showForm(answer);
     $("trouble").hidden = true;
     document.body.classList.remove("behind");
-    drawAll();
+    drawAll(mine.depth === "quick");
     // measured where the browser has put it on the screen
     requestAnimationFrame(() => {
       setTimeout(() => {
@@ -93,7 +96,7 @@ onDraft({
     document.body.classList.add("behind");
   },
   busy(depth, busy) {
-    document.body.classList.toggle(`busy-${depth}`, busy);
+    document.body.classList.toggle(`busy-${depth === "quick" ? "quick" : "fine"}`, busy);
   },
 });
 
@@ -382,10 +385,13 @@ function away(kept) {
 
 async function rivals() {
   const button = $("rivals");
+  const words = button.textContent;
   button.disabled = true;
-  flash(button, "Comparing…");
+  button.textContent = "Comparing, a few seconds…";
   try {
     const { springs } = await post("/compare", { asked: asked(), spring: state.spring });
+    const titles = springs.map(({ title }) => title);
+    state.kept = state.kept.filter((kept) => !titles.includes(kept.title));
     for (const { title, picture: other } of springs) keep(other, title);
     keptChanged();
     say("the rivals are on the shelf");
@@ -395,6 +401,7 @@ async function rivals() {
     $("trouble").hidden = false;
   } finally {
     button.disabled = false;
+    button.textContent = words;
   }
 }
 

@@ -2,7 +2,7 @@
 
 import { asked, state } from "./state.js";
 
-const REST = 350; // ms without a change until the fine draft
+const REST = 250; // ms after a drawn answer, without a change, until the fine draft
 
 export class Refused extends Error {
   constructor(status, message) {
@@ -38,7 +38,8 @@ export async function get(path) {
 }
 
 export async function post(path, body) {
-  return (await send(path, request(JSON.stringify(body), "application/json"))).json();
+  const answer = await send(path, request(JSON.stringify(body), "application/json"));
+  return answer.status === 204 ? null : answer.json();
 }
 
 export async function postForFile(path, body) {
@@ -54,6 +55,7 @@ const request = (body, kind) => ({ method: "POST", headers: { "Content-Type": ki
 let number = 0;
 let drawn = 0;
 let flying = false;
+let fines = 0;
 let waiting = null;
 let rest = 0;
 let handlers = { picture() {}, trouble() {}, busy() {} };
@@ -71,7 +73,6 @@ export function ask(depth = "quick", began = performance.now()) {
     fly(mine);
     return;
   }
-  rest = setTimeout(() => ask("fine"), REST);
   if (flying) waiting = mine;
   else fly(mine);
 }
@@ -79,7 +80,9 @@ export function ask(depth = "quick", began = performance.now()) {
 async function fly(mine) {
   const quick = mine.depth === "quick";
   if (quick) flying = true;
+  else fines += 1;
   handlers.busy(mine.depth, true);
+  let failed = false;
   try {
     const picture = await post("/draft", {
       tab,
@@ -89,21 +92,28 @@ async function fly(mine) {
       depth: mine.depth,
     });
     // an answer to an older question than one already drawn is stale; so is a fine one once the hand moves again
-    if (mine.number > drawn && (quick || mine.number === number)) {
+    if (picture && mine.number > drawn && (quick || mine.number === number)) {
       drawn = mine.number;
       state.spring = picture.spring;
       handlers.picture(picture, mine);
     }
   } catch (error) {
-    if (error.status !== 409 && mine.number === number) handlers.trouble(error.message);
+    failed = true;
+    if (mine.number === number) handlers.trouble(error.message);
   }
-  if (quick) {
-    flying = false;
-    if (waiting) {
-      const next = waiting;
-      waiting = null;
-      fly(next);
-    }
+  if (!quick) {
+    fines -= 1;
+    handlers.busy(mine.depth, fines > 0);
+    return;
   }
-  handlers.busy(mine.depth, flying || mine.number !== number);
+  flying = false;
+  if (waiting) {
+    const next = waiting;
+    waiting = null;
+    fly(next);
+    return;
+  }
+  handlers.busy("quick", false);
+  // the hand rests: nothing has been asked since
+  if (mine.number === number && !failed) rest = setTimeout(() => ask("fine"), REST);
 }
