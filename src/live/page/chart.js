@@ -176,8 +176,9 @@ function drawGiven() {
         }
         const at = finding.at_deflection;
         if (finding.size_n !== 0 && at >= 0) {
-          const y = (toY(forceAt(at)) + toY(forceAt(at) - finding.size_n)) / 2;
-          parts.gap.push(make("text", { x: toX(at), y: Math.max(MARGIN.top + 22, y - 16), "text-anchor": "middle" },
+          const y = Math.min(toY(forceAt(at)), toY(forceAt(at) - finding.size_n));
+          const [x, end] = toX(at) > size.width / 3 ? [toX(at) - 16, "end"] : [toX(at) + 8, "start"];
+          parts.gap.push(make("text", { x, y: Math.max(MARGIN.top + 24, y - 26), "text-anchor": end },
             `out of reach by ${withUnit(Math.abs(finding.size_n), "force", 2)}`));
         }
       }

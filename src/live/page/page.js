@@ -9,7 +9,7 @@ import { asFile, asked, canRedo, canUndo, fragment, ofFile, ofFragment, onChange
 import { drawTable, table } from "./table.js";
 import { figure, units, withUnit } from "./units.js";
 import { drawCautions, drawFindings, drawReach, drawVerdicts, spokenVerdict } from "./verdict.js";
-import { ask, get, onDraft, post, postBytes, postForFile, tab } from "./wire.js";
+import { ask, get, latest, onDraft, post, postBytes, postForFile, tab } from "./wire.js";
 
 const $ = (id) => document.getElementById(id);
 const LOOK = 300; // ms between looks at a running search
@@ -79,8 +79,7 @@ onDraft({
     requestAnimationFrame(() => {
       setTimeout(() => {
         performance.measure(`${mine.depth} draft`, { start: mine.began, end: performance.now() });
-        document.body.dataset.drawn = mine.number;
-        document.body.dataset.depth = mine.depth;
+        if (mine.number === latest()) document.body.dataset.drawn = mine.depth;
       });
     });
     if (mine.depth !== "quick") {
@@ -96,6 +95,7 @@ onDraft({
     document.body.classList.add("behind");
   },
   busy(depth, busy) {
+    if (busy) delete document.body.dataset.drawn;
     document.body.classList.toggle(`busy-${depth === "quick" ? "quick" : "fine"}`, busy);
   },
 });

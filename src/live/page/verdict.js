@@ -42,13 +42,18 @@ export function drawReach(host, picture) {
   const parts = [];
   if (!reachable) {
     parts.push(make("p", {}, make("strong", { textContent: "No spring of this kind can follow this curve. " }),
-      "The dashed line is the nearest one that can be followed; the hatched part is out of reach."));
+      "The dashed line is the nearest one that can be followed; what is filled with amber is out of reach."));
   } else if (fit.reason) {
     parts.push(make("p", {}, make("strong", { textContent: "This spring does not get there. " }), `${sentence(fit.reason)}`));
   }
-  for (const finding of findings) {
+  const reasons = findings.map((finding) => {
     const where = `From ${shown(finding.from_deflection, "length", 3)} to ${withUnit(finding.to_deflection, "length", 3)}: `;
-    parts.push(make("p", {}, where, `${finding.reason}. `, make("em", { textContent: `${sentence(finding.remedy)}` })));
+    return make("p", {}, where, `${finding.reason}. `, make("em", { textContent: `${sentence(finding.remedy)}` }));
+  });
+  if (reasons.length) {
+    // who has opened it keeps it open while the curve moves
+    const open = host.querySelector("details")?.open ?? false;
+    parts.push(make("details", { open }, make("summary", { textContent: "Why, and what would help" }), ...reasons));
   }
   host.replaceChildren(...parts);
   host.hidden = false;

@@ -60,6 +60,9 @@ let waiting = null;
 let rest = 0;
 let handlers = { picture() {}, trouble() {}, busy() {} };
 
+/** The number of what was asked last. */
+export const latest = () => number;
+
 export function onDraft(given) {
   handlers = given;
 }
