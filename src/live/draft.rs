@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use super::LiveError;
 use crate::checks::{CheckOptions, Closing, Verdicts};
-use crate::curve::{Reach, nearest_reachable};
+use crate::curve::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};
 use crate::layout::{FormerProfile, LayoutError, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::straight_between;
@@ -90,9 +90,15 @@ pub struct Draft {
 }
 
 impl Draft {
+    /// Whether such a spring can follow the curve: by the law of seating, or because this one does.
+    pub fn reachable(&self) -> bool {
+        let (rms, max) = self.errors_percent;
+        self.reach.reachable || (rms <= RMS_TOLERANCE_PERCENT && max <= MAX_TOLERANCE_PERCENT)
+    }
+
     /// Whether the curve is met.
     pub fn fits(&self) -> bool {
-        self.reach.reachable && self.errors_percent.0 <= self.tolerance_percent
+        self.reachable() && self.errors_percent.0 <= self.tolerance_percent
     }
 }
 
@@ -224,6 +230,7 @@ impl<'a> Desk<'a> {
                 ease: brief.former.ease.is_none().then_some((1.0, WIDEST_EASE)),
                 profile: brief.former.law == FormerLaw::Profile,
                 allowable: self.sheets.allowable,
+                smoothness: 1.0,
                 iterations: effort.iterations,
                 model: ModelSettings {
                     segments: effort.shaped_over,

@@ -181,7 +181,7 @@ impl Picture {
                 force_n: short(closing.states.iter().map(|state| state.force)),
             },
             reach: Reachable {
-                reachable: draft.reach.reachable,
+                reachable: draft.reachable(),
                 nearest: Line {
                     deflection_mm: draft.reach.nearest.deflection.clone(),
                     force_n: short(draft.reach.nearest.force.iter().copied()),
@@ -200,9 +200,9 @@ fn fit(draft: &Draft) -> FitSummary {
     let (rms_percent, max_percent) = draft.errors_percent;
     let reason = if draft.fits() {
         String::new()
-    } else if let Some(finding) = draft.reach.findings.first().filter(|_| !draft.reach.reachable) {
+    } else if let Some(finding) = draft.reach.findings.first().filter(|_| !draft.reachable()) {
         finding.reason.clone()
-    } else if draft.reach.reachable {
+    } else if draft.reachable() {
         "the widths that would follow the curve are narrower or wider than this sheet, its size, cutting and stress allow; \
          search the stock or give it more room"
             .to_owned()
@@ -212,7 +212,7 @@ fn fit(draft: &Draft) -> FitSummary {
     FitSummary {
         rms_percent,
         max_percent,
-        reachable: draft.reach.reachable,
+        reachable: draft.reachable(),
         reason,
         tolerance_percent: draft.tolerance_percent,
     }

@@ -1,16 +1,19 @@
 //! From a question (curve and brief) to an answer (springs, curve, verdicts), without touching the disk.
 
+use serde::Serialize;
+
 use super::drawing::{Drawing, DrawingError};
+use super::stacking::Stack;
 use super::summary::{CurveSummary, DrawingSummary, FitSummary, FlatSummary, StressSummary, Summary};
 use crate::checks::{CheckOptions, Verdicts};
-use crate::curve::TargetCurve;
+use crate::curve::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, TargetCurve};
 use crate::layout::{LayoutError, SheetProperties, Spring};
 use crate::material::{Allowable, AllowableClass, MaterialError, Strengths, find};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::outline::CutRules;
 use crate::response::Response;
-use crate::spec::{Brief, SpringFile, Target};
-use crate::synthesis::{CuttingLimits, Design, Outcome, Progress, SearchError, design_unless};
+use crate::spec::{Brief, FormerLaw, SpringFile, Target};
+use crate::synthesis::{CuttingLimits, Design, Merits, Outcome, Progress, SearchError, design_unless};
 
 /// Sheet used where the brief names none.
 const DEFAULT_SHEET: &str = "1.4310+C1300";
@@ -56,6 +59,47 @@ pub struct CurveTable {
     pub response: Response,
 }
 
+/// What shaping the former's profile gained over a plain cone of the same sheet, arms and size.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct FormerGain {
+    /// the best spring on a cone
+    pub cone: Merits,
+    /// the spring on the shaped former
+    pub profile: Merits,
+}
+
+impl FormerGain {
+    /// Designs the cone to compare with, where the former was shaped.
+    fn of(
+        best: &Design,
+        question: &Question,
+        search: &dyn Fn(&TargetCurve, &Brief) -> Result<Outcome, SearchError>,
+    ) -> Option<Self> {
+        if question.brief.former.law != FormerLaw::Profile {
+            return None;
+        }
+        let mut brief = question.brief.clone();
+        brief.former.law = FormerLaw::Cone;
+        brief.arms.count = Some(vec![best.merits.arms]);
+        brief.envelope.outer_diameter_max = Some(best.merits.outer_diameter_mm);
+        let designs = search(&question.target, &brief).ok()?.designs;
+        let same_sheet = |design: &&Design| design.merits.thickness_mm == best.merits.thickness_mm;
+        let cone = designs.iter().find(same_sheet).or(designs.first())?.merits;
+        Some(Self { cone, profile: best.merits })
+    }
+
+    /// The gain in words.
+    fn said(&self) -> String {
+        format!(
+            "shaping the former's profile: {:.2} % rms and {:.0} MPa against {:.2} % rms and {:.0} MPa on a plain cone",
+            self.profile.rms_percent,
+            self.profile.peak_stress_mpa,
+            self.cone.rms_percent,
+            self.cone.peak_stress_mpa
+        )
+    }
+}
+
 /// Why there is no answer.
 #[derive(Debug, thiserror::Error)]
 pub enum AnswerError {
@@ -81,27 +125,37 @@ pub fn answer(question: Question, progress: &(dyn Fn(Progress) + Sync)) -> Resul
     answer_unless(&|| false, question, progress)
 }
 
-/// As [`answer`], but gives up soon after `stopped` says so.
+/// As [`answer`], but ends with [`SearchError::Stopped`] soon after `stopped` says so.
 pub fn answer_unless(
     stopped: &(dyn Fn() -> bool + Sync),
     question: Question,
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Answer, AnswerError> {
     let brief = &question.brief;
-    let choice = SheetsToTry::of(brief)?;
+    let SheetsToTry { sheet, thicknesses: usable, allowable: allowed, warnings: chosen } =
+        SheetsToTry::of(brief)?;
     let mut warnings = question.target.notes.clone();
-    warnings.extend(choice.warnings.clone());
-    let outcome = design_unless(
-        stopped,
-        &question.target,
-        brief,
-        &choice.sheet,
-        &choice.thicknesses,
-        &|thickness| cutting_limits(brief, thickness),
-        choice.allowable,
-        progress,
-    )?;
+    warnings.extend(chosen);
+    let limits = |thickness: f64| cutting_limits(brief, thickness);
+    let outcome =
+        design_unless(stopped, &question.target, brief, &sheet, &usable, &limits, allowed, progress)?;
     let best = &outcome.designs[0];
+    let search = |target: &TargetCurve, brief: &Brief| {
+        // least arm and slot are the brief's, whatever the share
+        design_unless(stopped, target, brief, &sheet, &usable, &limits, allowed, &|_| ())
+    };
+    let met = best.merits.fits(tolerance(&question)) && best.merits.holds() != Some(false);
+    let stack = if met || !reachable(&outcome) {
+        None
+    } else {
+        Stack::find(&question.target, brief, tolerance(&question), &search)
+    };
+    warnings.extend(stack.iter().map(Stack::advice));
+    let former_gain = FormerGain::of(best, &question, &search);
+    warnings.extend(former_gain.iter().map(FormerGain::said));
+    if stopped() {
+        return Err(SearchError::Stopped.into());
+    }
     if brief.envelope.outer_diameter_max.is_none() {
         warnings.push(format!(
             "no outer_diameter_max given: {:.1} mm chosen from preferred numbers",
@@ -129,7 +183,8 @@ pub fn answer_unless(
     warnings.extend(verdicts.findings.iter().map(ToString::to_string));
     let drawing = Drawing::of(&best.spring, &file.process.clone().unwrap_or_default())?;
     warnings.extend(drawing.warnings());
-    let summary = summarise(&question, &outcome, &file, &table, &verdicts, &drawing, warnings);
+    let mut summary = summarise(&question, &outcome, &file, &table, &verdicts, &drawing, warnings);
+    (summary.stack, summary.former_gain) = (stack, former_gain);
     Ok(Answer { question, outcome, file, table, verdicts, drawing, summary })
 }
 
@@ -211,7 +266,9 @@ pub fn cutting_limits(brief: &Brief, thickness: f64) -> CuttingLimits {
     // a closed outline, to the next tenth of a millimetre
     let least = rules.closed_slot_min.max(rules.slot_min);
     let slot = brief.process.slot.unwrap_or((10.0 * least - 1e-9).ceil() / 10.0);
-    CuttingLimits { kerf: rules.kerf, slot, arm_min: rules.arm_min }.with_brief(brief)
+    let limits = CuttingLimits { kerf: rules.kerf, slot, arm_min: rules.arm_min }.with_brief(brief);
+    // an arm thicker than wide bends sideways first: it is no arm of a flat spring, and not what the model is for
+    CuttingLimits { arm_min: limits.arm_min.max(thickness), ..limits }
 }
 
 fn spring_file(best: &Design, question: &Question, outcome: &Outcome) -> SpringFile {
@@ -234,6 +291,13 @@ fn spring_file(best: &Design, question: &Question, outcome: &Outcome) -> SpringF
         force_max: target.force_max.as_deref().map(pick),
     });
     file
+}
+
+/// Whether such a spring can follow the curve: by the law of seating, or because one was found that does.
+fn reachable(outcome: &Outcome) -> bool {
+    let merits = &outcome.designs[0].merits;
+    outcome.reach.reachable
+        || (merits.rms_percent <= RMS_TOLERANCE_PERCENT && merits.max_percent <= MAX_TOLERANCE_PERCENT)
 }
 
 fn tolerance(question: &Question) -> f64 {
@@ -278,7 +342,7 @@ fn summarise(
     let merits = best.merits;
     let tolerance = tolerance(question);
     let fits = merits.fits(tolerance);
-    let reason = if !outcome.reach.reachable {
+    let reason = if !reachable(outcome) {
         outcome.reach.findings.first().map_or_else(
             || "the curve is not one that seating can follow".to_owned(),
             |finding| finding.reason.clone(),
@@ -302,7 +366,7 @@ fn summarise(
         fit: FitSummary {
             rms_percent: merits.rms_percent,
             max_percent: merits.max_percent,
-            reachable: outcome.reach.reachable,
+            reachable: reachable(outcome),
             reason,
             tolerance_percent: tolerance,
         },
@@ -315,6 +379,8 @@ fn summarise(
             .collect(),
         drawing: DrawingSummary::of(drawing),
         spring: file.clone(),
+        stack: None,
+        former_gain: None,
         shortlist: outcome.designs.iter().skip(1).map(|design| design.merits).collect(),
         warnings,
         curve: CurveSummary {

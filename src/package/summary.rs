@@ -2,7 +2,9 @@
 
 use serde::Serialize;
 
+use super::answer::FormerGain;
 use super::drawing::{Drawing, ReadBack};
+use super::stacking::Stack;
 use crate::checks::Verdicts;
 use crate::outline::CutSummary;
 use crate::spec::SpringFile;
@@ -23,6 +25,10 @@ pub struct Summary {
     pub failed: Vec<String>,
     /// the spring, as in its file
     pub spring: SpringFile,
+    /// equal springs that would meet the curve together, where one cannot
+    pub stack: Option<Stack>,
+    /// what shaping the former gained, where it was shaped
+    pub former_gain: Option<FormerGain>,
     /// the other candidates, best first
     pub shortlist: Vec<Merits>,
     /// what a person should know

@@ -104,5 +104,10 @@ export function drawDesigns(host, found, hooks) {
   });
   const table = make("table", {}, make("thead", {}, make("tr", {}, ...head.map((text) => make("th", { scope: "col", textContent: text })))),
     make("tbody", {}, ...rows));
-  host.replaceChildren(make("div", { className: "scroll", tabIndex: 0 }, table));
+  const parts = [make("div", { className: "scroll", tabIndex: 0 }, table)];
+  if (found.warnings.length) {
+    const said = found.warnings.map((text) => make("li", { textContent: text }));
+    parts.push(make("details", {}, make("summary", { textContent: `What the search says of the first (${said.length})` }), make("ul", {}, ...said)));
+  }
+  host.replaceChildren(...parts);
 }
