@@ -58,6 +58,7 @@ pub mod compare;
 pub mod curve;
 pub mod export;
 pub mod layout;
+pub mod live;
 pub mod material;
 pub mod model;
 pub mod numeric;

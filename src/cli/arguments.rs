@@ -82,6 +82,9 @@ pub enum Command {
     /// List the sheets known, with sources
     #[command(after_help = "Example: flatspire stock 1.4310+C1300")]
     Stock(StockOptions),
+    /// Open a page on this computer where the curve is drawn by hand and the spring follows
+    #[command(after_help = "Example: flatspire serve --port 8717")]
+    Serve(ServeOptions),
     /// Print shell completions
     #[command(after_help = "Example: flatspire completions bash > flatspire.bash")]
     Completions {
@@ -239,4 +242,17 @@ pub struct ScatterOptions {
 pub struct StockOptions {
     /// One sheet, by name
     pub name: Option<String>,
+}
+
+/// `serve`.
+#[derive(Debug, Args)]
+pub struct ServeOptions {
+    /// Curve to begin with (CSV); an example when left out
+    pub curve: Option<PathBuf>,
+    /// Brief to begin with (TOML)
+    #[arg(long, requires = "curve")]
+    pub brief: Option<PathBuf>,
+    /// Port of this computer; 0 takes any free one
+    #[arg(long, default_value_t = 8717)]
+    pub port: u16,
 }

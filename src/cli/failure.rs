@@ -7,6 +7,7 @@ use crate::compare::CompareError;
 use crate::curve::CurveError;
 use crate::export::ExportError;
 use crate::layout::{LayoutError, StationsError};
+use crate::live::LiveError;
 use crate::material::MaterialError;
 use crate::model::ModelError;
 use crate::outline::{MeasureError, ReadError, SheetLayoutError, ToolPathError};
@@ -164,6 +165,17 @@ pub enum Failure {
     /// No report.
     #[error(transparent)]
     Report(#[from] ReportError),
+    /// The page cannot open with it.
+    #[error(transparent)]
+    Live(#[from] LiveError),
+    /// The port cannot be had.
+    #[error("port {port} of this computer cannot be had: {source}; {}", port_remedy(source))]
+    Port {
+        /// which port
+        port: u16,
+        /// what the system said
+        source: std::io::Error,
+    },
 }
 
 /// What to do about a file that cannot be read.
@@ -192,11 +204,25 @@ fn writing_remedy(source: &std::io::Error) -> &'static str {
     }
 }
 
+/// What to do about a port that cannot be had.
+fn port_remedy(source: &std::io::Error) -> &'static str {
+    match source.kind() {
+        ErrorKind::AddrInUse => {
+            "another program has it, perhaps this page is open already; choose another one with --port, or --port 0 for any \
+             that is free"
+        }
+        ErrorKind::PermissionDenied => {
+            "choose one from 1024 up with --port, or --port 0 for any that is free"
+        }
+        _ => "choose another one with --port, or --port 0 for any that is free",
+    }
+}
+
 impl Failure {
     /// 1 for reading and writing, 2 for wrong input.
     pub fn exit_code(&self) -> u8 {
         match self {
-            Self::Read { .. } | Self::Write { .. } | Self::OtherTarget { .. } => 1,
+            Self::Read { .. } | Self::Write { .. } | Self::OtherTarget { .. } | Self::Port { .. } => 1,
             _ => 2,
         }
     }

@@ -10,6 +10,7 @@ mod given_spring;
 mod outline;
 mod predict;
 mod scatter;
+mod serve;
 mod small_curve;
 mod stock;
 mod terminal;
@@ -67,6 +68,7 @@ fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
         Command::Outline(options) => outline::run(options, general),
         Command::Scatter(options) => scatter::run(options, general),
         Command::Stock(options) => stock::run(options, general),
+        Command::Serve(options) => serve::run(options, general),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(*shell, &mut Arguments::command(), "flatspire", &mut script);

@@ -13,7 +13,7 @@ use crate::model::{Model, ModelError, ModelSettings};
 use crate::outline::CutRules;
 use crate::response::Response;
 use crate::spec::{Brief, FormerLaw, SpringFile, Target};
-use crate::synthesis::{CuttingLimits, Design, Merits, Outcome, Progress, SearchError, design};
+use crate::synthesis::{CuttingLimits, Design, Merits, Outcome, Progress, SearchError, design_unless};
 
 /// Sheet used where the brief names none.
 const DEFAULT_SHEET: &str = "1.4310+C1300";
@@ -122,50 +122,27 @@ pub enum AnswerError {
 
 /// Answers a question. What the brief leaves open is chosen and said in the summary's warnings.
 pub fn answer(question: Question, progress: &(dyn Fn(Progress) + Sync)) -> Result<Answer, AnswerError> {
+    answer_unless(&|| false, question, progress)
+}
+
+/// As [`answer`], but ends with [`SearchError::Stopped`] soon after `stopped` says so.
+pub fn answer_unless(
+    stopped: &(dyn Fn() -> bool + Sync),
+    question: Question,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<Answer, AnswerError> {
     let brief = &question.brief;
-    let name = brief.sheet.material.as_deref().unwrap_or(DEFAULT_SHEET);
-    let material = find(name)?;
+    let SheetsToTry { sheet, thicknesses: usable, allowable: allowed, warnings: chosen } =
+        SheetsToTry::of(brief)?;
     let mut warnings = question.target.notes.clone();
-    if brief.sheet.material.is_none() {
-        warnings.push(format!("no sheet named: {DEFAULT_SHEET} taken"));
-    }
-    let thicknesses = match &brief.sheet.thickness {
-        Some(list) => list.clone(),
-        None => material.thicknesses.clone(),
-    };
-    let sheet = SheetProperties {
-        material: Some(name.to_owned()),
-        thickness: thicknesses.first().copied().unwrap_or(1.0),
-        youngs_modulus: brief.sheet.youngs_modulus.unwrap_or(material.youngs_modulus.value),
-        shear_modulus: brief.sheet.shear_modulus.unwrap_or(material.shear_modulus.value),
-        tensile_strength: brief
-            .sheet
-            .tensile_strength
-            .or(material.tensile_strength.as_ref().map(|sourced| sourced.value)),
-        yield_strength: brief
-            .sheet
-            .yield_strength
-            .or(material.yield_strength.as_ref().map(|sourced| sourced.value)),
-        density: Some(brief.sheet.density.unwrap_or(material.density.value)),
-    };
-    let allowable = allowable(&sheet);
+    warnings.extend(chosen);
     let limits = |thickness: f64| cutting_limits(brief, thickness);
-    let in_range = |thickness: &f64| {
-        CutRules::of(&brief.process, *thickness)
-            .sheet
-            .is_none_or(|[from, to]| *thickness >= from && *thickness <= to)
-    };
-    let usable: Vec<f64> = thicknesses.iter().copied().filter(in_range).collect();
-    if usable.is_empty() {
-        warnings.push("none of the thicknesses is usual for this cutting process: all were tried".to_owned());
-    }
-    let usable = if usable.is_empty() { thicknesses } else { usable };
-    let allowed = allowable.as_ref().map(|allowable| allowable.limit);
-    let outcome = design(&question.target, brief, &sheet, &usable, &limits, allowed, progress)?;
+    let outcome =
+        design_unless(stopped, &question.target, brief, &sheet, &usable, &limits, allowed, progress)?;
     let best = &outcome.designs[0];
     let search = |target: &TargetCurve, brief: &Brief| {
         // least arm and slot are the brief's, whatever the share
-        design(target, brief, &sheet, &usable, &limits, allowed, &|_| ())
+        design_unless(stopped, target, brief, &sheet, &usable, &limits, allowed, &|_| ())
     };
     let met = best.merits.fits(tolerance(&question)) && best.merits.holds() != Some(false);
     let stack = if met || !reachable(&outcome) {
@@ -176,6 +153,9 @@ pub fn answer(question: Question, progress: &(dyn Fn(Progress) + Sync)) -> Resul
     warnings.extend(stack.iter().map(Stack::advice));
     let former_gain = FormerGain::of(best, &question, &search);
     warnings.extend(former_gain.iter().map(FormerGain::said));
+    if stopped() {
+        return Err(SearchError::Stopped.into());
+    }
     if brief.envelope.outer_diameter_max.is_none() {
         warnings.push(format!(
             "no outer_diameter_max given: {:.1} mm chosen from preferred numbers",
@@ -217,13 +197,71 @@ pub fn check_options(file: &SpringFile) -> CheckOptions {
     }
 }
 
+/// The sheets that a brief leaves to choose from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SheetsToTry {
+    /// what all of them share; its thickness is the first one's
+    pub sheet: SheetProperties,
+    /// thicknesses to try (mm)
+    pub thicknesses: Vec<f64>,
+    /// von Mises stress not to exceed (MPa); none where no strength is known
+    pub allowable: Option<f64>,
+    /// what was chosen for the user, a sentence each
+    pub warnings: Vec<String>,
+}
+
+impl SheetsToTry {
+    /// From the brief and, where that says nothing, the stock.
+    pub fn of(brief: &Brief) -> Result<Self, MaterialError> {
+        let name = brief.sheet.material.as_deref().unwrap_or(DEFAULT_SHEET);
+        let material = find(name)?;
+        let mut warnings = Vec::new();
+        if brief.sheet.material.is_none() {
+            warnings.push(format!("no sheet named: {DEFAULT_SHEET} taken"));
+        }
+        let thicknesses = match &brief.sheet.thickness {
+            Some(list) => list.clone(),
+            None => material.thicknesses.clone(),
+        };
+        let sheet = SheetProperties {
+            material: Some(name.to_owned()),
+            thickness: thicknesses.first().copied().unwrap_or(1.0),
+            youngs_modulus: brief.sheet.youngs_modulus.unwrap_or(material.youngs_modulus.value),
+            shear_modulus: brief.sheet.shear_modulus.unwrap_or(material.shear_modulus.value),
+            tensile_strength: brief
+                .sheet
+                .tensile_strength
+                .or(material.tensile_strength.as_ref().map(|sourced| sourced.value)),
+            yield_strength: brief
+                .sheet
+                .yield_strength
+                .or(material.yield_strength.as_ref().map(|sourced| sourced.value)),
+            density: Some(brief.sheet.density.unwrap_or(material.density.value)),
+        };
+        let in_range = |thickness: &f64| {
+            CutRules::of(&brief.process, *thickness)
+                .sheet
+                .is_none_or(|[from, to]| *thickness >= from && *thickness <= to)
+        };
+        let usable: Vec<f64> = thicknesses.iter().copied().filter(in_range).collect();
+        if usable.is_empty() {
+            warnings
+                .push("none of the thicknesses is usual for this cutting process: all were tried".to_owned());
+        }
+        let thicknesses = if usable.is_empty() { thicknesses } else { usable };
+        let allowable = allowable(&sheet).map(|allowable| allowable.limit);
+        Ok(Self { sheet, thicknesses, allowable, warnings })
+    }
+}
+
 /// The default allowable of a sheet: von Mises at the surface against the proof strength.
 fn allowable(sheet: &SheetProperties) -> Option<Allowable> {
     let strengths = Strengths { tensile: sheet.tensile_strength, proof: sheet.yield_strength };
     Allowable::for_class(AllowableClass::default(), &strengths)
 }
 
-fn cutting_limits(brief: &Brief, thickness: f64) -> CuttingLimits {
+/// What cutting allows under a brief, for a sheet thickness.
+pub fn cutting_limits(brief: &Brief, thickness: f64) -> CuttingLimits {
     let rules = CutRules::of(&brief.process, thickness);
     // a closed outline, to the next tenth of a millimetre
     let least = rules.closed_slot_min.max(rules.slot_min);

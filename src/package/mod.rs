@@ -7,7 +7,10 @@ mod spring_text;
 mod stacking;
 mod summary;
 
-pub use answer::{Answer, AnswerError, CurveTable, FormerGain, Question, answer, check_options};
+pub use answer::{
+    Answer, AnswerError, CurveTable, FormerGain, Question, SheetsToTry, answer, answer_unless, check_options,
+    cutting_limits,
+};
 pub use drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT, ReadBack};
 pub use files::{NamedFile, PackageError, files};
 pub use stacking::{Arrangement, Stack};

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::candidate::{Candidate, CandidateSpace};
+use super::candidate::{Candidate, CandidateSpace, Choice};
 use super::limits::CuttingLimits;
 use super::ranking::Design;
 use super::shaping::{LEAST_RESERVE, ShapeError, ShapeFreedom, ShapeSettings, shape};
@@ -38,6 +38,11 @@ const SMOOTHING_COST: f64 = 1.15;
 const WIDEST_EASE: f64 = 25.0;
 /// Widest arm in units of the slot's outer radius.
 const WIDEST: f64 = 0.6;
+
+/// A seed judges one in so many choices first, then all of those that share sheet and arms with the best few.
+const SEED_STEP: usize = 4;
+/// How many those best few are.
+const SEED_PROMISING: usize = 3;
 
 /// How far a search has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -78,11 +83,28 @@ pub enum SearchError {
     /// A target with nothing in it.
     #[error("the target has no force above zero within its travel; give a curve that rises")]
     NoForce,
+    /// Whoever asked does not want to know any more.
+    #[error("the search was stopped before it found a spring; start it again when the answer is wanted")]
+    Stopped,
 }
 
 /// Finds springs for a target under a brief. `limits` gives what cutting allows by sheet thickness, `thicknesses` the
 /// sheets there are, `allowable` the von Mises stress not to exceed (MPa). The result depends on nothing but these.
 pub fn design(
+    target: &TargetCurve,
+    brief: &Brief,
+    sheet: &SheetProperties,
+    thicknesses: &[f64],
+    limits: &(dyn Fn(f64) -> CuttingLimits + Sync),
+    allowable: Option<f64>,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<Outcome, SearchError> {
+    design_unless(&|| false, target, brief, sheet, thicknesses, limits, allowable, progress)
+}
+
+/// As [`design`], but ends with [`SearchError::Stopped`] soon after `stopped` says so: within the shaping of one candidate.
+pub fn design_unless(
+    stopped: &(dyn Fn() -> bool + Sync),
     target: &TargetCurve,
     brief: &Brief,
     sheet: &SheetProperties,
@@ -125,6 +147,9 @@ pub fn design(
             .par_iter()
             .enumerate()
             .filter_map(|(k, candidate)| {
+                if stopped() {
+                    return None;
+                }
                 let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
                 let start = space.spring(candidate).ok()?;
                 let design = task.shape_coarsely(&start).ok();
@@ -148,11 +173,17 @@ pub fn design(
         .par_iter()
         .enumerate()
         .map(|(k, design)| {
+            if stopped() {
+                return design.clone();
+            }
             let finished = task.finish(design).unwrap_or_else(|_| design.clone());
             progress(Progress::Finished(k + 1));
             finished
         })
         .collect();
+    if stopped() {
+        return Err(SearchError::Stopped);
+    }
     designs.sort_by(|a, b| a.score.total_cmp(&b.score));
     if designs.is_empty() {
         return Err(SearchError::NothingFits {
@@ -161,6 +192,45 @@ pub fn design(
         });
     }
     Ok(Outcome { designs, reach, considered })
+}
+
+/// The spring that the closed form alone thinks best: the search's first step, good enough to start shaping from.
+pub fn seed(
+    target: &TargetCurve,
+    brief: &Brief,
+    sheet: &SheetProperties,
+    thicknesses: &[f64],
+    limits: &(dyn Fn(f64) -> CuttingLimits + Sync),
+    allowable: Option<f64>,
+) -> Result<Spring, SearchError> {
+    let reach = nearest_reachable(target, brief.duty.installed.unwrap_or(0.0));
+    let points = TargetPoints::of(target, &reach);
+    if points.force.is_empty() || points.largest_force() <= 0.0 {
+        return Err(SearchError::NoForce);
+    }
+    let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
+    let choices = space.choices(thicknesses);
+    let judge = |choices: Vec<&Choice>| {
+        let judge =
+            |choice| CandidateSpace { points: &points, brief, sheet, limits, allowable }.candidate(choice);
+        let mut found: Vec<Candidate> =
+            choices.into_par_iter().map(judge).collect::<Vec<_>>().into_iter().flatten().collect();
+        found.sort_by(|a, b| a.penalty.total_cmp(&b.penalty));
+        found
+    };
+    // one in a few shows which sheets and numbers of arms are worth a closer look
+    let rough = judge(choices.iter().step_by(SEED_STEP).collect());
+    let promising: Vec<(f64, usize)> =
+        rough.iter().take(SEED_PROMISING).map(|found| (found.thickness, found.arms)).collect();
+    let close =
+        |choice: &&Choice| promising.is_empty() || promising.contains(&(choice.thickness, choice.arms));
+    let candidates = judge(choices.iter().filter(close).collect());
+    candidates.iter().find_map(|candidate| space.spring(candidate).ok()).ok_or_else(|| {
+        SearchError::NothingFits {
+            considered: choices.len(),
+            reason: reason(&points, brief, thicknesses, limits),
+        }
+    })
 }
 
 /// Best candidates, different from one another: no more than `alike` of the same sheet and number of arms, `most` in all.

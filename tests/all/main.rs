@@ -25,6 +25,7 @@ mod rooms;
 mod scaling;
 mod seating;
 mod sensitivity;
+mod serving;
 mod strength;
 mod synthesis;
 mod variation;
