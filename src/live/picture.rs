@@ -38,7 +38,7 @@ pub struct Picture {
     /// the predicted curve, as the target counts deflection
     pub curve: Line,
     /// what can be followed
-    pub reach: Reachable,
+    pub reach: Following,
     /// what is cut
     pub outline: Drawing,
     /// one arm, rim to hub
@@ -87,7 +87,7 @@ pub struct Line {
 
 /// Whether the curve can be followed, and what comes nearest.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Reachable {
+pub struct Following {
     /// whether it can
     pub reachable: bool,
     /// the nearest curve that can be followed
@@ -180,7 +180,7 @@ impl Picture {
                 deflection_mm: short(closing.states.iter().map(|state| state.deflection - installed)),
                 force_n: short(closing.states.iter().map(|state| state.force)),
             },
-            reach: Reachable {
+            reach: Following {
                 reachable: draft.reachable(),
                 nearest: Line {
                     deflection_mm: draft.reach.nearest.deflection.clone(),

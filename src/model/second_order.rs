@@ -1,12 +1,12 @@
 //! One deflection with the in-plane energy: Newton's method on the arm, the plane's two forces and the contacts.
 //!
 //! The plane acts through its misfit s at the axis alone (see [`PlaneFrame`]): its stiffness is of rank two, beside a
-//! geometric part that only joins the heights of neighbours (see [`Tangent`]). The residual is formed from strains, so
+//! geometric part that only joins the heights of neighbours (see `Tangent`). The residual is formed from strains, so
 //! that repeating the step also refines away the digits that a stiffness matrix of short pieces loses.
 //!
 //! A deflection is first guessed from the last one and its slopes, contacts from how their fronts moved, and a few steps
-//! ([`SecondOrder::jump_to`]) settle it. Where they do not, the way there is followed event by event
-//! ([`SecondOrder::follow_to`]), in halves if need be. Each step is exact for the quadratic model it works with; that the
+//! (`jump_to`) settle it. Where they do not, the way there is followed event by event
+//! (`follow_to`), in halves if need be. Each step is exact for the quadratic model it works with; that the
 //! steps settle is not promised, for the energy is not convex. What does not settle even so is said to be unsettled: a
 //! tall slender arm may have no state of rest near the last one.
 

@@ -53,7 +53,9 @@ impl Arrangement {
             Self::Parallel => {
                 target.force.iter_mut().for_each(|f| *f /= parts);
                 for list in [&mut target.force_min, &mut target.force_max].into_iter().flatten() {
-                    list.iter_mut().for_each(|f| *f /= parts);
+                    for f in list.iter_mut() {
+                        *f /= parts;
+                    }
                 }
             }
         }

@@ -67,7 +67,7 @@ impl Page {
 
     fn connect(&self) -> TcpStream {
         let stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
-        stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
+        stream.set_read_timeout(Some(Duration::from_mins(1))).unwrap();
         stream
     }
 
@@ -107,7 +107,7 @@ impl Page {
 
 fn read(stream: &mut TcpStream) -> Option<Reply> {
     let mut bytes = Vec::new();
-    let mut part = [0; 65536];
+    let mut part = [0; 8192];
     loop {
         match stream.read(&mut part) {
             Ok(0) => break,
@@ -399,7 +399,7 @@ fn unpack(bytes: &[u8]) -> Vec<(String, Vec<u8>)> {
 
 /// Waits for a page's search.
 fn searched(page: &Page, tab: &str) -> Value {
-    let end = Instant::now() + Duration::from_secs(300);
+    let end = Instant::now() + Duration::from_mins(5);
     while Instant::now() < end {
         let standing = page.post("/search/look", &json!({ "tab": tab })).json();
         if standing["state"] != json!("running") {
