@@ -31,4 +31,12 @@ impl Response {
     pub fn is_empty(&self) -> bool {
         self.deflection.is_empty()
     }
+
+    /// The first deflection (mm) from which the force falls, between points or by its rate: pressed by a weight the
+    /// spring snaps through there.
+    pub fn first_fall(&self) -> Option<f64> {
+        (0..self.len())
+            .find(|&i| self.rate[i] < 0.0 || i + 1 < self.len() && self.force[i + 1] < self.force[i])
+            .map(|i| self.deflection[i])
+    }
 }

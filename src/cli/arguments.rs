@@ -60,13 +60,16 @@ pub enum Command {
     )]
     Design(DesignOptions),
     /// Predict the force-deflection curve of a spring, as CSV on standard output
-    #[command(after_help = "Example: flatspire predict pedal-spring/spring.toml --out curve.csv")]
+    #[command(after_help = "Examples:\n  flatspire predict pedal-spring/spring.toml --out curve.csv\n  \
+                            flatspire predict old.dxf --material 1.4310+C1300 --thickness 1.2 --free-height 9")]
     Predict(PredictOptions),
     /// Check that a spring closes flat, survives and keeps its height
-    #[command(after_help = "Example: flatspire flat pedal-spring/spring.toml")]
+    #[command(after_help = "Examples:\n  flatspire flat pedal-spring/spring.toml\n  \
+                            flatspire flat pedal-spring/outline_mm.dxf --like pedal-spring/spring.toml")]
     Flat(FlatOptions),
     /// Draw a spring's outline
-    #[command(after_help = "Example: flatspire outline pedal-spring/spring.toml --out drawings")]
+    #[command(after_help = "Examples:\n  flatspire outline pedal-spring/spring.toml --out drawings\n  \
+                            flatspire outline pedal-spring/spring.toml --columns 4 --rows 2 --spacing 5 --tool-path")]
     Outline(OutlineOptions),
     /// Compare a spring with the best of constant width and of a linear taper
     #[command(
@@ -84,6 +87,9 @@ pub enum Command {
     /// List the sheets known, with sources
     #[command(after_help = "Example: flatspire stock 1.4310+C1300")]
     Stock(StockOptions),
+    /// Open a page on this computer where the curve is drawn by hand and the spring follows
+    #[command(after_help = "Example: flatspire serve --port 8717")]
+    Serve(ServeOptions),
     /// Print shell completions
     #[command(after_help = "Example: flatspire completions bash > flatspire.bash")]
     Completions {
@@ -108,10 +114,58 @@ pub struct DesignOptions {
     pub force: bool,
 }
 
+/// What a drawing does not say. Only for a spring that is given as a DXF drawing.
+#[derive(Debug, Clone, Args)]
+#[command(next_help_heading = "For a spring given as a drawing (.dxf)")]
+pub struct DrawnSpringOptions {
+    /// Take everything but the outline from this spring file
+    #[arg(long, value_name = "SPRING.toml")]
+    pub like: Option<PathBuf>,
+    /// Sheet, a name from `flatspire stock`
+    #[arg(long)]
+    pub material: Option<String>,
+    /// Thickness of the sheet (mm)
+    #[arg(long, value_name = "MM")]
+    pub thickness: Option<f64>,
+    /// Rise of the hub above its flat position (mm)
+    #[arg(long, value_name = "MM")]
+    pub free_height: Option<f64>,
+    /// Arm widths of arc over which the former's slope fades out at the roots
+    #[arg(long, value_name = "WIDTHS")]
+    pub ease: Option<f64>,
+    /// What presses: only the hub, or an upper plate over the arms
+    #[arg(long, value_enum)]
+    pub pressing: Option<ShownPressing>,
+    /// The rim: loose on the base, or clamped flat
+    #[arg(long, value_enum)]
+    pub rim: Option<ShownRim>,
+    /// Width of the cut (mm), where slots are drawn as one line
+    #[arg(long, value_name = "MM")]
+    pub kerf: Option<f64>,
+}
+
+/// What presses.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ShownPressing {
+    /// only the hub
+    Hub,
+    /// an upper plate over the arms
+    Plates,
+}
+
+/// What holds the rim.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ShownRim {
+    /// loose on the base
+    Resting,
+    /// clamped flat
+    Held,
+}
+
 /// `predict`.
 #[derive(Debug, Args)]
 pub struct PredictOptions {
-    /// Spring file (TOML)
+    /// Spring file (TOML), or a drawing (DXF)
     pub spring: PathBuf,
     /// Predict at the deflections of this curve file
     #[arg(long)]
@@ -119,13 +173,19 @@ pub struct PredictOptions {
     /// Write the table here instead of on standard output
     #[arg(long)]
     pub out: Option<PathBuf>,
+    /// What a drawing does not say
+    #[command(flatten)]
+    pub drawn: DrawnSpringOptions,
 }
 
 /// `flat`.
 #[derive(Debug, Args)]
 pub struct FlatOptions {
-    /// Spring file (TOML)
+    /// Spring file (TOML), or a drawing (DXF)
     pub spring: PathBuf,
+    /// What a drawing does not say
+    #[command(flatten)]
+    pub drawn: DrawnSpringOptions,
 }
 
 /// `outline`.
@@ -136,6 +196,24 @@ pub struct OutlineOptions {
     /// Folder for the drawings
     #[arg(long, default_value = "flatspire-out")]
     pub out: PathBuf,
+    /// Leave out the words below the disc
+    #[arg(long)]
+    pub without_notes: bool,
+    /// Also write the path of the middle of the cut, kerf compensated, as a file of its own
+    #[arg(long)]
+    pub tool_path: bool,
+    /// Also draw several on one sheet: this many beside each other
+    #[arg(long, value_name = "COUNT")]
+    pub columns: Option<usize>,
+    /// Also draw several on one sheet: this many rows
+    #[arg(long, value_name = "COUNT")]
+    pub rows: Option<usize>,
+    /// Also draw as many as fit on a sheet of this width and height (mm), as in 500x300
+    #[arg(long, value_name = "WIDTHxHEIGHT", conflicts_with_all = ["columns", "rows"])]
+    pub sheet: Option<String>,
+    /// Metal between neighbours on the sheet (mm)
+    #[arg(long, value_name = "MM", default_value_t = 5.0)]
+    pub spacing: f64,
 }
 
 /// `compare`.
@@ -200,4 +278,17 @@ fn above_zero(text: &str) -> Result<f64, String> {
 pub struct StockOptions {
     /// One sheet, by name
     pub name: Option<String>,
+}
+
+/// `serve`.
+#[derive(Debug, Args)]
+pub struct ServeOptions {
+    /// Curve to begin with (CSV); an example when left out
+    pub curve: Option<PathBuf>,
+    /// Brief to begin with (TOML)
+    #[arg(long, requires = "curve")]
+    pub brief: Option<PathBuf>,
+    /// Port of this computer; 0 takes any free one
+    #[arg(long, default_value_t = 8717)]
+    pub port: u16,
 }

@@ -4,10 +4,12 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::arguments::{DesignOptions, General};
 use super::failure::Failure;
+use super::small_curve::small_curve;
 use super::{Verdict, files, terminal};
 use crate::curve::{self, TargetCurve};
 use crate::package::{self, Answer, Question};
 use crate::plot::{Quantity, Units};
+use crate::report;
 use crate::spec::{Brief, SpringFile, Target};
 use crate::synthesis::Progress;
 
@@ -32,7 +34,8 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     bar.finish_and_clear();
     let answer = answer?;
     let units = general.units.into();
-    let package = package::files(&answer, units)?;
+    let mut package = report::files(&answer, units)?;
+    package.extend(package::files(&answer)?);
     refuse_other_target(options, &answer)?;
     files::write_all(&options.out, &package)?;
     for warning in &answer.summary.warnings {
@@ -41,8 +44,13 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     if general.json {
         terminal::print(&String::from_utf8_lossy(&answer.summary.to_json()));
     } else {
-        terminal::print(&report(&answer, units));
-        terminal::print(&format!("{} files written to {}\n", package.len(), options.out.display()));
+        terminal::print(&table(&answer, units));
+        terminal::print(&format!(
+            "{} files written to {}; begin with {}\n",
+            package.len(),
+            options.out.display(),
+            options.out.join("report.html").display()
+        ));
     }
     Ok(Verdict::of(answer.summary.passed()))
 }
@@ -79,7 +87,7 @@ fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Res
 }
 
 /// A short table a person can read.
-fn report(answer: &Answer, units: Units) -> String {
+fn table(answer: &Answer, units: Units) -> String {
     let summary = &answer.summary;
     let merits = &answer.outcome.designs[0].merits;
     let length = |value| terminal::shown(value, Quantity::Length, units);
@@ -90,8 +98,8 @@ fn report(answer: &Answer, units: Units) -> String {
     line(
         "spring",
         format!(
-            "{} arms, outside {}, sheet {} {}, travel to flat {}",
-            merits.arms,
+            "{}, outside {}, sheet {} {}, travel to flat {}",
+            if merits.arms == 1 { "one arm".to_owned() } else { format!("{} arms", merits.arms) },
             length(merits.outer_diameter_mm),
             answer.file.sheet.material.as_deref().unwrap_or(""),
             length(merits.thickness_mm),
@@ -135,6 +143,14 @@ fn report(answer: &Answer, units: Units) -> String {
         },
     );
     line("combinations judged", answer.outcome.considered.to_string());
+    let curve = &summary.curve;
+    let target = &answer.question.target;
+    text.push('\n');
+    text.push_str(&small_curve(
+        [&curve.deflection_mm, &curve.force_n],
+        [&target.deflection, &target.force],
+        units,
+    ));
     if !summary.shortlist.is_empty() {
         text.push_str("\nalso possible      arms  sheet      outside     travel      rms     peak\n");
         for (k, other) in summary.shortlist.iter().enumerate() {

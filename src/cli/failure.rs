@@ -7,11 +7,13 @@ use crate::compare::CompareError;
 use crate::curve::CurveError;
 use crate::export::ExportError;
 use crate::layout::{LayoutError, StationsError};
+use crate::live::LiveError;
 use crate::material::MaterialError;
 use crate::model::ModelError;
-use crate::outline::OutlineError;
-use crate::package::{AnswerError, CorrectError, PackageError};
+use crate::outline::{MeasureError, ReadError, SheetLayoutError, ToolPathError};
+use crate::package::{AnswerError, CorrectError, DrawingError, PackageError};
 use crate::plot::PlotError;
+use crate::report::ReportError;
 use crate::spec::SpecError;
 use crate::variation::VariationError;
 
@@ -85,14 +87,59 @@ pub enum Failure {
         /// what is wrong
         source: ModelError,
     },
-    /// The spring has no outline.
+    /// The spring cannot be drawn.
     #[error("{file}: {source}")]
-    Outline {
+    Drawing {
         /// the file
         file: String,
         /// what is wrong
-        source: OutlineError,
+        source: DrawingError,
     },
+    /// A drawing cannot be read.
+    #[error(transparent)]
+    DrawingRead(#[from] ReadError),
+    /// A drawing is none of a spring.
+    #[error("{file}: {source}")]
+    Measure {
+        /// the file
+        file: String,
+        /// what is wrong
+        source: MeasureError,
+    },
+    /// A drawing needs more said about it.
+    #[error("{file}: a drawing does not say {what}; give {remedy}")]
+    NotInDrawing {
+        /// the file
+        file: String,
+        /// what is missing
+        what: &'static str,
+        /// how to give it
+        remedy: &'static str,
+    },
+    /// An option without a drawing.
+    #[error("{file}: {option} is for a spring given as a drawing (.dxf); change the spring file instead")]
+    OnlyForDrawings {
+        /// the file
+        file: String,
+        /// the option
+        option: &'static str,
+    },
+    /// An option's value makes no sense.
+    #[error("{option}: found {found}, expected {expected}; give another value")]
+    Option {
+        /// the option
+        option: &'static str,
+        /// what was given
+        found: String,
+        /// what may be given
+        expected: &'static str,
+    },
+    /// The cut's path.
+    #[error(transparent)]
+    ToolPath(#[from] ToolPathError),
+    /// Several on a sheet.
+    #[error(transparent)]
+    SheetLayout(#[from] SheetLayoutError),
     /// Parts that cannot be followed.
     #[error("{file}: {source}")]
     Variation {
@@ -132,6 +179,20 @@ pub enum Failure {
     /// No package.
     #[error(transparent)]
     Package(#[from] PackageError),
+    /// No report.
+    #[error(transparent)]
+    Report(#[from] ReportError),
+    /// The page cannot open with it.
+    #[error(transparent)]
+    Live(#[from] LiveError),
+    /// The port cannot be had.
+    #[error("port {port} of this computer cannot be had: {source}; {}", port_remedy(source))]
+    Port {
+        /// which port
+        port: u16,
+        /// what the system said
+        source: std::io::Error,
+    },
 }
 
 /// What to do about a file that cannot be read.
@@ -160,6 +221,20 @@ fn writing_remedy(source: &std::io::Error) -> &'static str {
     }
 }
 
+/// What to do about a port that cannot be had.
+fn port_remedy(source: &std::io::Error) -> &'static str {
+    match source.kind() {
+        ErrorKind::AddrInUse => {
+            "another program has it, perhaps this page is open already; choose another one with --port, or --port 0 for any \
+             that is free"
+        }
+        ErrorKind::PermissionDenied => {
+            "choose one from 1024 up with --port, or --port 0 for any that is free"
+        }
+        _ => "choose another one with --port, or --port 0 for any that is free",
+    }
+}
+
 impl Failure {
     /// 1 for reading and writing, 2 for wrong input.
     pub fn exit_code(&self) -> u8 {
@@ -167,7 +242,8 @@ impl Failure {
             Self::Read { .. }
             | Self::Write { .. }
             | Self::OtherTarget { .. }
-            | Self::MeasuredSpring { .. } => 1,
+            | Self::MeasuredSpring { .. }
+            | Self::Port { .. } => 1,
             _ => 2,
         }
     }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::arguments::{FlatOptions, General};
 use super::failure::Failure;
-use super::{Verdict, files, terminal};
+use super::{Verdict, files, given_spring, terminal};
 use crate::checks::{Severity, Verdicts};
 use crate::package::{FlatSummary, StressSummary, check_options};
 use crate::plot::{Quantity, Units};
@@ -19,7 +19,7 @@ struct FlatReport<'a> {
 
 /// Checks a spring.
 pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure> {
-    let (file, spring) = files::read_spring(&options.spring)?;
+    let (file, spring) = given_spring::read(&options.spring, &options.drawn)?;
     let verdicts = Verdicts::of(&spring, &check_options(&file))
         .map_err(|source| Failure::Model { file: files::name(&options.spring), source })?;
     if general.json {

@@ -7,9 +7,12 @@ mod design;
 mod failure;
 mod files;
 mod flat;
+mod given_spring;
 mod outline;
 mod predict;
 mod scatter;
+mod serve;
+mod small_curve;
 mod stock;
 mod terminal;
 
@@ -67,6 +70,7 @@ fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
         Command::Outline(options) => outline::run(options, general),
         Command::Scatter(options) => scatter::run(options, general),
         Command::Stock(options) => stock::run(options, general),
+        Command::Serve(options) => serve::run(options, general),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(*shell, &mut Arguments::command(), "flatspire", &mut script);

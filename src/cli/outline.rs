@@ -5,38 +5,121 @@ use serde::Serialize;
 use super::arguments::{General, OutlineOptions};
 use super::failure::Failure;
 use super::{Verdict, files, terminal};
-use crate::export::{DrawingNotes, dxf, svg};
-use crate::outline::{CutRules, Outline};
-use crate::package::NamedFile;
+use crate::export::{DrawingNotes, dxf, dxf_sheet, dxf_tool_path, svg, svg_sheet};
+use crate::outline::{Outline, SheetLayout, ToolPath};
+use crate::package::{Drawing, DrawingSummary, NamedFile, rounded};
+use crate::plot::{Quantity, Units};
 
 #[derive(Serialize)]
 struct Drawn<'a> {
     files: Vec<&'a str>,
+    drawing: DrawingSummary,
+    discs_on_sheet: Option<usize>,
+    warnings: Vec<String>,
 }
 
 /// Draws a spring.
 pub fn run(options: &OutlineOptions, general: &General) -> Result<Verdict, Failure> {
     let (file, spring) = files::read_spring(&options.spring)?;
-    let rules = CutRules::of(&file.process.clone().unwrap_or_default(), spring.sheet.thickness);
-    let outline = Outline::of(&spring, &rules)
-        .map_err(|source| Failure::Outline { file: files::name(&options.spring), source })?;
-    let notes = DrawingNotes {
-        lines: vec![
-            "Unit: mm. Finished size, kerf not compensated".to_owned(),
-            format!("Sheet {} thick, {} slots alike", spring.sheet.thickness, spring.arms),
-        ],
-    };
-    let drawings = [
-        NamedFile { name: "outline_mm.dxf".to_owned(), bytes: dxf(&outline, &notes)? },
-        NamedFile { name: "outline.svg".to_owned(), bytes: svg(&outline) },
+    let drawing = Drawing::of(&spring, &file.process.clone().unwrap_or_default())
+        .map_err(|source| Failure::Drawing { file: files::name(&options.spring), source })?;
+    let (outline, rules) = (&drawing.outline, &drawing.rules);
+    let notes = if options.without_notes { DrawingNotes::none() } else { drawing.notes.clone() };
+    let named = |name: String, bytes: Vec<u8>| NamedFile { name, bytes };
+    let mut drawings = vec![
+        named("outline_mm.dxf".to_owned(), dxf(outline, &notes)?),
+        named("outline.svg".to_owned(), svg(outline)),
     ];
+    let sheet = sheet_layout(options, outline)?;
+    if let Some(sheet) = &sheet {
+        drawings.push(named("sheet_mm.dxf".to_owned(), dxf_sheet(sheet, &notes)?));
+        drawings.push(named("sheet.svg".to_owned(), svg_sheet(sheet)));
+    }
+    if options.tool_path {
+        let path = ToolPath::of(outline, rules)?;
+        // nobody shall take it for the part
+        let name = format!("KERF_{:.2}_COMPENSATED_path_mm.dxf", path.kerf);
+        drawings.push(named(name, dxf_tool_path(&path, &DrawingNotes::none())?));
+    }
     files::write_all(&options.out, &drawings)?;
+    let warnings = drawing.warnings();
+    for warning in &warnings {
+        terminal::warn(warning);
+    }
     let names: Vec<&str> = drawings.iter().map(|drawing| drawing.name.as_str()).collect();
+    let discs_on_sheet = sheet.as_ref().map(SheetLayout::discs);
     if general.json {
-        let text = serde_json::to_string_pretty(&Drawn { files: names }).unwrap_or_default();
+        let said = Drawn { files: names, drawing: DrawingSummary::of(&drawing), discs_on_sheet, warnings };
+        let text = serde_json::to_string_pretty(&rounded(&said)).unwrap_or_default();
         terminal::print(&format!("{text}\n"));
     } else {
-        terminal::print(&format!("{} written to {}\n", names.join(" and "), options.out.display()));
+        terminal::print(&table(&drawing, sheet.as_ref(), general.units.into()));
+        terminal::print(&format!("{} written to {}\n", names.join(", "), options.out.display()));
     }
-    Ok(Verdict::Passed)
+    Ok(Verdict::of(drawing.passed()))
+}
+
+/// Several on one sheet, where that was asked for.
+fn sheet_layout(options: &OutlineOptions, outline: &Outline) -> Result<Option<SheetLayout>, Failure> {
+    let [columns, rows] = match (&options.sheet, options.columns, options.rows) {
+        (None, None, None) => return Ok(None),
+        (None, columns, rows) => [columns.unwrap_or(1), rows.unwrap_or(1)],
+        (Some(size), _, _) => {
+            let wrong = |expected| Failure::Option { option: "--sheet", found: size.clone(), expected };
+            let sides: Vec<f64> = size
+                .split(['x', 'X', '×'])
+                .filter_map(|side| side.trim().parse().ok())
+                .filter(|side: &f64| side.is_finite() && *side > 0.0)
+                .collect();
+            let [width, height] = sides[..] else {
+                return Err(wrong("width and height in mm, as in 500x300"));
+            };
+            let fitting = SheetLayout::fitting(outline, width, height, options.spacing);
+            if fitting.contains(&0) {
+                return Err(wrong("a sheet on which at least one disc fits, spacing round it included"));
+            }
+            fitting
+        }
+    };
+    Ok(Some(SheetLayout::grid(outline, columns, rows, options.spacing)?))
+}
+
+/// A short table a person can read.
+fn table(drawing: &Drawing, sheet: Option<&SheetLayout>, units: Units) -> String {
+    let length = |value| terminal::shown(value, Quantity::Length, units);
+    let (cut, read) = (&drawing.cut, &drawing.read_back);
+    let mut text = String::new();
+    let mut line = |name: &str, value: String| text.push_str(&format!("{name:<22}{value}\n"));
+    line("process", drawing.rules.process.clone());
+    line(
+        "cut",
+        format!(
+            "{} in {} pierces{}",
+            length(cut.cut_length_mm),
+            cut.pierces,
+            cut.machine_seconds.map_or(String::new(), |[from, to]| format!(
+                ", {:.1} to {:.1} minutes of machine time",
+                from / 60.0,
+                to / 60.0
+            ))
+        ),
+    );
+    line(
+        "sheet",
+        format!(
+            "a square of {} each, {:.0} % of it becomes part",
+            length(cut.square_mm),
+            100.0 * cut.sheet_use
+        ),
+    );
+    if let Some(sheet) = sheet {
+        line("on one sheet", format!("{} discs, {} by {}", sheet.discs(), sheet.columns, sheet.rows));
+    }
+    line("narrowest arm", length(read.least_arm_mm));
+    line("measured again", format!("force within {:.3} % of the design's", read.force_percent));
+    for finding in &drawing.findings {
+        line("look at", finding.to_string());
+    }
+    text.push_str("caution: cut edges are sharp until they are deburred\n");
+    text
 }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::arguments::{General, PredictOptions};
 use super::failure::Failure;
-use super::{Verdict, files, terminal};
+use super::{Verdict, files, given_spring, terminal};
 use crate::curve;
 use crate::model::{Model, ModelSettings};
 use crate::plot::Quantity;
@@ -33,7 +33,7 @@ struct Columns<'a> {
 
 /// Predicts a spring's curve.
 pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failure> {
-    let (_, spring) = files::read_spring(&options.spring)?;
+    let (_, spring) = given_spring::read(&options.spring, &options.drawn)?;
     let failed = |source| Failure::Model { file: files::name(&options.spring), source };
     let model = Model::of(&spring, &ModelSettings::default()).map_err(failed)?;
     let travel = model.travel();

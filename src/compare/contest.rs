@@ -127,6 +127,7 @@ pub fn compare(
             ease: settings.ease,
             profile: false,
             allowable: settings.allowable,
+            smoothness: 1.0,
             iterations: ITERATIONS,
             model: ModelSettings { segments: SEGMENTS, ..ModelSettings::default() },
         };

@@ -10,7 +10,7 @@ mod svg_drawing;
 pub use drawing_notes::DrawingNotes;
 pub use dxf_drawing::{dxf, dxf_sheet, dxf_tool_path};
 pub use named_file::NamedFile;
-pub use svg_drawing::{svg, svg_sheet};
+pub use svg_drawing::{svg, svg_path, svg_sheet};
 
 /// What keeps a drawing from being written.
 #[derive(Debug, thiserror::Error)]

@@ -38,7 +38,7 @@ pub(super) fn contours_as_svg(contours: &[Contour], [low, high]: [[f64; 2]; 2]) 
             .set("fill", "none")
             .set("stroke", "black")
             .set("stroke-width", "0.1")
-            .set("d", path_data(contour));
+            .set("d", svg_path(contour));
         document = document.add(path);
     }
     let mut text = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
@@ -47,7 +47,8 @@ pub(super) fn contours_as_svg(contours: &[Contour], [low, high]: [[f64; 2]; 2]) 
     text.into_bytes()
 }
 
-fn path_data(contour: &Contour) -> String {
+/// One contour as the data of an SVG path (mm); y points down.
+pub fn svg_path(contour: &Contour) -> String {
     let chain = &contour.chain;
     let Some(first) = chain.vertices.first() else { return String::new() };
     let mut d = format!("M{} {}", number(first.point[0]), number(-first.point[1]));

@@ -86,6 +86,19 @@ impl ArmPath {
         Ok(fine.path(angle, z, p))
     }
 
+    /// The arm through stations of a flat blank, whose heights do not count, in `segments` pieces of equal arc, set to
+    /// `former`.
+    pub fn on_former(
+        stations: &[Station],
+        former: &FormerProfile,
+        segments: usize,
+    ) -> Result<Self, LayoutError> {
+        let column = |value: fn(&Station) -> f64| stations.iter().map(value).collect::<Vec<_>>();
+        let first = stations.first().map_or(0.0, |s| s.angle);
+        let angle = stations.iter().map(|s| s.angle - first).collect();
+        Fine::new(angle, column(|s| s.radius), column(|s| s.width))?.set_to(former, segments)
+    }
+
     /// Number of segments.
     pub fn segments(&self) -> usize {
         self.angle.len() - 1

@@ -9,7 +9,7 @@ mod stations;
 pub use arm::ArmPath;
 pub use former::FormerProfile;
 pub use slot_line::SlotLine;
-pub use spring::{ArmShape, Disc, SheetProperties, Spring};
+pub use spring::{ArmShape, Disc, SheetProperties, Spring, sheet_properties};
 pub use stations::{Station, StationsError, read_stations, write_stations};
 
 use crate::material::MaterialError;

@@ -3,7 +3,7 @@
 use super::{ArmPath, FormerProfile, LayoutError, SlotLine, Station};
 use crate::material::{self, MaterialError};
 use crate::numeric::MonotoneCubic;
-use crate::spec::{FormerLaw, Roots, Seat, SpringFile};
+use crate::spec::{FormerLaw, Roots, Seat, Sheet, SpringFile};
 
 /// Width of a ring that the file leaves out, in root widths.
 const RING_WIDTHS: f64 = 1.5;
@@ -84,7 +84,7 @@ pub struct Spring {
 impl Spring {
     /// The spring a file describes; `stations` where the file names a stations file.
     pub fn from_file(file: &SpringFile, stations: Option<Vec<Station>>) -> Result<Self, LayoutError> {
-        let sheet = sheet_properties(file)?;
+        let sheet = sheet_properties(&file.sheet)?;
         let (arms, slot) = (file.disc.arms, file.disc.slot);
         let former = match (&file.former.radius, &file.former.height) {
             (Some(radius), Some(height)) => {
@@ -164,7 +164,7 @@ impl Spring {
         let profile = self.former.points();
         SpringFile {
             format: 1,
-            sheet: crate::spec::Sheet {
+            sheet: Sheet {
                 material: self.sheet.material.clone(),
                 thickness: self.sheet.thickness,
                 youngs_modulus: Some(self.sheet.youngs_modulus),
@@ -202,8 +202,8 @@ impl Spring {
     }
 }
 
-fn sheet_properties(file: &SpringFile) -> Result<SheetProperties, LayoutError> {
-    let given = &file.sheet;
+/// The properties of a sheet as a file gives it: its own values stand above the stock's.
+pub fn sheet_properties(given: &Sheet) -> Result<SheetProperties, LayoutError> {
     let known = match given.material.as_deref().map(material::find) {
         Some(Ok(sheet)) => Some(sheet),
         // a name of the user's own, with both moduli given; a sheet that is refused stays refused

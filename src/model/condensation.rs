@@ -107,6 +107,8 @@ pub struct Condensation {
     /// interior nodes, parents before children
     order: Vec<usize>,
     contact: Vec<Contact>,
+    /// tree nodes that a change of contacts has to join again
+    stale: Vec<bool>,
     free_height: Vec<f64>,
     travel: f64,
     /// position of the hub's node, where the hub may tilt
@@ -126,6 +128,7 @@ impl Condensation {
             families: vec![Family { parent: NOBODY, ..Family::default() }; 2 * count],
             order: Vec::with_capacity(count),
             contact: vec![Contact::None; count + 1],
+            stale: vec![false; 2 * count],
             free_height: free_height.to_vec(),
             travel,
             tilt,
@@ -182,6 +185,24 @@ impl Condensation {
         while index != NOBODY {
             self.join(index - self.elements);
             index = self.families[index].parent;
+        }
+    }
+
+    /// Changes the contacts of several nodes and what stands above them in the tree, each join once.
+    pub fn change_contacts(&mut self, changes: &[(usize, Contact)]) {
+        for &(node, contact) in changes {
+            self.contact[node] = contact;
+            let mut index = self.elements + node;
+            while index != NOBODY && !self.stale[index] {
+                self.stale[index] = true;
+                index = self.families[index].parent;
+            }
+        }
+        for place in (0..self.order.len()).rev() {
+            let node = self.order[place];
+            if std::mem::take(&mut self.stale[self.elements + node]) {
+                self.join(node);
+            }
         }
     }
 
@@ -312,6 +333,17 @@ impl Condensation {
             motions[node] = self.follow(node, x, &motions[low], &motions[high]);
         }
         force
+    }
+
+    /// Forces that hold touching nodes in place, positive upwards (N), from the recovered motions; zero elsewhere.
+    pub fn reactions(&self, x: f64, motions: &[Motion], reactions: &mut [Affine]) {
+        reactions.fill(Affine::default());
+        for &node in &self.order {
+            if self.contact[node] != Contact::None {
+                let Family { low, high, .. } = self.families[self.elements + node];
+                reactions[node] = self.reaction(node, x, &motions[low], &motions[node], &motions[high]);
+            }
+        }
     }
 
     fn follow(&self, node: usize, x: f64, a: &Motion, b: &Motion) -> Motion {

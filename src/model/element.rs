@@ -122,13 +122,15 @@ impl Element {
 
     /// Forces on the two ends for a given deviation (N, N·mm): the gradient of the stored energy.
     pub fn forces(&self, a: &Deviation, b: &Deviation) -> [Vector3<f64>; 2] {
-        let strains = self.strains(a, b);
-        let mut forces = [Vector3::zeros(); 2];
-        for ((row, k), q) in self.strain_rows().iter().zip(self.stiffness).zip(strains) {
-            forces[0] += k * q * row[0];
-            forces[1] += k * q * row[1];
-        }
-        forces
+        let [twist, bend, third] = self.strains(a, b);
+        let (twist, bend, third) =
+            (self.stiffness[0] * twist, self.stiffness[1] * bend, self.stiffness[2] * third);
+        // a piece's third strain turns with the mean slope; a root's is the rise itself
+        let (lift, lever) = if self.is_root() { (third, 0.0) } else { (-third / self.length, 0.5 * third) };
+        let end = |lift: f64, twist: f64, bend: f64| {
+            Vector3::new(lift, twist * self.cosine + bend * self.sine, twist * self.sine - bend * self.cosine)
+        };
+        [end(-lift, -twist, lever - bend), end(lift, twist, lever + bend)]
     }
 
     /// Stored energy (N·mm).

@@ -1,9 +1,13 @@
 //! Mechanics: section, element, assembly, seating, path, stress recovery.
 
+mod active_set;
+mod arm_state;
 pub mod chain;
 pub mod condensation;
 pub mod element;
+mod fronts;
 pub mod in_plane;
+mod newton_step;
 pub mod plane_frame;
 mod predictor;
 pub mod root;
@@ -11,6 +15,10 @@ pub mod seating;
 pub mod second_order;
 pub mod section;
 pub mod sensitivity;
+mod stops;
 pub mod stress;
+mod stress_sensitivity;
+mod tangent;
 
-pub use predictor::{ArmState, Model, ModelError, ModelSettings, Snapshot};
+pub use arm_state::{ArmState, Snapshot};
+pub use predictor::{Model, ModelError, ModelSettings};

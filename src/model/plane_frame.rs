@@ -11,7 +11,7 @@
 //!
 //! exactly what an assembly of plane-frame elements would store, at the cost of a few sums.
 
-use nalgebra::{Matrix2, Matrix2x3, Matrix3, Vector2, Vector3};
+use nalgebra::{Matrix2, Matrix2x3, Matrix3, Matrix3x2, Vector2, Vector3};
 
 use super::chain::Chain;
 use super::element::Element;
@@ -78,13 +78,16 @@ impl PlaneFrame {
             links,
         }
     }
+
     /// Puts the motions in the plane (ux, uy, ψ) that go with `stretch` of every piece and the force `hold` at the axis
-    /// into the nodes' states. Linear in both, so that it serves slopes as well.
+    /// into the nodes' states. Linear in both, so that it serves slopes as well. `given` is a strain of one piece beside
+    /// that: which piece, and how much along, turning, across.
     pub fn recover(
         &self,
         elements: &[Element],
         hold: Vector2<f64>,
         stretch: impl Fn(usize) -> f64,
+        given: Option<(usize, Vector3<f64>)>,
         states: &mut [NodeState],
     ) {
         let mut motion = Vector3::zeros();
@@ -95,6 +98,7 @@ impl PlaneFrame {
             let (along, across) = match piece {
                 Some((k, piece)) => {
                     strain += stretch(k) * piece.misfit_per_stretch();
+                    strain += given.filter(|given| given.0 == k).map_or_else(Vector3::zeros, |given| given.1);
                     (strain[0], piece.length * (motion[2] + 0.5 * strain[1] - strain[2]))
                 }
                 None => (strain[0], strain[2]),
@@ -103,6 +107,12 @@ impl PlaneFrame {
             motion += Vector3::new(c * along - s * across, s * along + c * across, strain[1]);
             states[i + 1].fixed_rows_mut::<3>(3).copy_from(&motion);
         }
+    }
+
+    /// How much of a unit of force at the axis strains piece `i`: rows along, turning, across, in strain (1/N).
+    pub fn strain_by_hold(&self, i: usize) -> Matrix3x2<f64> {
+        let link = &self.links[self.first + i];
+        Matrix3::from_diagonal(&link.compliance) * link.at_axis.transpose()
     }
 
     /// Force on the hub's node (fx, fy, moment) that goes with the force `hold` at the axis.
@@ -179,7 +189,7 @@ mod tests {
                 .collect();
             let misfit: Vector2<f64> = frame.reach.iter().zip(&stretch).map(|(b, e)| b * *e).sum();
             let hold = -(frame.stiffness * misfit);
-            frame.recover(&chain.elements, hold, |k| stretch[k], &mut states);
+            frame.recover(&chain.elements, hold, |k| stretch[k], None, &mut states);
             let stored = energy(&chain, &frame, &states);
             assert_relative_eq!(0.5 * misfit.dot(&(frame.stiffness * misfit)), stored, max_relative = 1e-10);
             // the hub turns about the axis and does nothing else

@@ -1,13 +1,21 @@
 //! The predictor: a spring in, its force-deflection curve out.
 
+use std::sync::OnceLock;
+
+use super::arm_state::{ArmState, Canvas, Snapshot};
 use super::chain::{Chain, SectionLaw, Segment};
 use super::condensation::{Affine, Condensation, Contact, Motion};
-use super::in_plane::{NodeState, PlanePiece};
+use super::in_plane::NodeState;
+use super::plane_frame::PlaneFrame;
 use super::root::{RollingRim, RootCompliance, RootLaw, RootSlopes};
 use super::seating::{Path, Plates, Seating, SeatingError};
-use super::second_order::SecondOrder;
-use super::sensitivity::{self, Direction};
+use super::second_order::{SecondOrder, hub_modes};
+use super::sensitivity::{self, Direction, SectionSlopes};
+use super::stops::{Rest, Stops};
 use super::stress::{StressFactors, SurfaceStress};
+use super::stress_sensitivity::PeakStress;
+use nalgebra::Matrix3;
+
 use crate::layout::{ArmPath, LayoutError, SheetProperties, Spring};
 use crate::response::Response;
 use crate::spec::{HubGuide, Pressing, Rim, Roots};
@@ -66,6 +74,8 @@ pub struct Model {
     pub(super) arm: ArmPath,
     pub(super) law: SectionLaw,
     roots: Option<Yielding>,
+    /// worked out when a gradient is first asked for
+    section_slopes: OnceLock<Vec<SectionSlopes>>,
 }
 
 /// How both roots yield.
@@ -85,54 +95,6 @@ impl Yielding {
         }
         compliance
     }
-}
-
-/// One arm at one deflection, as the solver left it.
-#[derive(Debug)]
-pub struct Snapshot<'a> {
-    /// deflection (mm)
-    pub deflection: f64,
-    /// force of one arm with its slope (N, N/mm)
-    pub force: Affine,
-    /// states of all nodes of the chain
-    pub state: &'a [NodeState],
-    /// their slopes per mm of deflection
-    pub slope: &'a [NodeState],
-    /// what they touch
-    pub contacts: &'a [Contact],
-    /// the arm's pieces in the plane; none where the plane does not count
-    pub pieces: &'a [PlanePiece],
-    /// force of the plates on every node, slope per mm of deflection (N/mm)
-    pub reaction_slope: &'a [f64],
-    /// forces on the hub's node, with their slopes
-    pub hub_force: NodeState,
-    /// slopes of the forces on the hub's node
-    pub hub_force_slope: NodeState,
-    /// whether the state is one of rest
-    pub settled: bool,
-}
-
-/// One arm at one deflection, at its own nodes and segments.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ArmState {
-    /// deflection (mm)
-    pub deflection: f64,
-    /// force of the whole spring (N)
-    pub force: f64,
-    /// height of every node above its flat place (mm)
-    pub height: Vec<f64>,
-    /// rotation of every node's section from its free one: ωx, ωy (rad)
-    pub rotation: Vec<[f64; 2]>,
-    /// what every node touches
-    pub contact: Vec<Contact>,
-    /// surface stress of every segment (MPa)
-    pub stress: Vec<SurfaceStress>,
-    /// turn of the hub about the axis (rad); 0 where the plane does not count
-    pub hub_turn: f64,
-    /// tilt of the hub (rad); 0 for a guided one
-    pub hub_tilt: f64,
-    /// whether the state is one of rest
-    pub settled: bool,
 }
 
 impl Model {
@@ -183,6 +145,7 @@ impl Model {
             arm: arm.clone(),
             law: settings.sections,
             roots,
+            section_slopes: OnceLock::new(),
         }
     }
 
@@ -201,7 +164,7 @@ impl Model {
     pub fn response(&self, deflections: &[f64]) -> Result<Response, ModelError> {
         let mut response = Response::default();
         let length = self.chain.length();
-        self.sweep(deflections, |snapshot| self.add_point(&mut response, snapshot, length))?;
+        self.at_each(deflections, |snapshot| self.add_point(&mut response, snapshot, length))?;
         Ok(response)
     }
 
@@ -215,12 +178,59 @@ impl Model {
         let mut rows = Vec::with_capacity(deflections.len());
         let mut response = Response::default();
         let length = self.chain.length();
-        self.sweep(deflections, |snapshot| {
+        self.at_each(deflections, |snapshot| {
             self.add_point(&mut response, snapshot, length);
             let gradient = sensitivity::force_gradient(self, snapshot);
             rows.push(directions.iter().map(|direction| self.arms * gradient.along(direction)).collect());
         })?;
         Ok((response, rows))
+    }
+
+    /// The curve at `deflections`, and for each of them the slopes of the peak stress along `directions` (MPa per unit of
+    /// each parameter; one row a deflection). The slopes are those of the stress at the place where it peaks: where the
+    /// peak changes its place, or a contact its node, the true slope has a step. The largest stress over a travel has
+    /// the slopes of the deflection at which it occurs.
+    pub fn response_and_stress_gradient(
+        &self,
+        deflections: &[f64],
+        directions: &[Direction],
+    ) -> Result<(Response, Vec<Vec<f64>>), ModelError> {
+        let mut rows = Vec::with_capacity(deflections.len());
+        let mut response = Response::default();
+        let length = self.chain.length();
+        let mut peak = PeakStress::new(self);
+        self.at_each(deflections, |snapshot| {
+            self.add_point(&mut response, snapshot, length);
+            let gradient = peak.gradient(snapshot);
+            rows.push(directions.iter().map(|direction| gradient.along(direction)).collect());
+        })?;
+        Ok((response, rows))
+    }
+
+    /// Slopes of every segment's section.
+    pub(super) fn section_slopes(&self) -> &[SectionSlopes] {
+        self.section_slopes.get_or_init(|| {
+            self.chain
+                .segments
+                .iter()
+                .map(|segment| SectionSlopes::of(segment, &self.sheet, self.law))
+                .collect()
+        })
+    }
+
+    /// The plane's part of the model, where it counts.
+    pub(super) fn plane(&self) -> Option<PlaneFrame> {
+        self.in_plane.then(|| PlaneFrame::new(&self.chain, self.sheet.youngs_modulus, self.sheet.thickness))
+    }
+
+    /// What the hub's node can do: columns 1 and 2 tilt about x and y.
+    pub(super) fn hub_modes(&self) -> Matrix3<f64> {
+        hub_modes(self.tilt)
+    }
+
+    /// What turns strains of segment `i` into stress.
+    pub(super) fn stress_factors(&self, i: usize) -> &StressFactors {
+        &self.factors[i]
     }
 
     /// Whether the hub may tilt.
@@ -257,13 +267,41 @@ impl Model {
     /// The states of one arm at `deflections` (mm, increasing).
     pub fn states(&self, deflections: &[f64]) -> Result<Vec<ArmState>, ModelError> {
         let mut states = Vec::with_capacity(deflections.len());
-        self.sweep(deflections, |snapshot| states.push(self.arm_state(snapshot)))?;
+        self.at_each(deflections, |snapshot| states.push(self.arm_state(snapshot)))?;
         Ok(states)
     }
 
     /// Shows one arm at each of `deflections` (mm, increasing, from 0 to the free height). The path returned is that of
-    /// the small-slope model; where the plane counts there is none, and it is empty.
+    /// the small-slope model; where the plane counts there is none, and it is empty. What needs no path is found in less
+    /// time by the calls above, with the same answer.
     pub fn sweep(&self, deflections: &[f64], mut show: impl FnMut(&Snapshot)) -> Result<Path, ModelError> {
+        if self.in_plane {
+            self.at_each(deflections, show)?;
+            return Ok(Path::default());
+        }
+        self.check(deflections)?;
+        let mut tree = self.condensation();
+        let nodes = self.chain.elements.len() + 1;
+        let mut motions = vec![Motion::default(); nodes];
+        let mut reactions = vec![Affine::default(); nodes];
+        let mut canvas = Canvas::new(nodes);
+        let path = Seating::new(&mut tree, &self.plates).follow(deflections, |stop| {
+            stop.tree.recover(stop.deflection, &mut motions);
+            stop.tree.reactions(stop.deflection, &motions, &mut reactions);
+            let rest = Rest {
+                deflection: stop.deflection,
+                force: stop.force,
+                motions: &motions,
+                reactions: &reactions,
+                contacts: stop.tree.contacts(),
+            };
+            show(&canvas.snapshot(self, &rest));
+        })?;
+        Ok(path)
+    }
+
+    /// Shows one arm at each of `deflections`, by whatever finds the states soonest.
+    fn at_each(&self, deflections: &[f64], mut show: impl FnMut(&Snapshot)) -> Result<(), ModelError> {
         self.check(deflections)?;
         if self.in_plane {
             let (e, t) = (self.sheet.youngs_modulus, self.sheet.thickness);
@@ -284,45 +322,12 @@ impl Model {
                     settled: state.settled,
                 });
             }
-            return Ok(Path::default());
+            return Ok(());
         }
         let mut tree = self.condensation();
-        let nodes = self.chain.elements.len() + 1;
-        let mut motions = vec![Motion::default(); nodes];
-        let (mut state, mut slope) = (vec![NodeState::zeros(); nodes], vec![NodeState::zeros(); nodes]);
-        let mut reaction_slope = vec![0.0; nodes];
-        let path = Seating::new(&mut tree, &self.plates).follow(deflections, |stop| {
-            stop.tree.recover(stop.deflection, &mut motions);
-            for (node, motion) in motions.iter().enumerate() {
-                state[node].fixed_rows_mut::<3>(0).copy_from(&motion.value);
-                slope[node].fixed_rows_mut::<3>(0).copy_from(&motion.slope);
-            }
-            let (mut hub_force, mut hub_force_slope) = (NodeState::zeros(), NodeState::zeros());
-            reaction_slope.fill(0.0);
-            for (i, element) in self.chain.elements.iter().enumerate() {
-                let [a, b] = element.forces(&motions[i].slope, &motions[i + 1].slope);
-                reaction_slope[i] += a[0];
-                reaction_slope[i + 1] += b[0];
-                if i + 2 == nodes {
-                    let [_, value] = element.forces(&motions[i].value, &motions[i + 1].value);
-                    hub_force.fixed_rows_mut::<3>(0).copy_from(&value);
-                    hub_force_slope.fixed_rows_mut::<3>(0).copy_from(&b);
-                }
-            }
-            show(&Snapshot {
-                deflection: stop.deflection,
-                force: stop.force,
-                state: &state,
-                slope: &slope,
-                contacts: stop.tree.contacts(),
-                pieces: &[],
-                reaction_slope: &reaction_slope,
-                hub_force,
-                hub_force_slope,
-                settled: true,
-            });
-        })?;
-        Ok(path)
+        let mut canvas = Canvas::new(self.chain.elements.len() + 1);
+        Stops::new(&mut tree, &self.plates).visit(deflections, |rest| show(&canvas.snapshot(self, rest)))?;
+        Ok(())
     }
 
     fn condensation(&self) -> Condensation {
@@ -342,6 +347,18 @@ impl Model {
             [modulus * misfit[0], modulus * 0.5 * segment.width * misfit[1]]
         });
         self.factors[i].stress(segment, twist, slope, plane)
+    }
+
+    /// The segment with the largest surface von Mises stress.
+    pub(super) fn peak_segment(&self, snapshot: &Snapshot) -> usize {
+        let mut peak = (0, 0.0);
+        for i in 0..self.chain.segments.len() {
+            let stress = self.segment_stress(snapshot, i).edge;
+            if stress > peak.1 {
+                peak = (i, stress);
+            }
+        }
+        peak.0
     }
 
     /// Largest surface von Mises stress on the arm (MPa) and the arc length at which it is (mm).
@@ -370,6 +387,7 @@ impl Model {
                 .clone()
                 .map(|node| self.plates.free_height[node] + snapshot.state[node][0])
                 .collect(),
+            shift: nodes.clone().map(|node| [snapshot.state[node][3], snapshot.state[node][4]]).collect(),
             rotation: nodes.clone().map(|node| [snapshot.state[node][1], snapshot.state[node][2]]).collect(),
             contact: nodes.map(|node| snapshot.contacts[node]).collect(),
             stress: (0..self.chain.segments.len()).map(|i| self.segment_stress(snapshot, i)).collect(),

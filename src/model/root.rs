@@ -120,6 +120,8 @@ pub struct RootSlopes {
     pub by_radius: [f64; 3],
     /// over the thickness where it stands by itself
     pub by_thickness: [f64; 3],
+    /// over Young's modulus where it stands by itself
+    pub by_youngs_modulus: [f64; 3],
 }
 
 impl RootSlopes {
@@ -144,6 +146,7 @@ impl RootSlopes {
         if let Some(rim) = rim {
             let own = law.roll * rim.compliance(w);
             slopes.by_thickness[0] -= 3.0 * own / rim.thickness;
+            slopes.by_youngs_modulus[0] -= own / rim.youngs_modulus;
             // d ln(R_out/(R − w/2))/dw = ½/(R − w/2)
             slopes.by_width[0] -= own / rim.spread(w).ln() * 0.5 / (rim.inner_radius - 0.5 * w);
         }

@@ -133,6 +133,7 @@ pub struct Seating<'a> {
     path: Path,
     /// nodes after which the contact changes
     ends: Vec<usize>,
+    start: f64,
     exhaustive_until: f64,
     /// the last full look
     checkpoint: Checkpoint,
@@ -163,22 +164,29 @@ pub struct Stop<'a> {
 impl<'a> Seating<'a> {
     /// Starts with no contact at zero deflection.
     pub fn new(tree: &'a mut Condensation, plates: &'a Plates) -> Self {
+        Self::from(tree, plates, 0.0)
+    }
+
+    /// Starts at the deflection `start` (mm), at which the tree's contacts are those of rest.
+    pub fn from(tree: &'a mut Condensation, plates: &'a Plates, start: f64) -> Self {
         let contacts = tree.contacts().to_vec();
         Self {
             tree,
             plates,
             path: Path::default(),
             ends: Vec::new(),
+            start,
             exhaustive_until: 0.0,
-            checkpoint: Checkpoint { deflection: 0.0, contacts, knots: 0 },
+            checkpoint: Checkpoint { deflection: start, contacts, knots: 0 },
             outlook: Outlook::default(),
         }
     }
 
     /// Follows the path through `stops` (mm, increasing) and shows the state at each.
     pub fn follow(mut self, stops: &[f64], mut show: impl FnMut(Stop)) -> Result<Path, SeatingError> {
-        let mut x = 0.0;
+        let mut x = self.start;
         let mut next_stop = 0;
+        self.find_ends();
         let nodes = self.tree.elements();
         let look_every = (nodes / FULL_LOOKS).max(8);
         let mut since_look = usize::MAX;
@@ -412,7 +420,7 @@ struct Outlook {
 }
 
 /// Fall of a gap per deflection below which it counts as standing still: over the whole travel less than 1e-9 mm.
-const STANDING_GAP: f64 = 1e-11;
+pub(super) const STANDING_GAP: f64 = 1e-11;
 
 impl Outlook {
     fn clear(&mut self) {

@@ -9,14 +9,20 @@
 //!
 //! which is bilinear in the state and its slope over the deflection, both of which the solver leaves behind. Contacts
 //! that are about to change make the curve kink; away from those events the result is exact.
+//!
+//! A slope is no forecast over a wide step. Contacts land and leave node by node, and late in the travel many do so within a
+//! little height: at 97–98.5 % of the travel the force of a designed spring for a free height 1 % more or less, taken as a
+//! difference quotient, lies up to 70 % off the slope, 0.1 % up to 20 %, and a thousandth of that agrees to six digits
+//! in all places. What a tolerance does to a curve near flat is found by predicting both springs.
 
-use super::chain::{Chain, Segment};
+use super::arm_state::Snapshot;
+use super::chain::{Chain, SectionLaw, Segment};
 use super::condensation::Contact;
 use super::element::Element;
 use super::in_plane::{NodeState, PlanePiece, distance, neighbours};
-use super::predictor::{Model, Snapshot};
-use super::section::{bending_stiffness, curved_strip_factor, torsion_constant};
-use crate::layout::ArmPath;
+use super::predictor::Model;
+use super::section::{WidthThickness, bending_stiffness, curved_strip_factor, torsion_constant};
+use crate::layout::{ArmPath, SheetProperties};
 
 /// Slopes of one number over the arm's nodes and the sheet's thickness.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -31,6 +37,10 @@ pub struct NodeGradient {
     pub height: Vec<f64>,
     /// per mm of sheet thickness
     pub thickness: f64,
+    /// per MPa of Young's modulus
+    pub youngs_modulus: f64,
+    /// per MPa of shear modulus
+    pub shear_modulus: f64,
 }
 
 /// How the arm's nodes and the thickness move with one parameter.
@@ -46,6 +56,10 @@ pub struct Direction {
     pub height: Vec<f64>,
     /// mm per unit of the parameter
     pub thickness: f64,
+    /// MPa per unit of the parameter
+    pub youngs_modulus: f64,
+    /// MPa per unit of the parameter
+    pub shear_modulus: f64,
 }
 
 impl Direction {
@@ -58,7 +72,7 @@ impl Direction {
             radius: quotient(&low.radius, &high.radius),
             width: quotient(&low.width, &high.width),
             height: quotient(&low.height, &high.height),
-            thickness: 0.0,
+            ..Self::default()
         }
     }
 }
@@ -72,6 +86,8 @@ impl NodeGradient {
             + dot(&self.width, &direction.width)
             + dot(&self.height, &direction.height)
             + self.thickness * direction.thickness
+            + self.youngs_modulus * direction.youngs_modulus
+            + self.shear_modulus * direction.shear_modulus
     }
 }
 
@@ -94,26 +110,72 @@ impl Moving {
 
 /// Slopes of dΠ/dx over the numbers of one segment.
 #[derive(Debug, Clone, Copy, Default)]
-struct SegmentGradient {
-    torsion: f64,
-    bending: f64,
-    axial: f64,
-    in_plane: f64,
-    curvature: f64,
-    length: f64,
-    heading: f64,
-    rise: f64,
-    width: f64,
-    radial_width: f64,
-    radius: f64,
-    thickness: f64,
+pub(super) struct SegmentGradient {
+    pub torsion: f64,
+    pub bending: f64,
+    pub axial: f64,
+    pub in_plane: f64,
+    pub curvature: f64,
+    pub length: f64,
+    pub heading: f64,
+    pub rise: f64,
+    pub width: f64,
+    pub radial_width: f64,
+    pub radius: f64,
+    pub thickness: f64,
+    pub youngs_modulus: f64,
+    pub shear_modulus: f64,
+}
+
+/// A segment's section: what is stiff, and how that follows width, thickness, radius and Poisson's ratio.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct SectionSlopes {
+    /// torsion constant of the straight bar (mm⁴)
+    torsion: WidthThickness,
+    /// curved-strip factor with its slopes over radial width, thickness and radius
+    factor: (f64, [f64; 3]),
+    /// bending stiffness (N·mm²)
+    bending: WidthThickness,
+    /// its slope over Poisson's ratio
+    bending_by_poisson: f64,
+}
+
+impl SectionSlopes {
+    /// Of a segment cut from `sheet`.
+    pub fn of(segment: &Segment, sheet: &SheetProperties, law: SectionLaw) -> Self {
+        /// Step in Poisson's ratio; the formula is smooth.
+        const STEP: f64 = 1e-4;
+        let (b, t, e) = (segment.width, sheet.thickness, sheet.youngs_modulus);
+        let poisson = if law.plate_bending { sheet.poisson() } else { 0.0 };
+        let at = |poisson: f64| bending_stiffness(e, poisson, b, t);
+        let by_poisson = (at(poisson + STEP).value - at(poisson - STEP).value) / (2.0 * STEP);
+        Self {
+            torsion: torsion_constant(b, t),
+            factor: curved_strip_factor(law.curved_strip, segment.radial_width, t, segment.radius),
+            bending: at(poisson),
+            bending_by_poisson: if law.plate_bending { by_poisson } else { 0.0 },
+        }
+    }
 }
 
 /// Gradient of one arm's force in a state.
 pub(super) fn force_gradient(model: &Model, snapshot: &Snapshot) -> NodeGradient {
+    gradient_with(model, snapshot, None)
+}
+
+/// The gradient that the state and its slope, whatever that is the slope of, leave; with what one segment's numbers do
+/// beside it.
+pub(super) fn gradient_with(
+    model: &Model,
+    snapshot: &Snapshot,
+    explicit: Option<(usize, SegmentGradient)>,
+) -> NodeGradient {
     let chain = &model.chain;
     let count = chain.segments.len();
     let mut segments = vec![SegmentGradient::default(); count];
+    if let Some((i, explicit)) = explicit {
+        segments[i] = explicit;
+    }
     for (i, gradient) in segments.iter_mut().enumerate() {
         let node = chain.first + i;
         let ends = Ends::new(snapshot, node);
@@ -225,6 +287,7 @@ fn root_energy(model: &Model, snapshot: &Snapshot, index: usize, end: usize, gra
         gradient.radial_width += by_compliance * root.by_width[k];
         gradient.radius += by_compliance * root.by_radius[k];
         gradient.thickness += by_compliance * root.by_thickness[k];
+        gradient.youngs_modulus += by_compliance * root.by_youngs_modulus[k];
     }
     if let Some(piece) = snapshot.pieces.get(end) {
         let (c, s) = (piece.cosine, piece.sine);
@@ -259,25 +322,24 @@ fn spread_curvature(chain: &Chain, pieces: &[PlanePiece], segments: &mut [Segmen
 
 /// From segments to nodes: sections, chords, contacts, hub.
 fn to_nodes(model: &Model, snapshot: &Snapshot, segments: &[SegmentGradient]) -> NodeGradient {
-    let (chain, arm, sheet, law) = (&model.chain, &model.arm, &model.sheet, model.law);
+    let (chain, arm, sheet) = (&model.chain, &model.arm, &model.sheet);
     let nodes = segments.len() + 1;
     let mut gradient = NodeGradient {
         angle: vec![0.0; nodes],
         radius: vec![0.0; nodes],
         width: vec![0.0; nodes],
         height: vec![0.0; nodes],
-        thickness: 0.0,
+        ..NodeGradient::default()
     };
+    // ν = E/2G − 1
+    let poisson_by = [0.5 / sheet.shear_modulus, -0.5 * sheet.youngs_modulus / sheet.shear_modulus.powi(2)];
     let mut position = vec![[0.0; 2]; nodes];
     for (i, part) in segments.iter().enumerate() {
         let segment: &Segment = &chain.segments[i];
         let element = &chain.elements[chain.first + i];
         let (t, b, l) = (sheet.thickness, segment.width, segment.length);
-        let j = torsion_constant(b, t);
-        let (factor, [by_radial, by_t, by_radius]) =
-            curved_strip_factor(law.curved_strip, segment.radial_width, t, segment.radius);
-        let poisson = if law.plate_bending { sheet.poisson() } else { 0.0 };
-        let d = bending_stiffness(sheet.youngs_modulus, poisson, b, t);
+        let SectionSlopes { torsion: j, factor, bending: d, bending_by_poisson } = model.section_slopes()[i];
+        let (factor, [by_radial, by_t, by_radius]) = factor;
         let (g, e) = (sheet.shear_modulus, sheet.youngs_modulus);
         let by_width = part.width
             + part.torsion * g * factor * j.by_width
@@ -295,6 +357,14 @@ fn to_nodes(model: &Model, snapshot: &Snapshot, segments: &[SegmentGradient]) ->
             + part.bending * d.by_thickness
             + part.axial * e * b
             + part.in_plane * e * b.powi(3) / 12.0;
+        let by_poisson = part.bending * bending_by_poisson;
+        gradient.youngs_modulus += part.youngs_modulus
+            + part.bending * d.value / e
+            + by_poisson * poisson_by[0]
+            + part.axial * b * t
+            + part.in_plane * t * b.powi(3) / 12.0;
+        gradient.shear_modulus +=
+            part.shear_modulus + part.torsion * factor * j.value + by_poisson * poisson_by[1];
         for end in [i, i + 1] {
             gradient.width[end] += 0.5 * mean_width;
             gradient.radius[end] += 0.5 * mean_radius;

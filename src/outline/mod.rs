@@ -14,6 +14,7 @@ mod drawn;
 mod finding;
 mod flank;
 mod measure;
+mod measured_spring;
 mod read;
 mod rules;
 mod sheet_layout;

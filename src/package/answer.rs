@@ -1,16 +1,20 @@
 //! From a question (curve and brief) to an answer (springs, curve, verdicts), without touching the disk.
 
-use super::summary::Summary;
+use serde::Serialize;
+
+use super::drawing::{Drawing, DrawingError};
+use super::stacking::Stack;
+use super::summary::{DrawingSummary, Summary};
 use crate::checks::{CheckOptions, Verdicts};
-use crate::curve::TargetCurve;
+use crate::curve::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, TargetCurve};
 use crate::layout::{LayoutError, SheetProperties, Spring};
 use crate::material::{Allowable, AllowableClass, MaterialError, Strengths, find};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::outline::CutRules;
 use crate::response::Response;
-use crate::spec::{Brief, SpringFile, Target};
+use crate::spec::{Brief, FormerLaw, SpringFile, Target};
 use crate::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary};
-use crate::synthesis::{CuttingLimits, Design, Outcome, Progress, SearchError, design};
+use crate::synthesis::{CuttingLimits, Design, Merits, Outcome, Progress, SearchError, design_unless};
 
 /// Sheet used where the brief names none.
 const DEFAULT_SHEET: &str = "1.4310+C1300";
@@ -39,6 +43,8 @@ pub struct Answer {
     pub table: CurveTable,
     /// what the checks found on the best spring
     pub verdicts: Verdicts,
+    /// its drawing
+    pub drawing: Drawing,
     /// verdicts and numbers
     pub summary: Summary,
 }
@@ -54,8 +60,49 @@ pub struct CurveTable {
     pub response: Response,
 }
 
+/// What shaping the former's profile gained over a plain cone of the same sheet, arms and size.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct FormerGain {
+    /// the best spring on a cone
+    pub cone: Merits,
+    /// the spring on the shaped former
+    pub profile: Merits,
+}
+
+impl FormerGain {
+    /// Designs the cone to compare with, where the former was shaped.
+    fn of(
+        best: &Design,
+        question: &Question,
+        search: &dyn Fn(&TargetCurve, &Brief) -> Result<Outcome, SearchError>,
+    ) -> Option<Self> {
+        if question.brief.former.law != FormerLaw::Profile {
+            return None;
+        }
+        let mut brief = question.brief.clone();
+        brief.former.law = FormerLaw::Cone;
+        brief.arms.count = Some(vec![best.merits.arms]);
+        brief.envelope.outer_diameter_max = Some(best.merits.outer_diameter_mm);
+        let designs = search(&question.target, &brief).ok()?.designs;
+        let same_sheet = |design: &&Design| design.merits.thickness_mm == best.merits.thickness_mm;
+        let cone = designs.iter().find(same_sheet).or(designs.first())?.merits;
+        Some(Self { cone, profile: best.merits })
+    }
+
+    /// The gain in words.
+    fn said(&self) -> String {
+        format!(
+            "shaping the former's profile: {:.2} % rms and {:.0} MPa against {:.2} % rms and {:.0} MPa on a plain cone",
+            self.profile.rms_percent,
+            self.profile.peak_stress_mpa,
+            self.cone.rms_percent,
+            self.cone.peak_stress_mpa
+        )
+    }
+}
+
 /// Why there is no answer.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[derive(Debug, thiserror::Error)]
 pub enum AnswerError {
     /// The sheet is not known.
     #[error(transparent)]
@@ -69,64 +116,56 @@ pub enum AnswerError {
     /// The spring found has no curve.
     #[error(transparent)]
     Model(#[from] ModelError),
+    /// The spring found cannot be drawn.
+    #[error(transparent)]
+    Drawing(#[from] DrawingError),
 }
 
 /// Answers a question. What the brief leaves open is chosen and said in the summary's warnings.
 pub fn answer(question: Question, progress: &(dyn Fn(Progress) + Sync)) -> Result<Answer, AnswerError> {
+    answer_unless(&|| false, question, progress)
+}
+
+/// As [`answer`], but ends with [`SearchError::Stopped`] soon after `stopped` says so.
+pub fn answer_unless(
+    stopped: &(dyn Fn() -> bool + Sync),
+    question: Question,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<Answer, AnswerError> {
     let brief = &question.brief;
-    let name = brief.sheet.material.as_deref().unwrap_or(DEFAULT_SHEET);
-    let material = find(name)?;
+    let SheetsToTry { sheet, thicknesses: usable, allowable: allowed, warnings: chosen } =
+        SheetsToTry::of(brief)?;
     let mut warnings = question.target.notes.clone();
-    if brief.sheet.material.is_none() {
-        warnings.push(format!("no sheet named: {DEFAULT_SHEET} taken"));
-    }
-    let thicknesses = match &brief.sheet.thickness {
-        Some(list) => list.clone(),
-        None => material.thicknesses.clone(),
-    };
-    let sheet = SheetProperties {
-        material: Some(name.to_owned()),
-        thickness: thicknesses.first().copied().unwrap_or(1.0),
-        youngs_modulus: brief.sheet.youngs_modulus.unwrap_or(material.youngs_modulus.value),
-        shear_modulus: brief.sheet.shear_modulus.unwrap_or(material.shear_modulus.value),
-        tensile_strength: brief
-            .sheet
-            .tensile_strength
-            .or(material.tensile_strength.as_ref().map(|sourced| sourced.value)),
-        yield_strength: brief
-            .sheet
-            .yield_strength
-            .or(material.yield_strength.as_ref().map(|sourced| sourced.value)),
-        density: Some(brief.sheet.density.unwrap_or(material.density.value)),
-    };
-    let allowable = allowable(&sheet);
+    warnings.extend(chosen);
     let limits = |thickness: f64| cutting_limits(brief, thickness);
-    let in_range = |thickness: &f64| {
-        CutRules::of(&brief.process, *thickness)
-            .sheet
-            .is_none_or(|[from, to]| *thickness >= from && *thickness <= to)
+    let outcome =
+        design_unless(stopped, &question.target, brief, &sheet, &usable, &limits, allowed, progress)?;
+    let best = &outcome.designs[0];
+    let search = |target: &TargetCurve, brief: &Brief| {
+        // least arm and slot are the brief's, whatever the share
+        design_unless(stopped, target, brief, &sheet, &usable, &limits, allowed, &|_| ())
     };
-    let usable: Vec<f64> = thicknesses.iter().copied().filter(in_range).collect();
-    if usable.is_empty() {
-        warnings.push("none of the thicknesses is usual for this cutting process: all were tried".to_owned());
+    let met = best.merits.fits(tolerance(&question)) && best.merits.holds() != Some(false);
+    let stack = if met || !reachable(&outcome) {
+        None
+    } else {
+        Stack::find(&question.target, brief, tolerance(&question), &search)
+    };
+    warnings.extend(stack.iter().map(Stack::advice));
+    let former_gain = FormerGain::of(best, &question, &search);
+    warnings.extend(former_gain.iter().map(FormerGain::said));
+    if stopped() {
+        return Err(SearchError::Stopped.into());
     }
-    let usable = if usable.is_empty() { thicknesses } else { usable };
-    let outcome = design(
-        &question.target,
-        brief,
-        &sheet,
-        &usable,
-        &limits,
-        allowable.as_ref().map(|allowable| allowable.limit),
-        progress,
-    )?;
     if brief.envelope.outer_diameter_max.is_none() {
         warnings.push(format!(
             "no outer_diameter_max given: {:.1} mm chosen from preferred numbers",
             outcome.designs[0].merits.outer_diameter_mm
         ));
     }
-    assemble(question, outcome, warnings)
+    let mut answer = assemble(question, outcome, warnings)?;
+    (answer.summary.stack, answer.summary.former_gain) = (stack, former_gain);
+    Ok(answer)
 }
 
 /// The answer that springs already found make; `warnings` are what was chosen and mended before. There has to be one.
@@ -135,8 +174,19 @@ pub(super) fn assemble(
     outcome: Outcome,
     mut warnings: Vec<String>,
 ) -> Result<Answer, AnswerError> {
-    let best = &outcome.designs[0];
-    let file = spring_file(best, &question, &outcome);
+    let (best, brief) = (&outcome.designs[0], &question.brief);
+    let mut file = spring_file(best, &question, &outcome);
+    if let Some(least) = brief.arms.width_min {
+        let usual = CutRules::of(&brief.process, best.spring.sheet.thickness).arm_min;
+        if least < usual {
+            warnings.push(format!(
+                "arms.width_min is {least} mm, {usual} mm is what this process usually leaves standing in this sheet: \
+                 ask the shop first"
+            ));
+            let process = file.process.get_or_insert_with(Default::default);
+            process.arm_min = Some(least);
+        }
+    }
     let table = curve_table(&best.spring, &question.target, outcome.reach.installed)?;
     for finding in &outcome.reach.findings {
         warnings.push(format!("{}; {}", finding.reason, finding.remedy));
@@ -144,8 +194,10 @@ pub(super) fn assemble(
     let options = check_options(&file);
     let verdicts = Verdicts::of(&best.spring, &options)?;
     warnings.extend(verdicts.findings.iter().map(ToString::to_string));
-    let summary = summarise(&question, &outcome, &file, &table, &verdicts, warnings);
-    Ok(Answer { question, outcome, file, table, verdicts, summary })
+    let drawing = Drawing::of(&best.spring, &file.process.clone().unwrap_or_default())?;
+    warnings.extend(drawing.warnings());
+    let summary = summarise(&question, &outcome, &file, &table, &verdicts, &drawing, warnings);
+    Ok(Answer { question, outcome, file, table, verdicts, drawing, summary })
 }
 
 /// The checks a spring file asks for.
@@ -157,18 +209,78 @@ pub fn check_options(file: &SpringFile) -> CheckOptions {
     }
 }
 
+/// The sheets that a brief leaves to choose from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SheetsToTry {
+    /// what all of them share; its thickness is the first one's
+    pub sheet: SheetProperties,
+    /// thicknesses to try (mm)
+    pub thicknesses: Vec<f64>,
+    /// von Mises stress not to exceed (MPa); none where no strength is known
+    pub allowable: Option<f64>,
+    /// what was chosen for the user, a sentence each
+    pub warnings: Vec<String>,
+}
+
+impl SheetsToTry {
+    /// From the brief and, where that says nothing, the stock.
+    pub fn of(brief: &Brief) -> Result<Self, MaterialError> {
+        let name = brief.sheet.material.as_deref().unwrap_or(DEFAULT_SHEET);
+        let material = find(name)?;
+        let mut warnings = Vec::new();
+        if brief.sheet.material.is_none() {
+            warnings.push(format!("no sheet named: {DEFAULT_SHEET} taken"));
+        }
+        let thicknesses = match &brief.sheet.thickness {
+            Some(list) => list.clone(),
+            None => material.thicknesses.clone(),
+        };
+        let sheet = SheetProperties {
+            material: Some(name.to_owned()),
+            thickness: thicknesses.first().copied().unwrap_or(1.0),
+            youngs_modulus: brief.sheet.youngs_modulus.unwrap_or(material.youngs_modulus.value),
+            shear_modulus: brief.sheet.shear_modulus.unwrap_or(material.shear_modulus.value),
+            tensile_strength: brief
+                .sheet
+                .tensile_strength
+                .or(material.tensile_strength.as_ref().map(|sourced| sourced.value)),
+            yield_strength: brief
+                .sheet
+                .yield_strength
+                .or(material.yield_strength.as_ref().map(|sourced| sourced.value)),
+            density: Some(brief.sheet.density.unwrap_or(material.density.value)),
+        };
+        let in_range = |thickness: &f64| {
+            CutRules::of(&brief.process, *thickness)
+                .sheet
+                .is_none_or(|[from, to]| *thickness >= from && *thickness <= to)
+        };
+        let usable: Vec<f64> = thicknesses.iter().copied().filter(in_range).collect();
+        if usable.is_empty() {
+            warnings
+                .push("none of the thicknesses is usual for this cutting process: all were tried".to_owned());
+        }
+        let thicknesses = if usable.is_empty() { thicknesses } else { usable };
+        let allowable = allowable(&sheet).map(|allowable| allowable.limit);
+        Ok(Self { sheet, thicknesses, allowable, warnings })
+    }
+}
+
 /// The default allowable of a sheet: von Mises at the surface against the proof strength.
 fn allowable(sheet: &SheetProperties) -> Option<Allowable> {
     let strengths = Strengths { tensile: sheet.tensile_strength, proof: sheet.yield_strength };
     Allowable::for_class(AllowableClass::default(), &strengths)
 }
 
-fn cutting_limits(brief: &Brief, thickness: f64) -> CuttingLimits {
+/// What cutting allows under a brief, for a sheet thickness.
+pub fn cutting_limits(brief: &Brief, thickness: f64) -> CuttingLimits {
     let rules = CutRules::of(&brief.process, thickness);
     // a closed outline, to the next tenth of a millimetre
     let least = rules.closed_slot_min.max(rules.slot_min);
     let slot = brief.process.slot.unwrap_or((10.0 * least - 1e-9).ceil() / 10.0);
-    CuttingLimits { kerf: rules.kerf, slot, arm_min: rules.arm_min }.with_brief(brief)
+    let limits = CuttingLimits { kerf: rules.kerf, slot, arm_min: rules.arm_min }.with_brief(brief);
+    // an arm thicker than wide bends sideways first: it is no arm of a flat spring, and not what the model is for
+    CuttingLimits { arm_min: limits.arm_min.max(thickness), ..limits }
 }
 
 fn spring_file(best: &Design, question: &Question, outcome: &Outcome) -> SpringFile {
@@ -191,6 +303,13 @@ fn spring_file(best: &Design, question: &Question, outcome: &Outcome) -> SpringF
         force_max: target.force_max.as_deref().map(pick),
     });
     file
+}
+
+/// Whether such a spring can follow the curve: by the law of seating, or because one was found that does.
+fn reachable(outcome: &Outcome) -> bool {
+    let merits = &outcome.designs[0].merits;
+    outcome.reach.reachable
+        || (merits.rms_percent <= RMS_TOLERANCE_PERCENT && merits.max_percent <= MAX_TOLERANCE_PERCENT)
 }
 
 fn tolerance(question: &Question) -> f64 {
@@ -228,13 +347,14 @@ fn summarise(
     file: &SpringFile,
     table: &CurveTable,
     verdicts: &Verdicts,
+    drawing: &Drawing,
     mut warnings: Vec<String>,
 ) -> Summary {
     let best = &outcome.designs[0];
     let merits = best.merits;
     let tolerance = tolerance(question);
     let fits = merits.fits(tolerance);
-    let reason = if !outcome.reach.reachable {
+    let reason = if !reachable(outcome) {
         outcome.reach.findings.first().map_or_else(
             || "the curve is not one that seating can follow".to_owned(),
             |finding| finding.reason.clone(),
@@ -258,14 +378,21 @@ fn summarise(
         fit: FitSummary {
             rms_percent: merits.rms_percent,
             max_percent: merits.max_percent,
-            reachable: outcome.reach.reachable,
+            reachable: reachable(outcome),
             reason,
             tolerance_percent: tolerance,
         },
         flat: FlatSummary::of(verdicts),
         stress: StressSummary::of(verdicts),
-        failed: verdicts.failed().map(|finding| finding.check.to_owned()).collect(),
+        failed: verdicts
+            .failed()
+            .map(|finding| finding.check.to_owned())
+            .chain((!drawing.passed()).then(|| "drawing".to_owned()))
+            .collect(),
+        drawing: DrawingSummary::of(drawing),
         spring: file.clone(),
+        stack: None,
+        former_gain: None,
         shortlist: outcome.designs.iter().skip(1).map(|design| design.merits).collect(),
         warnings,
         curve: CurveSummary {

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::answer::{Answer, AnswerError, CurveTable, Question, assemble, check_options};
 use super::files::{PackageError, files};
 use super::spring_text::curve_csv;
-use super::summary::{Summary, json_bytes};
+use super::summary::{DrawingSummary, Summary, json_bytes};
 use crate::checks::{CheckOptions, Verdicts};
 use crate::curve::{TargetCurve, nearest_reachable};
 use crate::export::NamedFile;
@@ -168,6 +168,9 @@ fn summarise(
             },
             flat: FlatSummary::of(verdicts),
             stress: StressSummary::of(verdicts),
+            drawing: DrawingSummary::of(&drawn.drawing),
+            stack: None,
+            former_gain: None,
             failed: verdicts.failed().map(|finding| finding.check.to_owned()).collect(),
             spring: drawn.file.clone(),
             shortlist: Vec::new(),
@@ -193,7 +196,7 @@ impl Corrected {
     /// All files, in the order in which they are written: those of a design, for what is to be drawn, but curve and
     /// summary of the part that is expected to come out; the part itself; the measurement as a picture.
     pub fn files(&self, units: Units) -> Result<Vec<NamedFile>, PackageError> {
-        let mut package = files(&self.drawn, units)?;
+        let mut package = files(&self.drawn)?;
         let (expected, measured) = (self.expected_plot()?, self.measured_plot());
         let mut put = |name: &str, bytes: Vec<u8>| match package.iter_mut().find(|file| file.name == name) {
             Some(file) => file.bytes = bytes,

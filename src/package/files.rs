@@ -4,16 +4,13 @@ use super::answer::Answer;
 use super::spring_text::{curve_csv, former_csv, setting_text};
 use crate::export::former::former_solid;
 use crate::export::stl::{PlanError, formed_spring};
-use crate::export::{DrawingNotes, ExportError, NamedFile, dxf, svg};
+use crate::export::{NamedFile, svg};
 use crate::layout::{LayoutError, write_stations};
-use crate::model::{Model, ModelError, ModelSettings};
-use crate::outline::{CutRules, Outline, OutlineError};
-use crate::plot::{CurvePlot, PlotError, Units, curve_png, curve_svg};
+use crate::model::{ModelError, ModelSettings};
+use crate::plot::PlotError;
 
 /// Thickness of the former under its lowest step (mm).
 const FORMER_BASE: f64 = 5.0;
-/// Points of the predicted line in a plot.
-const LINE_POINTS: usize = 120;
 
 /// Why a file could not be made.
 #[derive(Debug, thiserror::Error)]
@@ -24,79 +21,30 @@ pub enum PackageError {
     /// No curve.
     #[error(transparent)]
     Model(#[from] ModelError),
-    /// No outline.
-    #[error(transparent)]
-    Outline(#[from] OutlineError),
-    /// No drawing.
-    #[error(transparent)]
-    Export(#[from] ExportError),
-    /// No solid.
-    #[error(transparent)]
-    Solid(#[from] PlanError),
     /// No picture.
     #[error(transparent)]
     Plot(#[from] PlotError),
+    /// No solid.
+    #[error(transparent)]
+    Solid(#[from] PlanError),
 }
 
-/// All files of an answer, in the order in which they are written.
-pub fn files(answer: &Answer, units: Units) -> Result<Vec<NamedFile>, PackageError> {
+/// All files of an answer but its report and pictures, in the order in which they are written.
+pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
     let spring = &answer.outcome.designs[0].spring;
     let arm = spring.arm(ModelSettings::default().segments)?;
-    let rules = CutRules::of(&answer.question.brief.process, spring.sheet.thickness);
-    let outline = Outline::of(spring, &rules)?;
-    let plot = curve_plot(answer)?;
     let heights = answer.verdicts.setting.as_ref().map_or(&arm.height, |setting| &setting.former_heights);
     let named = |name: &str, bytes: Vec<u8>| NamedFile { name: name.to_owned(), bytes };
     Ok(vec![
         named("spring.toml", answer.file.to_toml().into_bytes()),
         named("stations.csv", write_stations(&arm).into_bytes()),
         named("curve.csv", curve_csv(&answer.table).into_bytes()),
-        named("outline_mm.dxf", dxf(&outline, &notes(answer))?),
-        named("outline.svg", svg(&outline)),
+        named("outline_mm.dxf", answer.drawing.dxf.clone()),
+        named("outline.svg", svg(&answer.drawing.outline)),
         named("former.csv", former_csv(&answer.verdicts).into_bytes()),
         named("former.stl", former_solid(spring, &arm, heights, FORMER_BASE)?.to_stl()),
         named("spring.stl", formed_spring(spring, &arm)?.to_stl()),
         named("setting.txt", setting_text(&answer.verdicts).into_bytes()),
-        named("curve.svg", curve_svg(&plot, units)?),
-        named("curve.png", curve_png(&plot, units)?),
         named("summary.json", answer.summary.to_json()),
     ])
-}
-
-/// Words for the drawing's notes layer.
-fn notes(answer: &Answer) -> DrawingNotes {
-    let merits = &answer.outcome.designs[0].merits;
-    let sheet = answer.file.sheet.material.as_deref().unwrap_or("sheet as agreed");
-    DrawingNotes {
-        lines: vec![
-            format!("Unit: mm. Outside dia {:.2}", merits.outer_diameter_mm),
-            format!("Sheet {sheet}, {} thick", merits.thickness_mm),
-            format!("{} slots alike, {} wide at mid-thickness", merits.arms, answer.file.disc.slot),
-            "Finished size, kerf not compensated".to_owned(),
-        ],
-    }
-}
-
-/// The predicted curve beside the target.
-pub fn curve_plot(answer: &Answer) -> Result<CurvePlot, PackageError> {
-    let best = &answer.outcome.designs[0];
-    let installed = answer.outcome.reach.installed;
-    let model = Model::of(&best.spring, &ModelSettings::default())?;
-    let target = &answer.question.target;
-    let to = target.max_deflection().min(model.travel() - installed);
-    let deflection: Vec<f64> = (0..=LINE_POINTS).map(|k| to * k as f64 / LINE_POINTS as f64).collect();
-    let stops: Vec<f64> = deflection.iter().map(|x| (x + installed).min(model.travel())).collect();
-    let response = model.response(&stops)?;
-    let list = |list: &Option<Vec<f64>>| list.clone().unwrap_or_default();
-    Ok(CurvePlot {
-        title: "Force over deflection".to_owned(),
-        target_deflection: target.deflection.clone(),
-        target_force: target.force.clone(),
-        force_min: list(&target.force_min),
-        force_max: list(&target.force_max),
-        predicted_deflection: deflection,
-        predicted_force: response.force,
-        predicted_label: "predicted".to_owned(),
-        ..CurvePlot::default()
-    })
 }

@@ -2,16 +2,23 @@
 
 mod answer;
 mod corrected;
+mod drawing;
 mod files;
 mod spring_text;
+mod stacking;
 mod summary;
 
-pub use answer::{Answer, AnswerError, CurveTable, Question, answer, check_options};
+pub use answer::{
+    Answer, AnswerError, CurveTable, FormerGain, Question, SheetsToTry, answer, answer_unless, check_options,
+    cutting_limits,
+};
 pub use corrected::{
     CorrectError, Corrected, CorrectedSummary, Correction, Expected, correct, measured_plot,
 };
+pub use drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT, ReadBack};
 pub use files::{PackageError, files};
-pub use summary::Summary;
+pub use stacking::{Arrangement, Stack};
+pub use summary::{DrawingSummary, Summary, rounded};
 
 pub use crate::export::NamedFile;
 pub use crate::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary};

@@ -2,6 +2,10 @@
 
 use serde::Serialize;
 
+use super::answer::FormerGain;
+use super::drawing::{Drawing, ReadBack};
+use super::stacking::Stack;
+use crate::outline::CutSummary;
 use crate::spec::SpringFile;
 use crate::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary};
 use crate::synthesis::Merits;
@@ -15,16 +19,44 @@ pub struct Summary {
     pub flat: FlatSummary,
     /// whether it holds
     pub stress: StressSummary,
+    /// what was drawn
+    pub drawing: DrawingSummary,
     /// names of the checks that failed
     pub failed: Vec<String>,
     /// the spring, as in its file
     pub spring: SpringFile,
+    /// equal springs that would meet the curve together, where one cannot
+    pub stack: Option<Stack>,
+    /// what shaping the former gained, where it was shaped
+    pub former_gain: Option<FormerGain>,
     /// the other candidates, best first
     pub shortlist: Vec<Merits>,
     /// what a person should know
     pub warnings: Vec<String>,
     /// the curve
     pub curve: CurveSummary,
+}
+
+/// What was drawn and what cutting it takes.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DrawingSummary {
+    /// length, pierces, time, sheet
+    pub cut: CutSummary,
+    /// the drawing measured again
+    pub read_back: ReadBack,
+    /// what the process has against it, in words
+    pub findings: Vec<String>,
+}
+
+impl DrawingSummary {
+    /// From the drawing.
+    pub fn of(drawing: &Drawing) -> Self {
+        Self {
+            cut: drawing.cut,
+            read_back: drawing.read_back,
+            findings: drawing.findings.iter().map(ToString::to_string).collect(),
+        }
+    }
 }
 
 impl Summary {
@@ -51,13 +83,15 @@ pub(super) fn json_bytes<T: Serialize>(value: &T) -> Vec<u8> {
     text
 }
 
-/// As JSON with numbers at written precision: seven significant digits.
-fn rounded<T: Serialize>(summary: &T) -> serde_json::Value {
+/// As JSON with numbers at written precision: seven significant digits, no negative zero.
+pub fn rounded(said: &impl Serialize) -> serde_json::Value {
     fn round(value: &mut serde_json::Value) {
         match value {
             serde_json::Value::Number(number) if number.is_f64() => {
-                let digits =
-                    number.as_f64().map(|v| format!("{v:.6e}")).and_then(|text| text.parse::<f64>().ok());
+                let digits = number
+                    .as_f64()
+                    .map(|v| format!("{:.6e}", v + 0.0))
+                    .and_then(|text| text.parse::<f64>().ok());
                 if let Some(short) = digits.and_then(serde_json::Number::from_f64) {
                     *number = short;
                 }
@@ -67,7 +101,7 @@ fn rounded<T: Serialize>(summary: &T) -> serde_json::Value {
             _ => {}
         }
     }
-    let mut value = serde_json::to_value(summary).unwrap_or_default();
+    let mut value = serde_json::to_value(said).unwrap_or_default();
     round(&mut value);
     value
 }

@@ -6,11 +6,36 @@ use super::font;
 use super::labels::{Crowd, Name, place};
 use super::line_chart::{LineChart, Shade};
 use super::scene::{Anchor, Frame, Ink, Point, Scene, Shape, dashes, distance, thinned};
-use super::units::Units;
+use super::units::{Quantity, Units};
 
-/// Page, in points; 720 points of a screen are 190 mm in print at 96 to the inch.
-const PAGE_WIDTH: f64 = 720.0;
-const PAGE_HEIGHT: f64 = 450.0;
+/// Size of a picture, in points.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PageSize {
+    /// from left to right
+    pub width: f64,
+    /// from top to bottom
+    pub height: f64,
+}
+
+impl Default for PageSize {
+    /// 720 points of a screen are 190 mm in print at 96 to the inch.
+    fn default() -> Self {
+        Self { width: 720.0, height: 450.0 }
+    }
+}
+
+/// A chart on its page, and where its values lie there.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Composed {
+    pub scene: Scene,
+    /// where the curves are drawn
+    pub plot: Frame,
+    /// shown values at the frame's left and right
+    pub x: [f64; 2],
+    /// shown values at the frame's bottom and top
+    pub y: [f64; 2],
+}
+
 /// Free edge around everything.
 const EDGE: f64 = 16.0;
 
@@ -46,12 +71,17 @@ const DOT_SPACING: f64 = 15.0;
 const PATH_SPACING: f64 = 0.7;
 const SEAT_TICK: f64 = 9.0;
 
-/// The chart as shapes on a page.
+/// The chart as shapes on a page of the usual size.
 pub(super) fn compose(chart: &LineChart, units: Units) -> Result<Scene, PlotError> {
+    Ok(compose_on(chart, units, PageSize::default())?.scene)
+}
+
+/// The chart as shapes on a page.
+pub(super) fn compose_on(chart: &LineChart, units: Units, page: PageSize) -> Result<Composed, PlotError> {
     chart.check()?;
     font::register()?;
     let factors = (chart.x_axis.quantity.factor(units), chart.y_axis.quantity.factor(units));
-    let (x, y, plot) = scales(chart, factors)?;
+    let (x, y, plot) = scales(chart, factors, page)?;
     let to_page = |at: f64, value: f64| Point {
         x: plot.left + x.share(at * factors.0) * (plot.right - plot.left),
         y: plot.bottom - y.share(value * factors.1) * (plot.bottom - plot.top),
@@ -61,7 +91,7 @@ pub(super) fn compose(chart: &LineChart, units: Units) -> Result<Scene, PlotErro
         thinned(&whole, spacing)
     };
 
-    let title = font::fitted(&chart.title, TITLE_EM, PAGE_WIDTH - 2.0 * EDGE)?;
+    let title = font::fitted(&chart.title, TITLE_EM, page.width - 2.0 * EDGE)?;
     let mut shapes = vec![Shape::Text {
         text: title.clone(),
         place: Point { x: EDGE, y: EDGE + 0.8 * TITLE_EM },
@@ -71,7 +101,7 @@ pub(super) fn compose(chart: &LineChart, units: Units) -> Result<Scene, PlotErro
     }];
     let mut crowd = Crowd::within(plot.grown(-2.0));
 
-    axes(chart, units, &x, &y, plot, &mut shapes, &mut crowd)?;
+    axes(chart, units, &x, &y, plot, page, &mut shapes, &mut crowd)?;
 
     let mut names: Vec<Name> = Vec::new();
     for band in &chart.bands {
@@ -118,13 +148,18 @@ pub(super) fn compose(chart: &LineChart, units: Units) -> Result<Scene, PlotErro
     for name in &names {
         shapes.extend(place(name, &mut crowd, TEXT_EM)?);
     }
-    Ok(Scene { width: PAGE_WIDTH, height: PAGE_HEIGHT, title, shapes })
+    let scene = Scene { width: page.width, height: page.height, title, shapes };
+    Ok(Composed { scene, plot, x: [x.low, x.high], y: [y.low, y.high] })
 }
 
 /// Both scales and the frame of the plot, so that every number finds room.
-fn scales(chart: &LineChart, factors: (f64, f64)) -> Result<(Scale, Scale, Frame), PlotError> {
+fn scales(
+    chart: &LineChart,
+    factors: (f64, f64),
+    page: PageSize,
+) -> Result<(Scale, Scale, Frame), PlotError> {
     let top = EDGE + TITLE_EM + 14.0 + TEXT_EM + 12.0;
-    let bottom = PAGE_HEIGHT - EDGE - TEXT_EM - 10.0 - NUMBER_EM - 8.0;
+    let bottom = page.height - EDGE - TEXT_EM - 10.0 - NUMBER_EM - 8.0;
     let (mut at, mut values) = (Vec::new(), Vec::new());
     for band in &chart.bands {
         at.extend(&band.x);
@@ -140,7 +175,11 @@ fn scales(chart: &LineChart, factors: (f64, f64)) -> Result<(Scale, Scale, Frame
         });
         (ends.0 * factor, ends.1 * factor)
     };
-    let (least, most) = range(&values, factors.1);
+    let (least, mut most) = range(&values, factors.1);
+    if chart.y_axis.quantity == Quantity::Share && chart.y_axis.from_zero {
+        // a share is judged against the whole
+        most = most.max(1.0);
+    }
     let y = Scale::over(least, most, chart.y_axis.from_zero, true, 7);
     let widest = |scale: &Scale| -> Result<f64, PlotError> {
         scale
@@ -154,7 +193,7 @@ fn scales(chart: &LineChart, factors: (f64, f64)) -> Result<(Scale, Scale, Frame
     loop {
         let x = Scale::over(least, most, chart.x_axis.from_zero, false, ticks_max);
         let number = widest(&x)?;
-        let right = PAGE_WIDTH - EDGE - 0.5 * number.max(10.0);
+        let right = page.width - EDGE - 0.5 * number.max(10.0);
         let spacing = (right - left) / x.ticks.len().max(1) as f64;
         if spacing > number + 18.0 || ticks_max == 1 {
             return Ok((x, y, Frame { left, top, right, bottom }));
@@ -170,6 +209,7 @@ fn axes(
     x: &Scale,
     y: &Scale,
     plot: Frame,
+    page: PageSize,
     shapes: &mut Vec<Shape>,
     crowd: &mut Crowd,
 ) -> Result<(), PlotError> {
@@ -213,7 +253,7 @@ fn axes(
     });
     shapes.push(Shape::Text {
         text: x_name,
-        place: Point { x: plot.right, y: PAGE_HEIGHT - EDGE - 0.24 * TEXT_EM },
+        place: Point { x: plot.right, y: page.height - EDGE - 0.24 * TEXT_EM },
         em: TEXT_EM,
         anchor: Anchor::End,
         ink: TEXT,

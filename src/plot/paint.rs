@@ -73,7 +73,7 @@ pub(super) fn png(scene: &Scene) -> Result<Vec<u8>, PlotError> {
     let (width, height) = (whole(scene.width) as usize * factor, whole(scene.height) as usize * factor);
     let mut pixels = vec![255_u8; width * height * 3];
     {
-        let size = (whole(scene.width * pen.scale), whole(scene.height * pen.scale));
+        let size = (whole(width as f64), whole(height as f64));
         let area = BitMapBackend::with_buffer(&mut pixels, size).into_drawing_area();
         draw(scene, &pen, &area)?;
         area.present().map_err(|error| drawing(&error))?;
@@ -87,7 +87,7 @@ fn draw<B: DrawingBackend>(scene: &Scene, pen: &Pen, area: &DrawingArea<B, Shift
     let at = |point: Point| (pixel(point.x * pen.scale), pixel(point.y * pen.scale));
     for shape in &scene.shapes {
         let drawn = match shape {
-            Shape::Area { outline, ink } => {
+            Shape::Area { outline, ink } | Shape::Cell { outline, ink } => {
                 area.draw(&Polygon::new(outline.iter().map(|p| at(*p)).collect::<Vec<_>>(), colour(*ink)))
             }
             Shape::Stroke { path, width, ink } if pen.pieces => pieces(path, *width, *ink, pen, area),

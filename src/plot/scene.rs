@@ -33,6 +33,8 @@ pub(super) enum Anchor {
 pub(super) enum Shape {
     /// filled, without outline
     Area { outline: Vec<Point>, ink: Ink },
+    /// filled, with a thin edge of the same ink that closes the seam to its neighbours
+    Cell { outline: Vec<Point>, ink: Ink },
     /// a line through points
     Stroke { path: Vec<Point>, width: f64, ink: Ink },
     /// a filled disc

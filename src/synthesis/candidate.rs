@@ -18,6 +18,8 @@ const WIDEST: f64 = 0.55;
 /// Width of the rings in units of the root width next to them. A ring 1.5 widths wide is stiff; narrower ones cost a
 /// little stiffness and save much space.
 const RING_WIDTHS: f64 = 1.2;
+/// Most arms tried where the brief says nothing.
+const MOST_ARMS: usize = 6;
 /// Turns of an arm from which on its seating resolves the curve well.
 const FULL_TURNS: f64 = 2.5;
 /// Least winding of the arm, in turns over the number of arms.
@@ -86,7 +88,7 @@ impl CandidateSpace<'_> {
             Some(most) => [1.0, 0.9, 0.8, 0.7, 0.6].map(|share| share * most).to_vec(),
             None => vec![25.0, 31.5, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0],
         };
-        let arms = self.brief.arms.count.clone().unwrap_or_else(|| vec![1, 2, 3, 4]);
+        let arms = self.brief.arms.count.clone().unwrap_or_else(|| (1..=MOST_ARMS).collect());
         let reach = self.points.reach();
         let mut heights: Vec<f64> = vec![1.0 + 2.0 * LEAST_RESERVE, 1.06, 1.12, 1.25, 1.5, 2.0];
         if let Some(most) = envelope.free_height_max {

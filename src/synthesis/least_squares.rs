@@ -98,9 +98,8 @@ where
         let start = state.get_param().cloned().unwrap_or_else(|| 0.5 * (&self.lower + &self.upper));
         let start = self.project(&start);
         let residual = problem.apply(&start)?;
-        let jacobian = problem.jacobian(&start)?;
         let cost = 0.5 * residual.norm_squared();
-        Ok((state.param(start).cost(cost).residuals(residual).jacobian(jacobian), None))
+        Ok((state.param(start).cost(cost).residuals(residual), None))
     }
 
     fn next_iter(
@@ -108,10 +107,13 @@ where
         problem: &mut Problem<O>,
         mut state: LeastSquaresState,
     ) -> Result<(LeastSquaresState, Option<KV>), Error> {
-        let (Some(p), Some(residual), Some(jacobian)) =
-            (state.take_param(), state.take_residuals(), state.take_jacobian())
-        else {
+        let (Some(p), Some(residual)) = (state.take_param(), state.take_residuals()) else {
             return Err(argmin::core::Error::msg("the run has no start"));
+        };
+        // slopes are dear, and nobody asks for those of the last place
+        let jacobian = match state.take_jacobian() {
+            Some(jacobian) => jacobian,
+            None => problem.jacobian(&p)?,
         };
         let cost = state.get_cost();
         let gradient = jacobian.tr_mul(&residual);
@@ -141,11 +143,7 @@ where
                 if cost - trial_cost < self.cost_tolerance * cost {
                     self.stop = Some(TerminationReason::SolverConverged);
                 }
-                let jacobian = problem.jacobian(&trial)?;
-                return Ok((
-                    state.param(trial).cost(trial_cost).residuals(trial_residual).jacobian(jacobian),
-                    None,
-                ));
+                return Ok((state.param(trial).cost(trial_cost).residuals(trial_residual), None));
             }
             if moved.amax() < 1e-9 || predicted.abs() < 1e-3 * self.cost_tolerance * cost {
                 break;

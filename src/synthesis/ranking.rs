@@ -118,7 +118,8 @@ impl Merits {
         let fit = self.rms_percent / tolerance;
         let stress = self.allowable_mpa.map_or(0.0, |allowable| self.peak_stress_mpa / allowable);
         10.0 * (fit - 1.0).max(0.0)
-            + 0.6 * fit.min(1.0)
+            + 4.0 * (fit.min(1.0) - WELL_MET).max(0.0)
+            + 0.6 * fit.min(WELL_MET)
             + 20.0 * (stress - 1.0).max(0.0)
             + 0.4 * stress.min(1.0)
             + 0.8 * self.outer_diameter_mm.ln()
@@ -126,6 +127,9 @@ impl Merits {
             + 0.1 * self.slot_cut_mm.ln()
     }
 }
+
+/// Share of the tolerated error up to which a fit is as good as any.
+const WELL_MET: f64 = 0.3;
 
 /// At most [`MOST_EVALUATED`] of increasing deflections, first and last kept.
 fn evaluated(wanted: &[f64]) -> Vec<f64> {

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::candidate::{Candidate, CandidateSpace};
+use super::candidate::{Candidate, CandidateSpace, Choice};
 use super::limits::CuttingLimits;
 use super::ranking::Design;
 use super::shaping::{LEAST_RESERVE, ShapeError, ShapeFreedom, ShapeSettings, shape};
@@ -14,16 +14,35 @@ use crate::spec::{Brief, FormerLaw};
 
 /// Candidates that are shaped over the segment model.
 const SHAPED: usize = 10;
+/// Candidates of one sheet and number of arms among them, as long as one of them meets the curve.
+const ALIKE: usize = 2;
+/// Candidates of other proportions.
+const WIDER: usize = 6;
+/// Share of the tolerated error above which more proportions are tried.
+const MORE_PROPORTIONS: f64 = 0.3;
 /// Designs that are finished at full resolution; the shortlist.
 const FINISHED: usize = 6;
 /// Segments while shaping; the finish uses the model's own number.
 const COARSE_SEGMENTS: usize = 120;
 /// Control radii tried, one after the other, until the fit is good.
 const CONTROLS: [usize; 3] = [6, 9, 13];
+/// Control radii for what these do not follow, and how much less bends cost there.
+const KNEE_CONTROLS: usize = 19;
+/// See [`KNEE_CONTROLS`].
+const KNEE: f64 = 0.5;
+/// How much more bends of the width cost in the last steps, one after the other: what the curve does not need goes.
+const SMOOTHER: [f64; 3] = [4.0, 12.0, 36.0];
+/// Factor by which a smoother arm may be further off the curve, or higher stressed.
+const SMOOTHING_COST: f64 = 1.15;
 /// Longest easing tried, in arm widths of arc.
 const WIDEST_EASE: f64 = 25.0;
 /// Widest arm in units of the slot's outer radius.
 const WIDEST: f64 = 0.6;
+
+/// A seed judges one in so many choices first, then all of those that share sheet and arms with the best few.
+const SEED_STEP: usize = 4;
+/// How many those best few are.
+const SEED_PROMISING: usize = 3;
 
 /// How far a search has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,11 +83,28 @@ pub enum SearchError {
     /// A target with nothing in it.
     #[error("the target has no force above zero within its travel; give a curve that rises")]
     NoForce,
+    /// Whoever asked does not want to know any more.
+    #[error("the search was stopped before it found a spring; start it again when the answer is wanted")]
+    Stopped,
 }
 
 /// Finds springs for a target under a brief. `limits` gives what cutting allows by sheet thickness, `thicknesses` the
 /// sheets there are, `allowable` the von Mises stress not to exceed (MPa). The result depends on nothing but these.
 pub fn design(
+    target: &TargetCurve,
+    brief: &Brief,
+    sheet: &SheetProperties,
+    thicknesses: &[f64],
+    limits: &(dyn Fn(f64) -> CuttingLimits + Sync),
+    allowable: Option<f64>,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<Outcome, SearchError> {
+    design_unless(&|| false, target, brief, sheet, thicknesses, limits, allowable, progress)
+}
+
+/// As [`design`], but ends with [`SearchError::Stopped`] soon after `stopped` says so: within the shaping of one candidate.
+pub fn design_unless(
+    stopped: &(dyn Fn() -> bool + Sync),
     target: &TargetCurve,
     brief: &Brief,
     sheet: &SheetProperties,
@@ -94,7 +130,7 @@ pub fn design(
         choices.par_iter().map(judge).collect::<Vec<_>>().into_iter().flatten().collect();
     progress(Progress::Judged(considered));
     candidates.sort_by(|a, b| a.penalty.total_cmp(&b.penalty));
-    let chosen = choose(&candidates);
+    let chosen = choose(&candidates, ALIKE, SHAPED);
     if chosen.is_empty() {
         return Err(SearchError::NothingFits {
             considered,
@@ -106,28 +142,48 @@ pub fn design(
         .filter(|_| brief.fit.tolerance_percent.is_none())
         .unwrap_or(brief.fit.tolerance());
     let task = Task { target, points: &points, brief, limits, allowable, tolerance, installed };
-    let mut designs: Vec<Design> = chosen
-        .par_iter()
-        .enumerate()
-        .filter_map(|(k, candidate)| {
-            let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
-            let start = space.spring(candidate).ok()?;
-            let design = task.shape_coarsely(&start).ok();
-            progress(Progress::Shaped(k + 1));
-            design
-        })
-        .collect();
+    let shape_all = |chosen: &[&Candidate]| -> Vec<Design> {
+        chosen
+            .par_iter()
+            .enumerate()
+            .filter_map(|(k, candidate)| {
+                if stopped() {
+                    return None;
+                }
+                let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
+                let start = space.spring(candidate).ok()?;
+                let design = task.shape_coarsely(&start).ok();
+                progress(Progress::Shaped(k + 1));
+                design
+            })
+            .collect()
+    };
+    let mut designs = shape_all(&chosen);
+    if designs.iter().all(|design| design.merits.rms_percent > MORE_PROPORTIONS * tolerance) {
+        // the closed form knows nothing of stiffness in the plane: try other proportions, too
+        let wider: Vec<&Candidate> = choose(&candidates, SHAPED, WIDER + chosen.len())
+            .into_iter()
+            .filter(|candidate| !chosen.iter().any(|other| std::ptr::eq(*other, *candidate)))
+            .collect();
+        designs.extend(shape_all(&wider));
+    }
     designs.sort_by(|a, b| a.score.total_cmp(&b.score));
     designs.truncate(FINISHED);
     let mut designs: Vec<Design> = designs
         .par_iter()
         .enumerate()
         .map(|(k, design)| {
+            if stopped() {
+                return design.clone();
+            }
             let finished = task.finish(design).unwrap_or_else(|_| design.clone());
             progress(Progress::Finished(k + 1));
             finished
         })
         .collect();
+    if stopped() {
+        return Err(SearchError::Stopped);
+    }
     designs.sort_by(|a, b| a.score.total_cmp(&b.score));
     if designs.is_empty() {
         return Err(SearchError::NothingFits {
@@ -138,11 +194,50 @@ pub fn design(
     Ok(Outcome { designs, reach, considered })
 }
 
-/// Best candidates, different from one another: no more than two of the same sheet and number of arms.
-fn choose(candidates: &[Candidate]) -> Vec<&Candidate> {
+/// The spring that the closed form alone thinks best: the search's first step, good enough to start shaping from.
+pub fn seed(
+    target: &TargetCurve,
+    brief: &Brief,
+    sheet: &SheetProperties,
+    thicknesses: &[f64],
+    limits: &(dyn Fn(f64) -> CuttingLimits + Sync),
+    allowable: Option<f64>,
+) -> Result<Spring, SearchError> {
+    let reach = nearest_reachable(target, brief.duty.installed.unwrap_or(0.0));
+    let points = TargetPoints::of(target, &reach);
+    if points.force.is_empty() || points.largest_force() <= 0.0 {
+        return Err(SearchError::NoForce);
+    }
+    let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
+    let choices = space.choices(thicknesses);
+    let judge = |choices: Vec<&Choice>| {
+        let judge =
+            |choice| CandidateSpace { points: &points, brief, sheet, limits, allowable }.candidate(choice);
+        let mut found: Vec<Candidate> =
+            choices.into_par_iter().map(judge).collect::<Vec<_>>().into_iter().flatten().collect();
+        found.sort_by(|a, b| a.penalty.total_cmp(&b.penalty));
+        found
+    };
+    // one in a few shows which sheets and numbers of arms are worth a closer look
+    let rough = judge(choices.iter().step_by(SEED_STEP).collect());
+    let promising: Vec<(f64, usize)> =
+        rough.iter().take(SEED_PROMISING).map(|found| (found.thickness, found.arms)).collect();
+    let close =
+        |choice: &&Choice| promising.is_empty() || promising.contains(&(choice.thickness, choice.arms));
+    let candidates = judge(choices.iter().filter(close).collect());
+    candidates.iter().find_map(|candidate| space.spring(candidate).ok()).ok_or_else(|| {
+        SearchError::NothingFits {
+            considered: choices.len(),
+            reason: reason(&points, brief, thicknesses, limits),
+        }
+    })
+}
+
+/// Best candidates, different from one another: no more than `alike` of the same sheet and number of arms, `most` in all.
+fn choose(candidates: &[Candidate], alike: usize, most: usize) -> Vec<&Candidate> {
     let mut chosen: Vec<&Candidate> = Vec::new();
     for candidate in candidates {
-        let alike = chosen
+        let same = chosen
             .iter()
             .filter(|other| other.thickness == candidate.thickness && other.arms == candidate.arms)
             .count();
@@ -150,15 +245,21 @@ fn choose(candidates: &[Candidate]) -> Vec<&Candidate> {
             other.thickness == candidate.thickness
                 && other.arms == candidate.arms
                 && (other.outer_diameter / candidate.outer_diameter - 1.0).abs() < 0.06
+                && (alike == ALIKE || (hub_share(other) - hub_share(candidate)).abs() < 0.05)
         });
-        if alike < 2 && !same_size {
+        if same < alike && !same_size {
             chosen.push(candidate);
         }
-        if chosen.len() == SHAPED {
+        if chosen.len() == most {
             break;
         }
     }
     chosen
+}
+
+/// Hub-side slot radius over rim-side slot radius.
+fn hub_share(candidate: &Candidate) -> f64 {
+    candidate.slot_radius.1 / candidate.slot_radius.0
 }
 
 /// What most likely keeps every candidate from fitting.
@@ -204,6 +305,7 @@ impl Task<'_> {
             ease: self.brief.former.ease.is_none().then_some((1.0, WIDEST_EASE)),
             profile: self.brief.former.law == FormerLaw::Profile,
             allowable: self.allowable,
+            smoothness: 1.0,
             iterations,
             model: ModelSettings { segments, ..ModelSettings::default() },
         }
@@ -215,7 +317,7 @@ impl Task<'_> {
 
     /// A plain cone first; then easing at the roots and more and more control radii until the fit is good.
     fn shape_coarsely(&self, start: &Spring) -> Result<Design, ShapeError> {
-        let good = (0.3 * self.tolerance).min(0.6);
+        let good = self.good();
         let mut spring = start.clone();
         let plain = ShapeSettings { ease: None, ..self.settings(start, CONTROLS[0], COARSE_SEGMENTS, 14) };
         let mut shaped = shape(&spring, self.points, &plain)?;
@@ -232,14 +334,55 @@ impl Task<'_> {
 
     /// Last steps at the model's own resolution.
     fn finish(&self, design: &Design) -> Result<Design, ShapeError> {
+        if design.merits.rms_percent > MORE_PROPORTIONS * self.tolerance {
+            // a knee needs steep changes of width
+            let settings = self.settings(&design.spring, KNEE_CONTROLS, COARSE_SEGMENTS, 14);
+            let shaped = shape(&design.spring, self.points, &ShapeSettings { smoothness: KNEE, ..settings })?;
+            let knee = self.judge(shaped.spring)?;
+            if knee.score < design.score {
+                return self.refine(&knee);
+            }
+        }
+        self.refine(design)
+    }
+
+    /// At the model's own resolution, and as smooth as the curve allows.
+    fn refine(&self, design: &Design) -> Result<Design, ShapeError> {
         let controls = match &design.spring.shape {
             crate::layout::ArmShape::Slots(line) => line.nominal_width().arguments().len(),
             crate::layout::ArmShape::Stations(_) => CONTROLS[0],
         };
         let segments = ModelSettings::default().segments;
-        let shaped =
-            shape(&design.spring, self.points, &self.settings(&design.spring, controls, segments, 4))?;
-        self.judge(rounded(shaped.spring)?)
+        let last = |spring: &Spring| {
+            let shaped = shape(spring, self.points, &self.settings(spring, controls, segments, 4))?;
+            self.judge(rounded(shaped.spring)?)
+        };
+        let finished = last(&design.spring)?;
+        let enough = (SMOOTHING_COST * finished.merits.rms_percent).max(self.good());
+        let stress = SMOOTHING_COST * finished.merits.peak_stress_mpa;
+        let stress = stress.min(self.allowable.unwrap_or(f64::INFINITY)).max(finished.merits.peak_stress_mpa);
+        let mut smooth = design.spring.clone();
+        let mut best = None;
+        for smoothness in SMOOTHER {
+            let settings =
+                ShapeSettings { smoothness, ..self.settings(&smooth, controls, COARSE_SEGMENTS, 8) };
+            let Ok(shaped) = shape(&smooth, self.points, &settings) else { break };
+            if shaped.rms_percent > enough {
+                break;
+            }
+            smooth = shaped.spring;
+            let judged = self.judge(rounded(smooth.clone())?)?;
+            if judged.merits.rms_percent > enough || judged.merits.peak_stress_mpa > stress {
+                break;
+            }
+            best = Some(judged);
+        }
+        Ok(best.unwrap_or(finished))
+    }
+
+    /// A fit that needs no more control radii, and that a smoother arm may cost (percent rms).
+    fn good(&self) -> f64 {
+        (0.3 * self.tolerance).min(0.6)
     }
 
     /// Rings as wide as the roots that were found ask for, within the envelope.

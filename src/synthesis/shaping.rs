@@ -4,6 +4,7 @@
 use argmin::core::{Error, Executor, Jacobian, Operator, State};
 use nalgebra::{DMatrix, DVector};
 use std::cell::Cell;
+use std::f64::consts::TAU;
 
 use super::least_squares::ProjectedLevenbergMarquardt;
 use super::target_points::TargetPoints;
@@ -25,6 +26,17 @@ const START_WEIGHT: f64 = 0.7;
 const STRESS_WEIGHT: f64 = 0.3;
 /// Rounds of correcting for the stiffness in the plane.
 const PLANE_ROUNDS: usize = 3;
+/// Fall of the cost below which no further round follows.
+const WORTH_ANOTHER: f64 = 0.9;
+/// Share of the force from which on the stiffness in the plane is shaped with, at several times the cost, not only
+/// corrected for.
+const PLANE_MATTERS: f64 = 0.04;
+/// Error from which on that is worth its cost (percent rms).
+const PLANE_CORRECTED: f64 = 0.3;
+/// Margin for what drawing takes from the narrowest place: edges are not quite where the centre line says.
+const DRAWN: f64 = 1.01;
+/// Widest arm in units of its radius: beyond, it is a plate and no arm.
+const WIDEST: f64 = 0.5;
 /// Stress aimed at, in units of the allowable: what the finish and the file's digits may take from it.
 const STRESS_AIM: f64 = 0.97;
 /// Stretches of the arm whose worst stress is watched.
@@ -60,6 +72,8 @@ pub struct ShapeSettings {
     pub profile: bool,
     /// von Mises stress not to exceed when flat (MPa)
     pub allowable: Option<f64>,
+    /// how much more than usual a bend of the width over the radius costs; 1 is usual
+    pub smoothness: f64,
     /// most iterations
     pub iterations: u64,
     /// the model used
@@ -209,6 +223,8 @@ struct Problem<'a> {
     settings: &'a ShapeSettings,
     /// what the stiffness in the plane adds to the linear path's force, as a factor at each point
     factor: Vec<f64>,
+    /// the model used: the linear path with that factor, or the plane itself
+    model: ModelSettings,
     evaluations: Cell<u64>,
 }
 
@@ -218,8 +234,7 @@ impl Problem<'_> {
         self.evaluations.set(self.evaluations.get() + 1);
         let spring = self.variables.spring(p)?;
         let arm = spring.arm(self.settings.model.segments)?;
-        let linear = ModelSettings { in_plane: false, ..self.settings.model };
-        let model = Model::of_arm(&spring, &arm, &linear);
+        let model = Model::of_arm(&spring, &arm, &self.model);
         let mut moved = Vec::new();
         let (response, slopes) = if slopes_wanted {
             moved = (0..p.len()).map(|k| self.moved(p, k)).collect::<Result<_, _>>()?;
@@ -267,9 +282,10 @@ impl Problem<'_> {
     fn bend_rows(&self, p: &DVector<f64>, rows: &mut Vec<(f64, DVector<f64>)>) {
         let variables = self.variables;
         let controls = variables.radius.len();
-        let scale = BEND_WEIGHT / (controls as f64).sqrt();
+        let scale = self.settings.smoothness * BEND_WEIGHT / (controls as f64).sqrt();
         if let ShapeFreedom::Free(_) = variables.freedom {
-            let hold = START_WEIGHT / (controls as f64).sqrt();
+            // a smoother profile is not the start's
+            let hold = START_WEIGHT / self.settings.smoothness / (controls as f64).sqrt();
             for (k, width) in variables.start_width.iter().enumerate() {
                 let mut slope = DVector::zeros(p.len());
                 slope[k] = hold;
@@ -389,7 +405,17 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
             ShapeFreedom::LinearTaper => variables.start_width[if k == 0 { 0 } else { controls - 1 }].ln(),
             ShapeFreedom::Free(_) => variables.start_width[k].ln(),
         };
-        (lower[k], upper[k]) = (narrowest.ln(), widest.ln());
+        let widest = match settings.freedom {
+            ShapeFreedom::Constant => widest,
+            ShapeFreedom::LinearTaper => widest.min(WIDEST * variables.radius[k * (controls - 1)]),
+            ShapeFreedom::Free(_) => widest.min(WIDEST * variables.radius[k]),
+        };
+        let least = match settings.freedom {
+            // where the arm winds steepest
+            ShapeFreedom::Constant | ShapeFreedom::LinearTaper => radial_width(start, narrowest, inner),
+            ShapeFreedom::Free(_) => radial_width(start, narrowest, variables.radius[k]),
+        };
+        (lower[k], upper[k]) = (least.ln(), widest.max(least).ln());
     }
     if variables.height_free {
         p[widths] = start.former.free_height.clamp(low, high).ln();
@@ -411,25 +437,41 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
     let mut evaluations = 0;
     let mut spring = variables.spring(&p)?;
     let mut force = Vec::new();
-    for round in 0..PLANE_ROUNDS {
-        let (factor, predicted) = plane_factor(&spring, points, settings)?;
-        force = predicted;
-        let problem = Problem { variables: &variables, points, settings, factor, evaluations: Cell::new(0) };
+    let linear = ModelSettings { in_plane: false, ..settings.model };
+    let mut run = |p: &DVector<f64>, factor: Vec<f64>, model: ModelSettings, iterations: u64| {
+        let problem =
+            Problem { variables: &variables, points, settings, factor, model, evaluations: Cell::new(0) };
         // the start has to be a spring: its error is the caller's
-        let before = 0.5 * problem.residual(&p)?.norm_squared();
+        let before = 0.5 * problem.residual(p)?.norm_squared();
         let solver = ProjectedLevenbergMarquardt::new(lower.clone(), upper.clone());
-        let iterations = settings.iterations;
         let done = Executor::new(problem, solver)
             .configure(|state| state.param(p.clone()).max_iters(iterations))
             .run()
             .map_err(|error| ShapeError::Search { message: error.to_string() })?;
         evaluations += done.problem.problem.as_ref().map_or(0, |problem| problem.evaluations.get());
         let after = done.state().get_best_cost();
-        p = done.state().get_best_param().cloned().unwrap_or(p);
+        let best = done.state().get_best_param().cloned().unwrap_or_else(|| p.clone());
+        Ok::<_, ShapeError>((best, after <= WORTH_ANOTHER * before))
+    };
+    let response_force = |spring: &Spring| {
+        Ok::<_, ShapeError>(Model::of(spring, &settings.model)?.response(&points.deflection)?.force)
+    };
+    let mut plane_matters = false;
+    for round in 0..PLANE_ROUNDS {
+        let (factor, predicted) = plane_factor(&spring, points, settings)?;
+        force = predicted;
+        plane_matters = factor.iter().any(|factor| (factor - 1.0).abs() > PLANE_MATTERS);
+        let (best, fell) = run(&p, factor, linear, settings.iterations)?;
+        p = best;
         spring = variables.spring(&p)?;
-        if round + 1 == PLANE_ROUNDS || !settings.model.in_plane || after > 0.9 * before {
+        if round + 1 == PLANE_ROUNDS || !settings.model.in_plane || !fell {
             break;
         }
+    }
+    if plane_matters && rms_percent(points, &response_force(&spring)?) > PLANE_CORRECTED {
+        let ones = vec![1.0; points.force.len()];
+        (p, _) = run(&p, ones, settings.model, settings.iterations)?;
+        spring = variables.spring(&p)?;
     }
     let response = Model::of(&spring, &settings.model)?.response(&points.deflection)?;
     if !response.force.is_empty() {
@@ -438,6 +480,18 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
     let arm = spring.arm(settings.model.segments)?;
     let flat_stress = (0..arm.angle.len()).map(|i| flat_stress(&spring, &arm, i)).fold(0.0, f64::max);
     Ok(Shaped { rms_percent: rms_percent(points, &force), force, spring, flat_stress, evaluations })
+}
+
+/// Width along the radius of an arm that is `normal` mm wide normal to itself, where the slots wind at `radius`: the slope
+/// of the spiral is `N (w + g)/(2πr)`.
+fn radial_width(spring: &Spring, normal: f64, radius: f64) -> f64 {
+    let mut width = normal;
+    for _ in 0..4 {
+        let slope = spring.arms as f64 * (width + spring.slot) / (TAU * radius);
+        // steeper than that no arm winds
+        width = DRAWN * normal * slope.min(1.0).hypot(1.0);
+    }
+    width
 }
 
 /// How much the stiffness in the plane adds at each point, and the force with it. It changes slowly with the widths, so

@@ -1,9 +1,15 @@
 //! The curve as the fit sees it: few points, each with the base its error is measured by.
 
 use crate::curve::{Reach, TargetCurve};
+use crate::numeric::straight_between;
 
 /// Points the fit works on; more add time and no information.
 const MOST_POINTS: usize = 36;
+
+/// Scatter above which a target's own points are not fitted but the nearest convex curve (percent). Below, the target
+/// itself is: stiffness in the arms' own plane makes real curves depart from the law of seating a little, and the segment
+/// model knows about it.
+const SMOOTH_PERCENT: f64 = 0.4;
 
 /// The curve to fit, seen from the spring's free height.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,9 +27,11 @@ pub struct TargetPoints {
 }
 
 impl TargetPoints {
-    /// The nearest reachable curve of a target, thinned.
+    /// A target that such a spring can follow, or the nearest curve that it can, thinned.
     pub fn of(target: &TargetCurve, reach: &Reach) -> Self {
         let nearest = &reach.nearest;
+        let followed = reach.scatter_percent <= SMOOTH_PERCENT;
+        let (mut x_rising, mut f) = (vec![0.0], vec![0.0]);
         let largest = target.max_force();
         let bounds = target.force_min.is_some() || target.force_max.is_some();
         let (mut deflection, mut force, mut base, mut band) =
@@ -33,23 +41,25 @@ impl TargetPoints {
             if x <= 0.0 {
                 continue;
             }
+            let wanted = if followed {
+                straight_between(&target.deflection, &target.force, nearest.deflection[i])
+            } else {
+                nearest.force[i]
+            };
             deflection.push(x);
-            force.push(nearest.force[i]);
-            base.push(nearest.force[i].max(0.1 * largest));
+            force.push(wanted);
+            base.push(wanted.max(0.1 * largest));
+            // the closed form needs a force that rises
+            if nearest.force[i] > f[f.len() - 1] {
+                x_rising.push(x);
+                f.push(nearest.force[i]);
+            }
             let edge = |edge: &Option<Vec<f64>>, otherwise: f64| {
                 edge.as_ref().and_then(|list| list.get(i).copied()).unwrap_or(otherwise)
             };
             band.push((edge(&nearest.force_min, f64::NEG_INFINITY), edge(&nearest.force_max, f64::INFINITY)));
         }
-        let (mut x, mut f) = (vec![0.0], vec![0.0]);
-        for (a, b) in deflection.iter().zip(&force) {
-            // the closed form needs a force that rises
-            if *b > f[f.len() - 1] {
-                x.push(*a);
-                f.push(*b);
-            }
-        }
-        Self { deflection, force, base, band: bounds.then_some(band), from_free: (x, f) }
+        Self { deflection, force, base, band: bounds.then_some(band), from_free: (x_rising, f) }
     }
 
     /// Largest deflection asked for (mm).

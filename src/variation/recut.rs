@@ -100,6 +100,7 @@ pub fn recut(
     let least = (points.reach() * (1.0 + RESERVE)).max((1.0 - HEIGHT_SHARE) * height).min(most);
     let model = found.settings(&settings.model);
     let shaping = |free_height| ShapeSettings {
+        smoothness: 1.0,
         freedom: ShapeFreedom::Free(controls),
         width: (settings.width.0 - found.kerf_mm, settings.width.1),
         free_height,

@@ -3,6 +3,8 @@
 use std::ffi::OsStr;
 use std::fmt::Write as _;
 use std::fs;
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 use std::sync::OnceLock;
@@ -15,19 +17,48 @@ const QUICK: &str = "[envelope]\nouter_diameter_max = 90\n[sheet]\nmaterial = \"
                      [arms]\ncount = 1\n";
 
 /// The files of a package.
-const FILES: [&str; 12] = [
+const FILES: [&str; 41] = [
+    "comparison.png",
+    "comparison.svg",
     "curve.csv",
     "curve.png",
     "curve.svg",
     "former.csv",
+    "former.png",
     "former.stl",
+    "former.svg",
+    "height.png",
+    "height.svg",
     "outline.svg",
     "outline_mm.dxf",
+    "plan.png",
+    "plan.svg",
+    "rate.png",
+    "rate.svg",
+    "report.html",
+    "scatter.png",
+    "scatter.svg",
+    "seated.png",
+    "seated.svg",
+    "sections.png",
+    "sections.svg",
     "setting.txt",
     "spring.stl",
     "spring.toml",
+    "spring_closed.png",
+    "spring_closed.svg",
+    "spring_free.png",
+    "spring_free.svg",
+    "spring_half.png",
+    "spring_half.svg",
     "stations.csv",
+    "stress_along.png",
+    "stress_along.svg",
+    "stress_over_travel.png",
+    "stress_over_travel.svg",
     "summary.json",
+    "width.png",
+    "width.svg",
 ];
 
 fn root() -> PathBuf {
@@ -113,7 +144,9 @@ fn a_design_writes_its_files_and_passes() {
     assert_ended(output, 0);
     assert_eq!(names(&package()), FILES);
     let said = out(output);
-    for part in ["curve met", "closes flat", "stress held", "caution", "12 files written to package"] {
+    for part in
+        ["curve met", "closes flat", "stress held", "caution", "41 files written to package", "o asked for"]
+    {
         assert!(said.contains(part), "{part:?} is not in: {said}");
     }
 }
@@ -436,6 +469,108 @@ fn a_prediction_at_given_deflections_goes_where_it_is_sent() {
     assert!(err(&far).contains("200 mm") && err(&far).contains("free height"), "{}", err(&far));
 }
 
+/// Forces of a printed prediction.
+fn forces(text: &str) -> Vec<f64> {
+    text.lines().skip(1).map(|line| line.split(',').nth(1).unwrap().parse().unwrap()).collect()
+}
+
+#[test]
+fn a_drawing_is_predicted_as_the_spring_it_was_drawn_from() {
+    let folder = desk();
+    let (drawing, spring) = (package().join("outline_mm.dxf"), package().join("spring.toml"));
+    let (drawing, spring) = (drawing.display().to_string(), spring.display().to_string());
+    let at = ["--at", "examples/linear.csv"];
+    let designed = run(folder.path(), &["predict", &spring, at[0], at[1]]);
+    let drawn = run(folder.path(), &["predict", &drawing, "--like", &spring, at[0], at[1]]);
+    assert_ended(&drawn, 0);
+    let (designed, drawn) = (forces(&out(&designed)), forces(&out(&drawn)));
+    let floor = 0.1 * designed.iter().copied().fold(0.0, f64::max);
+    let worst = designed.iter().zip(&drawn).map(|(a, b)| (a - b).abs() / a.max(floor)).fold(0.0, f64::max);
+    assert!(worst < 0.003, "{worst}");
+    assert!(worst > 0.0, "the drawing was measured, not looked up");
+    // the design says the same of itself
+    let summary = json(&fs::read_to_string(package().join("summary.json")).unwrap());
+    assert!(summary["drawing"]["read_back"]["force_percent"].as_f64().unwrap() < 0.3);
+
+    let checked = run(folder.path(), &["flat", &drawing, "--like", &spring, "--json"]);
+    let itself = run(folder.path(), &["flat", &spring, "--json"]);
+    assert_ended(&checked, 0);
+    let (checked, itself) = (json(&out(&checked)), json(&out(&itself)));
+    assert_eq!(checked["flat"]["solid_height_mm"], itself["flat"]["solid_height_mm"]);
+    let closing = |report: &Value| report["flat"]["closing_force_n"].as_f64().unwrap();
+    // with a hundredth of the height left the force climbs steeply
+    let ratio = closing(&checked) / closing(&itself);
+    assert!((ratio - 1.0).abs() < 0.1, "{ratio}");
+
+    // thicker sheet, said beside the drawing: force goes with the cube of the thickness at most, less in narrow arms
+    let like = ["--like", &spring, "--thickness", "1.65"];
+    let thicker =
+        run(folder.path(), &["predict", &drawing, like[0], like[1], like[2], like[3], at[0], at[1]]);
+    let ratio = forces(&out(&thicker))[2] / drawn[2];
+    assert!(ratio > 1.1_f64.powi(2) && ratio < 1.1_f64.powi(3), "{ratio}");
+}
+
+#[test]
+fn what_a_drawing_does_not_say_is_asked_for() {
+    let folder = desk();
+    let drawing = package().join("outline_mm.dxf").display().to_string();
+    let spring = package().join("spring.toml").display().to_string();
+    for (arguments, words) in [
+        (vec![drawing.as_str()], "how thick the sheet is; give --thickness"),
+        (vec![&drawing, "--thickness", "1.5"], "which sheet it is; give --material"),
+        (vec![&drawing, "--thickness", "1.5", "--material", "1.4310+C1300"], "give --free-height"),
+        (vec![&drawing, "--thickness=-1"], "--thickness: found -1, expected a length in mm above zero"),
+        (vec![&spring, "--thickness", "1.5"], "--thickness is for a spring given as a drawing"),
+    ] {
+        let mut all = vec!["predict"];
+        all.extend(arguments);
+        let output = run(folder.path(), &all);
+        assert_ended(&output, 2);
+        assert!(err(&output).contains(words), "{}", err(&output));
+    }
+    fs::write(folder.path().join("broken.dxf"), "0\nSECTION\nx\n").unwrap();
+    let output = run(folder.path(), &["flat", "broken.dxf", "--like", &spring]);
+    assert_ended(&output, 2);
+    assert!(err(&output).contains("broken.dxf, line 3"), "{}", err(&output));
+}
+
+#[test]
+fn more_drawings_come_on_request_alone() {
+    let folder = desk();
+    let spring = package().join("spring.toml").display().to_string();
+    let plain = run(folder.path(), &["outline", &spring, "--out", "plain"]);
+    assert_ended(&plain, 0);
+    assert_eq!(names(&folder.path().join("plain")), ["outline.svg", "outline_mm.dxf"]);
+    let more = [
+        "outline",
+        &spring,
+        "--out",
+        "more",
+        "--tool-path",
+        "--columns",
+        "3",
+        "--rows",
+        "2",
+        "--without-notes",
+    ];
+    let output = run(folder.path(), &more);
+    assert_ended(&output, 0);
+    let written = names(&folder.path().join("more"));
+    assert_eq!(written.len(), 5, "{written:?}");
+    assert!(written.iter().any(|name| name.starts_with("KERF_0.90_COMPENSATED")), "{written:?}");
+    assert!(out(&output).contains("6 discs, 3 by 2"), "{}", out(&output));
+    let read = |folder_name: &str, name: &str| {
+        fs::read_to_string(folder.path().join(folder_name).join(name)).unwrap()
+    };
+    assert!(
+        read("plain", "outline_mm.dxf").contains("\nTEXT")
+            && !read("more", "outline_mm.dxf").contains("\nTEXT")
+    );
+    let too_small = run(folder.path(), &["outline", &spring, "--sheet", "50x50"]);
+    assert_ended(&too_small, 2);
+    assert!(err(&too_small).contains("--sheet: found 50x50"), "{}", err(&too_small));
+}
+
 #[test]
 fn every_command_prints_one_json_object() {
     let folder = desk();
@@ -608,6 +743,10 @@ fn the_commands_of_the_readme_run() {
     let binary = PathBuf::from(env!("CARGO_BIN_EXE_flatspire"));
     let path = format!("{}:{}", binary.parent().unwrap().display(), std::env::var("PATH").unwrap());
     for line in commands {
+        if line.starts_with("flatspire serve") {
+            runs_until_it_is_stopped(&line, folder.path(), &path);
+            continue;
+        }
         let output = Command::new("sh")
             .args(["-c", &line])
             .current_dir(folder.path())
@@ -616,4 +755,28 @@ fn the_commands_of_the_readme_run() {
             .unwrap();
         assert_eq!(code(&output), 0, "{line}\n{}{}", out(&output), err(&output));
     }
+}
+
+/// A command that serves until it is stopped: it says where, answers there, and goes on. The port is any free one.
+fn runs_until_it_is_stopped(line: &str, folder: &Path, path: &str) {
+    let mut child = Command::new("sh")
+        .args(["-c", &format!("exec {line} --port 0")])
+        .current_dir(folder)
+        .env("PATH", path)
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut said = String::new();
+    BufReader::new(child.stdout.take().unwrap()).read_line(&mut said).unwrap();
+    let address = said.split("http://").nth(1).and_then(|rest| rest.split('/').next()).unwrap_or_default();
+    let answered = TcpStream::connect(address).and_then(|mut stream| {
+        stream.write_all(format!("GET / HTTP/1.1\r\nHost: {address}\r\n\r\n").as_bytes())?;
+        let mut answer = String::new();
+        stream.read_to_string(&mut answer).map(|_| answer)
+    });
+    let goes_on = child.try_wait().unwrap().is_none();
+    child.kill().unwrap();
+    child.wait().unwrap();
+    assert!(answered.unwrap().starts_with("HTTP/1.1 200"), "{line}: {said}");
+    assert!(goes_on, "{line} ended by itself");
 }

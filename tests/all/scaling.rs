@@ -132,3 +132,18 @@ fn shear_at_flat_does_not_depend_on_the_width() {
         assert_relative_eq!(expected, SURFACE_MARGIN * g * t * rise / 900.0, max_relative = 1e-3);
     }
 }
+
+#[test]
+fn an_ideally_clamped_arm_ends_where_the_turning_hub_takes_it() {
+    let spring = spring(2, Roots::Rigid, 1.0, 6.0);
+    let settings = ModelSettings { segments: 120, ..ModelSettings::default() };
+    let model = Model::of(&spring, &settings).unwrap();
+    for state in model.states(&[2.0, 5.0]).unwrap() {
+        let end = state.shift.len() - 1;
+        let [x, y] = model.chain.position[end];
+        assert!(state.hub_turn.abs() > 1e-4, "the hub turns by {} rad", state.hub_turn);
+        assert_relative_eq!(state.shift[end][0], -y * state.hub_turn, epsilon = 1e-9);
+        assert_relative_eq!(state.shift[end][1], x * state.hub_turn, epsilon = 1e-9);
+        assert_eq!(state.shift[0], [0.0, 0.0]);
+    }
+}

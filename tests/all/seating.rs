@@ -234,6 +234,49 @@ fn forces_are_those_of_a_quadratic_programme() {
     assert!(compared >= 50, "only {compared} of 60 quadratic programmes were solved");
 }
 
+#[test]
+fn states_found_without_the_path_are_those_on_it() {
+    let mut apart: Vec<f64> = Vec::new();
+    for seed in 0..600 {
+        let spring = random_spring(seed, 0.5);
+        let settings =
+            ModelSettings { segments: segments(seed), in_plane: false, ..ModelSettings::default() };
+        let model = Model::of(&spring, &settings).unwrap();
+        let mut draw = Draw(seed ^ 0x5709);
+        let mut stops: Vec<f64> = (0..8).map(|_| draw.between(0.0, 0.99) * model.travel()).collect();
+        stops.sort_by(f64::total_cmp);
+        let mut on_the_path = Vec::new();
+        model
+            .sweep(&stops, |snapshot| {
+                let heights: Vec<f64> = snapshot.state.iter().map(|node| node[0]).collect();
+                on_the_path.push((snapshot.force, heights));
+            })
+            .unwrap();
+        let response = model.response(&stops).unwrap();
+        let states = model.states(&stops).unwrap();
+        let arms = spring.arms as f64;
+        for (k, (force, heights)) in on_the_path.iter().enumerate() {
+            let found = response.force[k] / arms;
+            apart.push((found / force.value - 1.0).abs());
+            let error = (found - force.value).abs() / force.value;
+            assert!(error < 1e-5, "spring {seed} at {} mm: {found} N, path {} N", stops[k], force.value);
+            for (node, height) in states[k].height.iter().enumerate() {
+                let node = model.chain.first + node;
+                let on_path = model.chain.free_height[node] + heights[node];
+                assert!(
+                    (height - on_path).abs() < 1e-6 * model.travel(),
+                    "spring {seed} at {} mm: node {node} at {height}, path {on_path} mm",
+                    stops[k]
+                );
+            }
+        }
+    }
+    apart.sort_by(f64::total_cmp);
+    let (high, worst) = (apart[apart.len() * 98 / 100], apart[apart.len() - 1]);
+    println!("forces off the path's by {high:.1e} in 98 of 100, {worst:.1e} at most");
+    assert!(high < 1e-9, "2 % of the forces are more than {high:.1e} off");
+}
+
 /// States with the plane, in pairs close together, so that force, rate and energy can be held against each other.
 fn with_plane(spring: &Spring, seed: u64) -> (Findings, bool) {
     const APART: f64 = 1e-5;
@@ -335,4 +378,18 @@ fn springs_far_too_tall_give_states_of_rest_or_say_that_they_do_not() {
     }
     println!("{unsettled} of {points} states did not settle");
     assert!(unsettled * 100 <= points, "{unsettled} of {points} states did not settle");
+}
+
+#[test]
+fn a_force_that_falls_is_told_and_where() {
+    let first_fall = |tall: f64| {
+        let model =
+            Model::of(&random_spring(55, tall), &ModelSettings { segments: 60, ..ModelSettings::default() })
+                .unwrap();
+        let stops: Vec<f64> = (1..=100).map(|k| f64::from(k) / 102.0 * model.travel()).collect();
+        model.response(&stops).unwrap().first_fall().map(|x| x / model.travel())
+    };
+    let falls = first_fall(0.2);
+    assert!(falls.is_some_and(|share| (0.3..0.6).contains(&share)), "{falls:?}");
+    assert_eq!(first_fall(0.05), None);
 }

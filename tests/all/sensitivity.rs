@@ -85,50 +85,65 @@ fn check(spring: &Spring, in_plane: bool) {
             bumps.push((column, bump));
         }
     }
-    let zero = vec![0.0; arm.angle.len()];
-    directions.push(Direction {
-        angle: zero.clone(),
-        radius: zero.clone(),
-        width: zero.clone(),
-        height: zero,
-        thickness: 1.0,
-    });
+    directions.push(Direction { thickness: 1.0, ..Direction::default() });
+    directions.push(Direction { youngs_modulus: 1.0, ..Direction::default() });
+    directions.push(Direction { shear_modulus: 1.0, ..Direction::default() });
     let model = Model::of_arm(spring, &arm, &settings);
-    let (response, rows) = model.response_and_gradient(&deflections, &directions).unwrap();
-    let forces = |spring: &Spring, arm: &ArmPath| {
-        Model::of_arm(spring, arm, &settings).response(&deflections).unwrap().force
+    let (response, force_rows) = model.response_and_gradient(&deflections, &directions).unwrap();
+    let (_, stress_rows) = model.response_and_stress_gradient(&deflections, &directions).unwrap();
+    let responses = |spring: &Spring, arm: &ArmPath| {
+        Model::of_arm(spring, arm, &settings).response(&deflections).unwrap()
     };
-    let step = 1e-5;
-    let mut off: Vec<f64> = Vec::new();
-    for (k, direction) in directions.iter().enumerate() {
-        let (low, high) = if direction.thickness == 0.0 {
-            let (column, bump) = &bumps[k];
-            (
-                forces(spring, &moved(&arm, *column, bump, -step)),
-                forces(spring, &moved(&arm, *column, bump, step)),
-            )
+    let sheets: [fn(&mut Spring) -> &mut f64; 3] = [
+        |spring| &mut spring.sheet.thickness,
+        |spring| &mut spring.sheet.youngs_modulus,
+        |spring| &mut spring.sheet.shear_modulus,
+    ];
+    let mut off = [Vec::new(), Vec::new()];
+    for k in 0..directions.len() {
+        let (low, high, run) = if let Some((column, bump)) = bumps.get(k) {
+            let step = 1e-5;
+            let at = |by: f64| responses(spring, &moved(&arm, *column, bump, by));
+            (at(-step), at(step), 2.0 * step)
         } else {
-            let mut thin = spring.clone();
-            thin.sheet.thickness -= step;
-            let mut thick = spring.clone();
-            thick.sheet.thickness += step;
-            (forces(&thin, &arm), forces(&thick, &arm))
+            let of = sheets[k - bumps.len()];
+            let at = |factor: f64| {
+                let mut other = spring.clone();
+                *of(&mut other) *= factor;
+                responses(&other, &arm)
+            };
+            (at(1.0 - 1e-5), at(1.0 + 1e-5), 2e-5 * *of(&mut spring.clone()))
         };
         for i in 0..deflections.len() {
-            let difference = (high[i] - low[i]) / (2.0 * step);
-            // events between the two differences make single entries part; the bulk has to agree
-            let scale = difference.abs().max(0.02 * response.force[i]);
-            let error = (rows[i][k] - difference).abs() / scale;
-            off.push(error);
-            if error > 1e-3 {
-                println!("direction {k} deflection {i}: {} by differences {difference}", rows[i][k]);
+            // a unit of a modulus does little, one of a length much: judge by what a step does
+            let difference = [high.force[i] - low.force[i], high.peak_stress[i] - low.peak_stress[i]];
+            let expected = [force_rows[i][k] * run, stress_rows[i][k] * run];
+            let least = [response.force[i], response.peak_stress[i]].map(|value| 0.02 * value * 2e-5);
+            for quantity in 0..2 {
+                // events between the two differences make single entries part; the bulk has to agree
+                let scale = difference[quantity].abs().max(least[quantity]);
+                let error = (expected[quantity] - difference[quantity]).abs() / scale;
+                off[quantity].push(error);
+                if error > 1e-3 {
+                    println!(
+                        "{} by parameter {k} at deflection {i}: {:e}, by differences {:e}",
+                        ["force", "stress"][quantity],
+                        expected[quantity] / run,
+                        difference[quantity] / run
+                    );
+                }
             }
         }
     }
-    off.sort_by(f64::total_cmp);
-    let (middle, high) = (off[off.len() / 2], off[off.len() * 95 / 100]);
-    println!("arms {} plane {in_plane}: median {middle:.1e}, 95 % below {high:.1e}", spring.arms);
-    assert!(middle < 2e-4 && high < 1e-2, "median {middle:.1e}, 95 % {high:.1e}");
+    for (name, off) in ["force", "peak stress"].into_iter().zip(&mut off) {
+        off.sort_by(f64::total_cmp);
+        let (middle, high) = (off[off.len() / 2], off[off.len() * 95 / 100]);
+        println!(
+            "{name}, {} arms, plane {in_plane}: median {middle:.1e}, 95 % below {high:.1e}",
+            spring.arms
+        );
+        assert!(middle < 2e-4 && high < 1e-2, "{name}: median {middle:.1e}, 95 % {high:.1e}");
+    }
 }
 
 #[test]

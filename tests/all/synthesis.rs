@@ -49,6 +49,7 @@ fn settings(free_height: f64) -> ShapeSettings {
         ease: None,
         profile: false,
         allowable: None,
+        smoothness: 1.0,
         iterations: 60,
         model: ModelSettings { segments: 120, in_plane: false, ..ModelSettings::default() },
     }

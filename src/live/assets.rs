@@ -1,0 +1,81 @@
+//! The page's own files, carried in the program.
+
+/// One file of the page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Asset {
+    /// its media type
+    pub kind: &'static str,
+    /// its bytes
+    pub text: &'static str,
+}
+
+/// What the page may load and do: its own files and answers, nothing else (Content Security Policy, level 3).
+pub const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; \
+                          base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+
+const SCRIPT: &str = "text/javascript; charset=utf-8";
+
+/// The file at a path; there are no others.
+pub fn asset(path: &str) -> Option<Asset> {
+    let (kind, text) = match path {
+        "/" => ("text/html; charset=utf-8", include_str!("page/page.html")),
+        "/page.css" => ("text/css; charset=utf-8", include_str!("page/page.css")),
+        "/icon.svg" => ("image/svg+xml", include_str!("page/icon.svg")),
+        "/page.js" => (SCRIPT, include_str!("page/page.js")),
+        "/chart.js" => (SCRIPT, include_str!("page/chart.js")),
+        "/disc.js" => (SCRIPT, include_str!("page/disc.js")),
+        "/formed.js" => (SCRIPT, include_str!("page/formed.js")),
+        "/settings.js" => (SCRIPT, include_str!("page/settings.js")),
+        "/state.js" => (SCRIPT, include_str!("page/state.js")),
+        "/table.js" => (SCRIPT, include_str!("page/table.js")),
+        "/units.js" => (SCRIPT, include_str!("page/units.js")),
+        "/verdict.js" => (SCRIPT, include_str!("page/verdict.js")),
+        "/wire.js" => (SCRIPT, include_str!("page/wire.js")),
+        "/shelf.js" => (SCRIPT, include_str!("page/shelf.js")),
+        _ => return None,
+    };
+    Some(Asset { kind, text })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_else_is_served() {
+        for path in [
+            "",
+            "/..",
+            "/../Cargo.toml",
+            "//",
+            "/page.css/",
+            "/%2e%2e/etc/passwd",
+            "/PAGE.CSS",
+            "/index.html",
+        ] {
+            assert_eq!(asset(path), None, "{path}");
+        }
+    }
+
+    #[test]
+    fn the_page_loads_only_what_there_is_and_nothing_inline() {
+        let page = asset("/").unwrap().text;
+        let mut linked = 0;
+        for quoted in page.split("href=\"").skip(1).chain(page.split("src=\"").skip(1)) {
+            let path = quoted.split('"').next().unwrap();
+            if path.starts_with('/') {
+                assert!(asset(path).is_some(), "{path}");
+                linked += 1;
+            }
+        }
+        assert!(linked >= 3);
+        // the policy forbids both
+        assert!(!page.contains("<style") && !page.contains(" style=\"") && !page.contains(" onclick"));
+        for path in ["/page.js", "/chart.js", "/shelf.js", "/verdict.js", "/table.js"] {
+            for import in asset(path).unwrap().text.split("from \"").skip(1) {
+                let name = import.split('"').next().unwrap();
+                assert!(asset(name.trim_start_matches('.')).is_some(), "{path} imports {name}");
+            }
+        }
+    }
+}

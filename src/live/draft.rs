@@ -1,0 +1,392 @@
+//! The spring that follows a curve while it is being shaped: one sheet, one number of arms, one set of circles; widths,
+//! free height and easing at the roots follow.
+//!
+//! The mechanics is that of the search. What makes it quick: shaping starts from the spring drawn last, works on the
+//! small-slope path over few segments, and corrects it point by point with the ratio that the full model over more
+//! segments had at the start. The spring that comes out is judged by the full model, so that what is shown is true of
+//! what is drawn.
+
+use serde::{Deserialize, Serialize};
+
+use super::LiveError;
+use crate::checks::{CheckOptions, Closing, Verdicts};
+use crate::curve::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};
+use crate::layout::{FormerProfile, LayoutError, Spring};
+use crate::model::{Model, ModelError, ModelSettings};
+use crate::numeric::straight_between;
+use crate::outline::{CutRules, Outline, OutlineError};
+use crate::package::{Question, SheetsToTry, cutting_limits};
+use crate::spec::{Brief, FormerLaw};
+use crate::synthesis::{SearchError, ShapeError, ShapeFreedom, ShapeSettings, TargetPoints, seed, shape};
+
+/// Widest arm in units of the slots' outer radius, as in the search.
+pub(super) const WIDEST: f64 = 0.6;
+/// Least clearance between the last deflection asked for and flat, in units of that deflection, as in the search.
+const LEAST_RESERVE: f64 = 0.01;
+/// Longest easing tried, in arm widths of arc, as in the search.
+pub(super) const WIDEST_EASE: f64 = 25.0;
+/// Free height over the last deflection where the brief does not limit it, as in the search.
+const TALLEST: f64 = 3.0;
+/// How far diameters may be off their limits (mm): the last digit written.
+const WRITTEN: f64 = 0.011;
+
+/// How much work a draft is worth.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Depth {
+    /// while the hand moves: some ten milliseconds
+    #[default]
+    Quick,
+    /// when it rests: a second or two, at the model's own resolution
+    Fine,
+    /// shape nothing, look at the spring as it is
+    AsIs,
+}
+
+/// Steps of one shaping.
+struct Effort {
+    /// segments of the path that is shaped over
+    shaped_over: usize,
+    /// segments of the full model that corrects and judges it
+    judged_over: usize,
+    /// control radii of each round
+    controls: &'static [usize],
+    /// most iterations of each round
+    iterations: u64,
+}
+
+impl Effort {
+    fn of(depth: Depth) -> Self {
+        let whole = ModelSettings::default().segments;
+        match depth {
+            // each halving of segments costs about a percent of force near flat and saves about half of the time
+            // one step is enough: the next movement of the hand takes the next one
+            Depth::Quick => Self { shaped_over: 48, judged_over: 120, controls: &[6], iterations: 1 },
+            Depth::Fine => Self { shaped_over: 120, judged_over: whole, controls: &[6, 9, 9], iterations: 6 },
+            Depth::AsIs => Self { shaped_over: 0, judged_over: whole, controls: &[], iterations: 0 },
+        }
+    }
+}
+
+/// A spring that follows the curve, and all that is said of it.
+#[derive(Debug, Clone)]
+pub struct Draft {
+    /// the spring
+    pub spring: Spring,
+    /// the spring over its travel
+    pub closing: Closing,
+    /// what the checks found
+    pub verdicts: Verdicts,
+    /// what is cut, or what keeps it from being drawn
+    pub outline: Result<Outline, OutlineError>,
+    /// whether a spring can follow the curve, and the nearest curve it can follow
+    pub reach: Reach,
+    /// root mean square and largest force error (percent of the error base), as in a summary
+    pub errors_percent: (f64, f64),
+    /// largest rms error that counts as met (percent)
+    pub tolerance_percent: f64,
+    /// whether sheet, arms and size were chosen anew
+    pub chosen_anew: bool,
+}
+
+impl Draft {
+    /// Whether such a spring can follow the curve: by the law of seating, or because this one does.
+    pub fn reachable(&self) -> bool {
+        let (rms, max) = self.errors_percent;
+        self.reach.reachable || (rms <= RMS_TOLERANCE_PERCENT && max <= MAX_TOLERANCE_PERCENT)
+    }
+
+    /// Whether the curve is met.
+    pub fn fits(&self) -> bool {
+        self.reachable() && self.errors_percent.0 <= self.tolerance_percent
+    }
+}
+
+/// Drafts a spring. `previous` is the one drawn last; where there is none, or the brief no longer allows it, the closed
+/// form chooses sheet, arms and size.
+pub fn draft(question: &Question, previous: Option<&Spring>, depth: Depth) -> Result<Draft, LiveError> {
+    let desk = Desk::of(question)?;
+    let effort = Effort::of(depth);
+    if let (Depth::AsIs, Some(spring)) = (depth, previous) {
+        return desk.judge(spring.clone(), effort.judged_over, false);
+    }
+    let (start, chosen_anew) = match previous.filter(|spring| desk.allows(spring)) {
+        Some(spring) => (spring.clone(), false),
+        None => (desk.seed()?, true),
+    };
+    let effort = if depth == Depth::AsIs { Effort::of(Depth::Quick) } else { effort };
+    let followed = desk.follow(start, &effort)?;
+    let found = desk.judge(followed, effort.judged_over, chosen_anew)?;
+    if depth != Depth::Fine || chosen_anew || found.fits() {
+        return Ok(found);
+    }
+    // the sheet at hand cannot do it: another one may
+    let other = desk.follow(desk.seed()?, &effort).map_err(LiveError::from);
+    match other.and_then(|spring| desk.judge(spring, effort.judged_over, true)) {
+        Ok(other) if other.errors_percent.0 < 0.8 * found.errors_percent.0 => Ok(other),
+        _ => Ok(found),
+    }
+}
+
+/// What all springs of one question share.
+pub(super) struct Desk<'a> {
+    question: &'a Question,
+    sheets: SheetsToTry,
+    reach: Reach,
+    points: TargetPoints,
+}
+
+impl<'a> Desk<'a> {
+    /// For a question; there has to be a force to follow.
+    pub(super) fn of(question: &'a Question) -> Result<Self, LiveError> {
+        let sheets = SheetsToTry::of(&question.brief)?;
+        let reach = nearest_reachable(&question.target, question.brief.duty.installed.unwrap_or(0.0));
+        let points = TargetPoints::of(&question.target, &reach);
+        if points.force.is_empty() || points.largest_force() <= 0.0 {
+            return Err(SearchError::NoForce.into());
+        }
+        Ok(Self { question, sheets, reach, points })
+    }
+
+    fn brief(&self) -> &Brief {
+        &self.question.brief
+    }
+
+    fn seed(&self) -> Result<Spring, SearchError> {
+        let brief = self.brief();
+        seed(
+            &self.question.target,
+            brief,
+            &self.sheets.sheet,
+            &self.sheets.thicknesses,
+            &|thickness| cutting_limits(brief, thickness),
+            self.sheets.allowable,
+        )
+    }
+
+    /// Von Mises stress not to exceed (MPa).
+    pub(super) fn allowable(&self) -> Option<f64> {
+        self.sheets.allowable
+    }
+
+    /// Whether a spring can follow the curve at all.
+    pub(super) fn reachable(&self) -> bool {
+        self.reach.reachable
+    }
+
+    /// Largest rms error that counts as met (percent).
+    pub(super) fn tolerance_percent(&self) -> f64 {
+        let fit = &self.brief().fit;
+        fit.tolerance_percent.or(self.question.target.tolerance_percent).unwrap_or(fit.tolerance())
+    }
+
+    /// Least and largest free height (mm).
+    pub(super) fn free_height(&self) -> (f64, f64) {
+        let least = self.points.reach() * (1.0 + LEAST_RESERVE);
+        (least, self.brief().envelope.free_height_max.unwrap_or(TALLEST * self.points.reach()))
+    }
+
+    /// Whether a spring keeps what the brief says of sheet, arms, size and slots; the rest can be shaped.
+    fn allows(&self, spring: &Spring) -> bool {
+        let brief = self.brief();
+        let (least, most) = self.free_height();
+        let sheet =
+            crate::layout::SheetProperties { thickness: spring.sheet.thickness, ..self.sheets.sheet.clone() };
+        let arms = brief.arms.count.as_ref().is_none_or(|counts| counts.contains(&spring.arms));
+        let envelope = &brief.envelope;
+        least <= most
+            && sheet == spring.sheet
+            && self.sheets.thicknesses.contains(&spring.sheet.thickness)
+            && arms
+            && envelope.outer_diameter_max.is_none_or(|d| 2.0 * spring.disc.outer_radius <= d + WRITTEN)
+            && envelope.bore_diameter_min.is_none_or(|d| 2.0 * spring.disc.bore_radius >= d - WRITTEN)
+            && spring.slot == cutting_limits(brief, spring.sheet.thickness).slot
+            && (spring.former.is_cone() || brief.former.law == FormerLaw::Profile)
+    }
+
+    /// The start in the brief's seat, its free height and easing within their limits.
+    fn seated(&self, mut spring: Spring) -> Result<Spring, LayoutError> {
+        let (least, most) = self.free_height();
+        let height = spring.former.free_height.clamp(least, most.max(least));
+        let ease = self.brief().former.ease.unwrap_or(spring.former.ease);
+        spring.former = match spring.former.points() {
+            Some((radius, heights)) => FormerProfile::profile(height, ease, radius, heights)?,
+            None => FormerProfile::cone(height, ease),
+        };
+        spring.seat = self.brief().seat;
+        Ok(spring)
+    }
+
+    /// Shapes a spring towards the curve.
+    fn follow(&self, start: Spring, effort: &Effort) -> Result<Spring, ShapeError> {
+        let mut spring = self.seated(start)?;
+        let brief = self.brief();
+        let limits = cutting_limits(brief, spring.sheet.thickness);
+        for &controls in effort.controls {
+            let settings = ShapeSettings {
+                freedom: ShapeFreedom::Free(controls),
+                width: (limits.arm_min, WIDEST * spring.disc.slot_outer_radius),
+                free_height: self.free_height(),
+                ease: brief.former.ease.is_none().then_some((1.0, WIDEST_EASE)),
+                profile: brief.former.law == FormerLaw::Profile,
+                allowable: self.sheets.allowable,
+                smoothness: 1.0,
+                iterations: effort.iterations,
+                model: ModelSettings {
+                    segments: effort.shaped_over,
+                    in_plane: false,
+                    ..ModelSettings::default()
+                },
+            };
+            let aim = self.aim(&spring, &settings.model, effort.judged_over)?;
+            spring = shape(&spring, &aim, &settings)?.spring;
+        }
+        Ok(spring)
+    }
+
+    /// The curve to aim at with a coarse model, so that the fine one meets the curve wanted.
+    fn aim(
+        &self,
+        spring: &Spring,
+        coarse: &ModelSettings,
+        judged_over: usize,
+    ) -> Result<TargetPoints, ShapeError> {
+        let points = &self.points;
+        let fine = ModelSettings { segments: judged_over, ..ModelSettings::default() };
+        let low = Model::of(spring, coarse)?.response(&points.deflection)?.force;
+        let high = Model::of(spring, &fine)?.response(&points.deflection)?.force;
+        let scale: Vec<f64> = low
+            .iter()
+            .zip(&high)
+            .map(|(low, high)| if *low > 0.0 && *high > 0.0 { low / high } else { 1.0 })
+            .collect();
+        let scaled = |list: &[f64]| list.iter().zip(&scale).map(|(value, k)| value * k).collect::<Vec<f64>>();
+        Ok(TargetPoints {
+            force: scaled(&points.force),
+            base: scaled(&points.base),
+            band: points.band.as_ref().map(|band| {
+                band.iter().zip(&scale).map(|((least, most), k)| (least * k, most * k)).collect()
+            }),
+            ..points.clone()
+        })
+    }
+
+    fn judge(&self, spring: Spring, segments: usize, chosen_anew: bool) -> Result<Draft, LiveError> {
+        let (target, brief) = (&self.question.target, self.brief());
+        let installed = self.reach.installed;
+        let options = CheckOptions {
+            model: ModelSettings { segments, ..ModelSettings::default() },
+            process: brief.process.clone(),
+            duty: brief.duty.clone(),
+            ..CheckOptions::default()
+        };
+        let mut between = self.points.deflection.clone();
+        between.extend(brief.duty.stroke_start.or(brief.duty.installed));
+        let rules = CutRules::of(&brief.process, spring.sheet.thickness);
+        let (pressed, outline) = rayon::join(
+            || {
+                let closing = Closing::of(&spring, &options.model, &between)?;
+                let verdicts = Verdicts::of_closing(&spring, &closing, &options)?;
+                Ok::<_, ModelError>((closing, verdicts))
+            },
+            || Outline::of(&spring, &rules),
+        );
+        let (closing, verdicts) = pressed?;
+        let deflection: Vec<f64> = closing.states.iter().map(|state| state.deflection).collect();
+        let force: Vec<f64> = closing.states.iter().map(|state| state.force).collect();
+        let found: Vec<f64> =
+            target.deflection.iter().map(|x| straight_between(&deflection, &force, x + installed)).collect();
+        Ok(Draft {
+            errors_percent: target.errors_percent(&found),
+            spring,
+            closing,
+            verdicts,
+            outline,
+            reach: self.reach.clone(),
+            tolerance_percent: self.tolerance_percent(),
+            chosen_anew,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::curve;
+
+    const BRIEF: &str =
+        "[envelope]\nouter_diameter_max = 90\n[sheet]\nthickness = [1.2, 1.5]\n[arms]\ncount = [1, 2]\n";
+
+    fn question(csv: &str, brief: &str) -> Question {
+        Question {
+            target: curve::read(csv.as_bytes(), "curve.csv").unwrap(),
+            brief: Brief::parse(brief, "brief.toml").unwrap(),
+        }
+    }
+
+    /// 5 N/mm over 7 mm, the last force raised by a share.
+    fn throttle(raised: f64) -> Question {
+        let force = 35.0 * (1.0 + raised);
+        question(&format!("deflection_mm,force_n\n0,0\n2,10\n4,20\n6,30\n7,{force}\n"), BRIEF)
+    }
+
+    #[test]
+    fn a_first_draft_comes_from_the_closed_form_and_the_next_ones_from_the_last() {
+        let first = draft(&throttle(0.0), None, Depth::Quick).unwrap();
+        assert!(first.chosen_anew);
+        let mut spring = first.spring;
+        for step in 1..=5 {
+            let next = draft(&throttle(0.02 * f64::from(step)), Some(&spring), Depth::Quick).unwrap();
+            assert!(!next.chosen_anew);
+            assert_eq!((&next.spring.sheet, next.spring.arms), (&spring.sheet, spring.arms));
+            assert_eq!(next.spring.disc, spring.disc);
+            spring = next.spring;
+        }
+        let moved = draft(&throttle(0.1), Some(&spring), Depth::Fine).unwrap();
+        assert!(moved.fits(), "{:?}", moved.errors_percent);
+    }
+
+    #[test]
+    fn a_quick_draft_says_nearly_what_the_whole_model_says_of_the_same_spring() {
+        let question = throttle(0.0);
+        let quick = draft(&question, None, Depth::Quick).unwrap();
+        let whole = draft(&question, Some(&quick.spring), Depth::AsIs).unwrap();
+        assert_eq!(quick.spring, whole.spring);
+        for x in [1.0, 3.0, 5.0, 6.0] {
+            let (a, b) = (quick.closing.force_at(x), whole.closing.force_at(x));
+            assert!((a / b - 1.0).abs() < 0.01, "{a} N and {b} N at {x} mm");
+        }
+        // near flat, where the force climbs without bound, segments make a few percent
+        let off = (quick.errors_percent.0 - whole.errors_percent.0).abs();
+        assert!(off < 1.0, "{:?} and {:?}", quick.errors_percent, whole.errors_percent);
+    }
+
+    #[test]
+    fn a_spring_that_the_brief_no_longer_allows_is_chosen_anew() {
+        let spring = draft(&throttle(0.0), None, Depth::Quick).unwrap().spring;
+        for change in ["outer_diameter_max = 40", "bore_diameter_min = 30"] {
+            let brief = BRIEF.replace("outer_diameter_max = 90", change);
+            let other = Question { brief: Brief::parse(&brief, "b").unwrap(), ..throttle(0.0) };
+            let found = draft(&other, Some(&spring), Depth::Quick).unwrap();
+            assert!(found.chosen_anew, "{change}");
+        }
+        let mut seat = throttle(0.0);
+        seat.brief.seat.rim = crate::spec::Rim::Held;
+        let found = draft(&seat, Some(&spring), Depth::Quick).unwrap();
+        assert!(!found.chosen_anew && found.spring.seat == seat.brief.seat);
+    }
+
+    #[test]
+    fn a_last_point_drawn_beyond_the_travel_lifts_the_spring() {
+        let spring = draft(&throttle(0.0), None, Depth::Quick).unwrap().spring;
+        let longer = question("deflection_mm,force_n\n0,0\n4,20\n8,40\n14,70\n", BRIEF);
+        let found = draft(&longer, Some(&spring), Depth::Quick).unwrap();
+        assert!(found.spring.former.free_height > 14.0);
+        let low = question(
+            "deflection_mm,force_n\n0,0\n4,20\n8,40\n14,70\n",
+            &BRIEF.replace("outer", "free_height_max = 10\nouter"),
+        );
+        let message = draft(&low, Some(&spring), Depth::Quick).unwrap_err().to_string();
+        assert!(message.contains("free height may be 10 mm"), "{message}");
+    }
+}

@@ -1,0 +1,61 @@
+//! What cannot be answered, in words for the page.
+
+use crate::compare::CompareError;
+use crate::curve::CurveError;
+use crate::layout::LayoutError;
+use crate::material::MaterialError;
+use crate::model::ModelError;
+use crate::package::{AnswerError, PackageError};
+use crate::report::ReportError;
+use crate::spec::SpecError;
+use crate::synthesis::{SearchError, ShapeError};
+
+/// Why a request has no answer.
+#[derive(Debug, thiserror::Error)]
+pub enum LiveError {
+    /// No report.
+    #[error(transparent)]
+    Report(#[from] ReportError),
+    /// The body is no such request.
+    #[error("the request was not understood: {message}; reload the page and try again")]
+    Request {
+        /// what the reader of JSON said
+        message: String,
+    },
+    /// The curve is none.
+    #[error(transparent)]
+    Curve(#[from] CurveError),
+    /// A setting cannot be meant.
+    #[error(transparent)]
+    Spec(#[from] SpecError),
+    /// No such sheet.
+    #[error(transparent)]
+    Material(#[from] MaterialError),
+    /// Nothing fits.
+    #[error(transparent)]
+    Search(#[from] SearchError),
+    /// Nothing could be shaped.
+    #[error(transparent)]
+    Shape(#[from] ShapeError),
+    /// No spring.
+    #[error(transparent)]
+    Layout(#[from] LayoutError),
+    /// No curve.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+    /// No answer.
+    #[error(transparent)]
+    Answer(#[from] AnswerError),
+    /// Nothing to compare with.
+    #[error(transparent)]
+    Compare(#[from] CompareError),
+    /// No package.
+    #[error(transparent)]
+    Package(#[from] PackageError),
+    /// The files could not be put together.
+    #[error("the archive could not be written: {message}")]
+    Archive {
+        /// what its writer said
+        message: String,
+    },
+}

@@ -1,0 +1,389 @@
+// The chart: the wanted curve with its handles, what the spring gives, what can be followed at all.
+
+import { addPoint, changed, handles, movePoint, remember, removePoint, state, thin } from "./state.js";
+import { figure, shown, units, withUnit } from "./units.js";
+
+const SVG = "http://www.w3.org/2000/svg";
+const MARGIN = { left: 54, right: 14, top: 14, bottom: 42 };
+const FINE = 0.01; // step of an arrow key, as a share of the axis
+const COARSE = 0.1;
+
+let host;
+let svg;
+let hooks;
+let selected = -1;
+let dragging = null;
+let picture = null;
+let travel = null;
+let size = { width: 640, height: 400 };
+let axis = { x: 1, y: 1 };
+const layers = {};
+
+const make = (name, attributes = {}, text) => {
+  const element = document.createElementNS(SVG, name);
+  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
+  if (text !== undefined) element.textContent = text;
+  return element;
+};
+
+/** A round step that gives about `count` ticks. */
+function stepOf(span, count) {
+  const rough = span / count;
+  const power = 10 ** Math.floor(Math.log10(rough));
+  return [1, 2, 5, 10].map((k) => k * power).find((step) => step >= rough);
+}
+
+const toX = (mm) => MARGIN.left + (mm / axis.x) * (size.width - MARGIN.left - MARGIN.right);
+const toY = (n) => size.height - MARGIN.bottom - (n / axis.y) * (size.height - MARGIN.top - MARGIN.bottom);
+const fromX = (px) => ((px - MARGIN.left) / (size.width - MARGIN.left - MARGIN.right)) * axis.x;
+const fromY = (py) => ((size.height - MARGIN.bottom - py) / (size.height - MARGIN.top - MARGIN.bottom)) * axis.y;
+
+/** A value as finely as a hand can set it: a five-hundredth of the axis, in a round step of the shown unit. */
+function snapped(value, span, quantity) {
+  const k = units.factor(quantity);
+  const step = stepOf(span * k, 1000);
+  return Number(((Math.round((value * k) / step) * step) / k).toPrecision(9));
+}
+
+export function chart(element, given) {
+  host = element;
+  hooks = given;
+  svg = make("svg", { role: "group", "aria-label": "Force over deflection; the points can be moved" });
+  for (const name of ["grid", "band", "gap", "kept", "nearest", "given", "wanted", "travel", "points"]) {
+    layers[name] = svg.appendChild(make("g", { class: name }));
+  }
+  host.append(svg);
+  svg.addEventListener("dblclick", addHere);
+  svg.addEventListener("pointermove", drag);
+  svg.addEventListener("pointerup", drop);
+  svg.addEventListener("pointercancel", drop);
+  new ResizeObserver(() => {
+    const box = host.getBoundingClientRect();
+    size = { width: Math.max(280, box.width), height: Math.max(260, Math.min(460, box.width * 0.62)) };
+    svg.setAttribute("viewBox", `0 0 ${size.width} ${size.height}`);
+    svg.setAttribute("height", size.height);
+    drawChart();
+  }).observe(host);
+}
+
+export function showPicture(found) {
+  picture = found;
+}
+
+/** Deflection (as the curve counts it) and force of the spring as it is pressed now. */
+export function showTravel(place) {
+  travel = place;
+  drawTravel();
+}
+
+export const selectedPoint = () => selected;
+
+export function select(i, focus) {
+  selected = i;
+  hooks.selected(i);
+  drawPoints();
+  if (focus) layers.points.querySelector(`[data-point="${i}"]`)?.focus();
+}
+
+const polyline = (xs, fs) => xs.map((x, i) => `${toX(x).toFixed(1)},${toY(fs[i]).toFixed(1)}`).join(" ");
+
+/** Draws everything anew. */
+export function drawChart() {
+  if (!state.curve) return;
+  const { deflection_mm: xs, force_n: fs } = state.curve;
+  if (!dragging) {
+    axis = { x: Math.max(...xs) * 1.06, y: Math.max(...fs) * 1.14 };
+  } else {
+    // the ground stays under the hand, unless it leaves it
+    axis = { x: Math.max(axis.x, Math.max(...xs) * 1.02), y: Math.max(axis.y, Math.max(...fs) * 1.02) };
+  }
+  drawGrid();
+  drawBand();
+  layers.wanted.replaceChildren(make("polyline", { points: polyline(xs, fs) }));
+  drawGiven();
+  drawPoints();
+  drawTravel();
+}
+
+function drawGrid() {
+  const parts = [];
+  const bottom = size.height - MARGIN.bottom;
+  const kx = units.factor("length");
+  const ky = units.factor("force");
+  const stepX = stepOf(axis.x * kx, Math.max(3, size.width / 90));
+  for (let tick = 0; tick <= axis.x * kx + 1e-9; tick += stepX) {
+    const x = toX(tick / kx);
+    parts.push(make("line", { x1: x, x2: x, y1: bottom, y2: bottom + 5 }));
+    parts.push(make("text", { x, y: bottom + 18, "text-anchor": "middle" }, figure(tick)));
+  }
+  const stepY = stepOf(axis.y * ky, Math.max(3, size.height / 70));
+  for (let tick = 0; tick <= axis.y * ky + 1e-9; tick += stepY) {
+    const y = toY(tick / ky);
+    parts.push(make("line", { class: "rule", x1: MARGIN.left, x2: size.width - MARGIN.right, y1: y, y2: y }));
+    parts.push(make("text", { x: MARGIN.left - 8, y: y + 4, "text-anchor": "end" }, figure(tick)));
+  }
+  const names = { class: "axis" };
+  parts.push(
+    make("text", { ...names, x: size.width - MARGIN.right, y: size.height - 6, "text-anchor": "end" },
+      `pressed in by (${units.unit("length")})`),
+    make("text", { ...names, x: MARGIN.left + 6, y: MARGIN.top + 4 }, `force (${units.unit("force")})`),
+  );
+  layers.grid.replaceChildren(...parts);
+}
+
+function drawBand() {
+  const { deflection_mm: xs, force_min_n: least, force_max_n: most } = state.curve;
+  const parts = [];
+  if (least && most) {
+    const back = [...xs.keys()].reverse();
+    const points = `${polyline(xs, most)} ${polyline(back.map((i) => xs[i]), back.map((i) => least[i]))}`;
+    parts.push(make("polygon", { points }));
+  }
+  layers.band.replaceChildren(...parts);
+}
+
+function drawGiven() {
+  const parts = { gap: [], nearest: [], given: [], kept: [] };
+  for (const kept of state.kept) {
+    const line = clipped(kept.curve);
+    parts.kept.push(make("polyline", { points: polyline(line.x, line.f) }));
+    const end = line.x.length - 1;
+    if (end >= 0) {
+      const y = Math.max(MARGIN.top + 10, toY(line.f[end]) - 6);
+      parts.kept.push(make("text", { x: toX(line.x[end]) - 4, y, "text-anchor": "end" }, kept.name));
+    }
+  }
+  let apart = false;
+  if (picture) {
+    const line = clipped(picture.curve);
+    parts.given.push(make("polyline", { points: polyline(line.x, line.f) }));
+    const { nearest, reachable, findings } = picture.reach;
+    const { deflection_mm: xs, force_n: fs } = nearest;
+    if (!reachable && xs.length) {
+      apart = true;
+      parts.nearest.push(make("polyline", { points: polyline(xs, fs) }));
+      const wanted = xs.map((x) => forceAt(x));
+      for (const finding of findings) {
+        const inside = [...xs.keys()].filter(
+          (i) => xs[i] >= finding.from_deflection - 1e-9 && xs[i] <= finding.to_deflection + 1e-9,
+        );
+        if (inside.length > 1) {
+          const there = inside.map((i) => xs[i]);
+          const back = [...inside].reverse();
+          parts.gap.push(make("polygon", {
+            points: `${polyline(there, inside.map((i) => wanted[i]))} ${polyline(back.map((i) => xs[i]), back.map((i) => fs[i]))}`,
+          }));
+        }
+        const at = finding.at_deflection;
+        if (finding.size_n !== 0 && at >= 0) {
+          const y = Math.min(toY(forceAt(at)), toY(forceAt(at) - finding.size_n));
+          const [x, end] = toX(at) > size.width / 3 ? [toX(at) - 16, "end"] : [toX(at) + 8, "start"];
+          parts.gap.push(make("text", { x, y: Math.max(MARGIN.top + 24, y - 26), "text-anchor": end },
+            `out of reach by ${withUnit(Math.abs(finding.size_n), "force", 2)}`));
+        }
+      }
+    }
+  }
+  for (const [name, list] of Object.entries(parts)) layers[name].replaceChildren(...list);
+  hooks.apart(apart);
+}
+
+/** The part of a line that lies within the chart. */
+function clipped({ deflection_mm: xs, force_n: fs }) {
+  const line = { x: [], f: [] };
+  for (let i = 0; i < xs.length; i += 1) {
+    if (xs[i] < -1e-9) continue;
+    if (xs[i] > axis.x || fs[i] > axis.y) {
+      if (i > 0 && fs[i] > fs[i - 1]) {
+        const share = Math.min((axis.x - xs[i - 1]) / (xs[i] - xs[i - 1]), (axis.y - fs[i - 1]) / (fs[i] - fs[i - 1]));
+        line.x.push(xs[i - 1] + share * (xs[i] - xs[i - 1]));
+        line.f.push(fs[i - 1] + share * (fs[i] - fs[i - 1]));
+      }
+      break;
+    }
+    line.x.push(xs[i]);
+    line.f.push(fs[i]);
+  }
+  return line;
+}
+
+/** The wanted force at a deflection. */
+function forceAt(x) {
+  const { deflection_mm: xs, force_n: fs } = state.curve;
+  const after = xs.findIndex((other) => other >= x);
+  if (after <= 0) return after === 0 ? fs[0] : fs[fs.length - 1];
+  const share = (x - xs[after - 1]) / (xs[after] - xs[after - 1]);
+  return fs[after - 1] + share * (fs[after] - fs[after - 1]);
+}
+
+function drawPoints() {
+  if (!state.curve) return;
+  const { deflection_mm: xs, force_n: fs } = state.curve;
+  const chosen = handles();
+  const old = layers.points.children;
+  while (old.length > chosen.length) old[old.length - 1].remove();
+  chosen.forEach((i, place) => {
+    let handle = old[place];
+    if (!handle) {
+      handle = make("g", { tabindex: 0, role: "slider", "aria-orientation": "vertical" });
+      // a finger needs more than an eye
+      handle.append(make("circle", { class: "reach", r: 19 }), make("circle", { class: "dot", r: 7 }));
+      handle.addEventListener("pointerdown", take);
+      handle.addEventListener("keydown", press);
+      handle.addEventListener("focus", (event) => {
+        const point = Number(event.currentTarget.dataset.point);
+        if (point !== selected) select(point);
+      });
+      layers.points.append(handle);
+    }
+    handle.dataset.point = i;
+    handle.setAttribute("transform", `translate(${toX(xs[i]).toFixed(2)} ${toY(fs[i]).toFixed(2)})`);
+    handle.classList.toggle("selected", i === selected);
+    handle.setAttribute("aria-label", `Point ${place + 1} of ${chosen.length}`);
+    handle.setAttribute("aria-valuenow", shown(fs[i], "force"));
+    handle.setAttribute("aria-valuemin", "0");
+    handle.setAttribute("aria-valuemax", shown(axis.y, "force"));
+    handle.setAttribute("aria-valuetext", `${withUnit(fs[i], "force")} at ${withUnit(xs[i], "length")}`);
+  });
+}
+
+function drawTravel() {
+  const parts = [];
+  if (travel && travel.x >= 0 && travel.x <= axis.x && travel.f <= axis.y) {
+    const [x, y] = [toX(travel.x), toY(travel.f)];
+    parts.push(make("line", { x1: x, x2: x, y1: y, y2: size.height - MARGIN.bottom }));
+    parts.push(make("rect", { x: x - 5, y: y - 5, width: 10, height: 10, transform: `rotate(45 ${x} ${y})` }));
+  }
+  layers.travel.replaceChildren(...parts);
+}
+
+function place(event) {
+  const box = svg.getBoundingClientRect();
+  const scale = size.width / box.width;
+  return [(event.clientX - box.left) * scale, (event.clientY - box.top) * scale];
+}
+
+/** Thins a dense curve before the first change; the index of the point at `x` afterwards. */
+function editable(i) {
+  const x = state.curve.deflection_mm[i];
+  if (!thin()) return i;
+  hooks.said("the curve was thinned so that its points can be moved");
+  const xs = state.curve.deflection_mm;
+  return xs.reduce((best, other, k) => (Math.abs(other - x) < Math.abs(xs[best] - x) ? k : best), 0);
+}
+
+function take(event) {
+  if (event.button !== 0) return;
+  event.preventDefault();
+  remember();
+  const i = editable(Number(event.currentTarget.dataset.point));
+  const [px, py] = place(event);
+  dragging = {
+    point: i,
+    dx: px - toX(state.curve.deflection_mm[i]),
+    dy: py - toY(state.curve.force_n[i]),
+    moved: false,
+  };
+  svg.setPointerCapture(event.pointerId);
+  select(i, true);
+}
+
+function drag(event) {
+  if (!dragging) return;
+  const [px, py] = place(event);
+  const x = snapped(fromX(px - dragging.dx), axis.x, "length");
+  const f = snapped(fromY(py - dragging.dy), axis.y, "force");
+  const i = dragging.point;
+  if (x === state.curve.deflection_mm[i] && f === state.curve.force_n[i]) return;
+  dragging.moved = true;
+  // the first point of a curve from zero stays on its line
+  movePoint(i, i === 0 && state.curve.deflection_mm[0] === 0 ? 0 : x, f);
+  drawChart();
+  changed({ began: event.timeStamp });
+}
+
+function drop() {
+  if (!dragging) return;
+  const { moved, point } = dragging;
+  dragging = null;
+  if (moved) {
+    drawChart();
+    hooks.said(spoken(point));
+  }
+}
+
+const spoken = (i) =>
+  `${withUnit(state.curve.force_n[i], "force")} at ${withUnit(state.curve.deflection_mm[i], "length")}`;
+
+function press(event) {
+  let i = Number(event.currentTarget.dataset.point);
+  const share = event.shiftKey ? COARSE : FINE;
+  const stepX = snapped(axis.x * share, axis.x, "length");
+  const stepY = snapped(axis.y * share, axis.y, "force");
+  const moves = {
+    ArrowUp: [0, stepY], ArrowDown: [0, -stepY], ArrowRight: [stepX, 0], ArrowLeft: [-stepX, 0],
+    PageUp: [0, 10 * stepY], PageDown: [0, -10 * stepY],
+  };
+  if (moves[event.key]) {
+    event.preventDefault();
+    remember();
+    i = editable(i);
+    const [dx, df] = moves[event.key];
+    const { deflection_mm: xs, force_n: fs } = state.curve;
+    movePoint(i, i === 0 && xs[0] === 0 ? 0 : xs[i] + dx, fs[i] + df);
+    drawChart();
+    changed({ began: event.timeStamp });
+  } else if (event.key === "Delete" || event.key === "Backspace") {
+    event.preventDefault();
+    removeSelected();
+  } else if (event.key === "Insert") {
+    event.preventDefault();
+    addBeside();
+  }
+}
+
+function addHere(event) {
+  if (event.target.closest?.("[data-point]")) return;
+  const [px, py] = place(event);
+  remember();
+  thin();
+  const i = addPoint(snapped(fromX(px), axis.x, "length"), snapped(fromY(py), axis.y, "force"));
+  if (i >= 0) added(i);
+}
+
+/** Adds a point after the selected one, or in the widest gap. */
+export function addBeside() {
+  remember();
+  thin();
+  const xs = state.curve.deflection_mm;
+  let after = selected;
+  if (after < 0 || after >= xs.length - 1) {
+    after = 0;
+    for (let k = 0; k + 1 < xs.length; k += 1) if (xs[k + 1] - xs[k] > xs[after + 1] - xs[after]) after = k;
+  }
+  const i = addPoint(snapped((xs[after] + xs[after + 1]) / 2, axis.x, "length"));
+  if (i >= 0) added(i);
+  else hooks.said("there is no room for another point here");
+}
+
+function added(i) {
+  drawChart();
+  select(i, true);
+  changed({});
+  hooks.said(`point added: ${spoken(i)}`);
+}
+
+export function removeSelected() {
+  if (selected < 0) return;
+  remember();
+  const i = editable(selected);
+  if (!removePoint(i)) {
+    hooks.said("a curve needs at least three points");
+    return;
+  }
+  selected = Math.min(i, state.curve.deflection_mm.length - 1);
+  drawChart();
+  select(selected, true);
+  changed({});
+  hooks.said("point removed");
+}

@@ -1,0 +1,320 @@
+//! A draft as numbers to draw and words to show.
+
+use serde::Serialize;
+
+use super::draft::Draft;
+use crate::checks::Finding;
+use crate::curve::ReachFinding;
+use crate::export::svg_path;
+use crate::model::condensation::Contact;
+use crate::outline::Role;
+use crate::package::{FitSummary, FlatSummary, StressSummary};
+use crate::spec::SpringFile;
+
+/// Nodes of an arm that are drawn.
+const NODES: usize = 96;
+/// Least step between two positions of the travel that are drawn, as a share of the travel.
+const STEP: f64 = 0.035;
+
+/// All the page draws and says. Keys as in a summary wherever the same is said.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Picture {
+    /// whether sheet, arms and size were chosen anew
+    pub chosen_anew: bool,
+    /// how well the curve is met
+    pub fit: FitSummary,
+    /// how it closes
+    pub flat: FlatSummary,
+    /// whether it holds
+    pub stress: StressSummary,
+    /// its sizes
+    pub size: Size,
+    /// names of the checks that failed
+    pub failed: Vec<String>,
+    /// what the checks found, the gravest first
+    pub findings: Vec<Finding>,
+    /// cautions to heed
+    pub cautions: Vec<String>,
+    /// the predicted curve, as the target counts deflection
+    pub curve: Line,
+    /// what can be followed
+    pub reach: Following,
+    /// what is cut
+    pub outline: Drawing,
+    /// one arm, rim to hub
+    pub arm: Arm,
+    /// one arm over the travel
+    pub motion: Motion,
+    /// the spring, as in its file
+    pub spring: SpringFile,
+}
+
+/// Sizes of a spring.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Size {
+    /// number of arms
+    pub arms: usize,
+    /// name of the sheet
+    pub material: Option<String>,
+    /// sheet thickness (mm)
+    pub thickness_mm: f64,
+    /// outside diameter (mm)
+    pub outer_diameter_mm: f64,
+    /// bore diameter (mm)
+    pub bore_diameter_mm: f64,
+    /// slot width (mm)
+    pub slot_mm: f64,
+    /// travel to flat (mm)
+    pub free_height_mm: f64,
+    /// narrowest and widest place of the arm (mm)
+    pub width_mm: [f64; 2],
+    /// turns of one arm
+    pub turns: f64,
+    /// mass (g)
+    pub mass_g: Option<f64>,
+    /// stored energy when flat (J)
+    pub energy_j: f64,
+}
+
+/// A curve.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct Line {
+    /// deflection (mm)
+    pub deflection_mm: Vec<f64>,
+    /// force (N)
+    pub force_n: Vec<f64>,
+}
+
+/// Whether the curve can be followed, and what comes nearest.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Following {
+    /// whether it can
+    pub reachable: bool,
+    /// the nearest curve that can be followed
+    pub nearest: Line,
+    /// where, by how much and why not
+    pub findings: Vec<ReachFinding>,
+}
+
+/// What is cut, as SVG paths in mm.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct Drawing {
+    /// bore, slots, outside
+    pub parts: Vec<Part>,
+    /// what keeps it from being drawn
+    pub problem: Option<String>,
+}
+
+/// One contour.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Part {
+    /// what it is for
+    pub role: Role,
+    /// its path
+    pub d: String,
+}
+
+/// One arm at its nodes, outer root to inner root.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Arm {
+    /// arc length from the outer root over arm length
+    pub arc_share: Vec<f64>,
+    /// winding angle (rad)
+    pub angle_rad: Vec<f64>,
+    /// radius of the arm centre (mm)
+    pub radius_mm: Vec<f64>,
+    /// width along the radius (mm)
+    pub width_mm: Vec<f64>,
+}
+
+/// One arm over the travel: a row for each position, a number for each node.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Motion {
+    /// deflection from the free height (mm)
+    pub deflection_mm: Vec<f64>,
+    /// force of the whole spring (N)
+    pub force_n: Vec<f64>,
+    /// height above the flat place (mm)
+    pub height_mm: Vec<Vec<f64>>,
+    /// largest surface stress beside the node (MPa)
+    pub stress_mpa: Vec<Vec<f64>>,
+    /// what the node touches: `.` nothing, `b` the base, `u` the upper plate
+    pub touches: Vec<String>,
+    /// arc length touching a plate over arm length
+    pub seated_share: Vec<f64>,
+}
+
+impl Picture {
+    /// Of a draft.
+    pub fn of(draft: &Draft) -> Self {
+        let (spring, verdicts, closing) = (&draft.spring, &draft.verdicts, &draft.closing);
+        let arm = &closing.arm;
+        let extremes = arm
+            .width
+            .iter()
+            .fold([f64::INFINITY, 0.0], |[least, most]: [f64; 2], w| [least.min(*w), most.max(*w)]);
+        let installed = draft.reach.installed;
+        let turns = arm.angle.last().map_or(0.0, |angle| angle / std::f64::consts::TAU);
+        Self {
+            chosen_anew: draft.chosen_anew,
+            fit: fit(draft),
+            flat: FlatSummary::of(verdicts),
+            stress: StressSummary::of(verdicts),
+            size: Size {
+                arms: spring.arms,
+                material: spring.sheet.material.clone(),
+                thickness_mm: spring.sheet.thickness,
+                outer_diameter_mm: 2.0 * spring.disc.outer_radius,
+                bore_diameter_mm: 2.0 * spring.disc.bore_radius,
+                slot_mm: spring.slot,
+                free_height_mm: spring.former.free_height,
+                width_mm: extremes,
+                turns,
+                mass_g: verdicts.mass.mass_g,
+                energy_j: verdicts.mass.energy_j,
+            },
+            failed: verdicts.failed().map(|finding| finding.check.to_owned()).collect(),
+            findings: verdicts.findings.clone(),
+            cautions: verdicts.cautions.clone(),
+            curve: Line {
+                deflection_mm: short(closing.states.iter().map(|state| state.deflection - installed)),
+                force_n: short(closing.states.iter().map(|state| state.force)),
+            },
+            reach: Following {
+                reachable: draft.reachable(),
+                nearest: Line {
+                    deflection_mm: draft.reach.nearest.deflection.clone(),
+                    force_n: short(draft.reach.nearest.force.iter().copied()),
+                },
+                findings: draft.reach.findings.clone(),
+            },
+            outline: drawing(draft),
+            arm: arm_of(draft),
+            motion: motion(draft),
+            spring: spring.to_file(),
+        }
+    }
+}
+
+fn fit(draft: &Draft) -> FitSummary {
+    let (rms_percent, max_percent) = draft.errors_percent;
+    let reason = if draft.fits() {
+        String::new()
+    } else if let Some(finding) = draft.reach.findings.first().filter(|_| !draft.reachable()) {
+        finding.reason.clone()
+    } else if draft.reachable() {
+        "the widths that would follow the curve are narrower or wider than this sheet, its size, cutting and stress allow; \
+         search the stock or give it more room"
+            .to_owned()
+    } else {
+        "the curve is not one that seating can follow".to_owned()
+    };
+    FitSummary {
+        rms_percent,
+        max_percent,
+        reachable: draft.reachable(),
+        reason,
+        tolerance_percent: draft.tolerance_percent,
+    }
+}
+
+fn drawing(draft: &Draft) -> Drawing {
+    match &draft.outline {
+        Ok(outline) => Drawing {
+            parts: outline
+                .contours
+                .iter()
+                .map(|contour| Part { role: contour.role, d: svg_path(contour) })
+                .collect(),
+            problem: None,
+        },
+        Err(error) => Drawing { parts: Vec::new(), problem: Some(error.to_string()) },
+    }
+}
+
+/// Indices of the nodes that are drawn, both ends among them.
+fn drawn_nodes(nodes: usize) -> Vec<usize> {
+    if nodes <= NODES {
+        return (0..nodes).collect();
+    }
+    (0..NODES).map(|k| k * (nodes - 1) / (NODES - 1)).collect()
+}
+
+fn arm_of(draft: &Draft) -> Arm {
+    let arm = &draft.closing.arm;
+    let mut arc = vec![0.0];
+    for i in 0..arm.segments() {
+        arc.push(arc[i] + arm.chord(i));
+    }
+    let length = arc[arc.len() - 1];
+    let nodes = drawn_nodes(arm.angle.len());
+    let pick = |list: &[f64]| short(nodes.iter().map(|&i| list[i]));
+    Arm {
+        arc_share: short(nodes.iter().map(|&i| arc[i] / length)),
+        angle_rad: pick(&arm.angle),
+        radius_mm: pick(&arm.radius),
+        width_mm: pick(&arm.width),
+    }
+}
+
+fn motion(draft: &Draft) -> Motion {
+    let closing = &draft.closing;
+    let count = closing.states.len();
+    let mut kept: Vec<usize> = Vec::new();
+    for (i, state) in closing.states.iter().enumerate() {
+        let far = kept
+            .last()
+            .is_none_or(|&last| state.deflection - closing.states[last].deflection >= STEP * closing.travel);
+        if far {
+            kept.push(i);
+        }
+    }
+    if kept.last().is_some_and(|last| last + 1 < count) {
+        kept.push(count - 1);
+    }
+    let nodes = drawn_nodes(closing.arm.angle.len());
+    let segments = closing.arm.segments();
+    let states: Vec<_> = kept.iter().map(|&i| &closing.states[i]).collect();
+    Motion {
+        deflection_mm: short(states.iter().map(|state| state.deflection)),
+        force_n: short(states.iter().map(|state| state.force)),
+        height_mm: states
+            .iter()
+            .map(|state| nodes.iter().map(|&i| (1e3 * state.height[i]).round() / 1e3).collect())
+            .collect(),
+        stress_mpa: states
+            .iter()
+            .map(|state| {
+                let at = |segment: usize| state.stress[segment].edge;
+                nodes.iter().map(|&i| at(i.saturating_sub(1)).max(at(i.min(segments - 1))).round()).collect()
+            })
+            .collect(),
+        touches: states
+            .iter()
+            .map(|state| {
+                let sign = |i: usize| match state.contact[i] {
+                    // the outer root lies on the base from the start
+                    Contact::None if i == 0 => 'b',
+                    Contact::None => '.',
+                    Contact::Base => 'b',
+                    Contact::Upper => 'u',
+                };
+                nodes.iter().map(|&i| sign(i)).collect()
+            })
+            .collect(),
+        seated_share: states
+            .iter()
+            .map(|state| {
+                let touches = |i: usize| i == 0 || state.contact[i] != Contact::None;
+                // segments are of equal arc
+                let seated = (0..segments).filter(|&i| touches(i) && touches(i + 1)).count();
+                (1e3 * seated as f64 / segments as f64).round() / 1e3
+            })
+            .collect(),
+    }
+}
+
+/// Values to a ten-thousandth: finer than any line drawn.
+fn short(values: impl Iterator<Item = f64>) -> Vec<f64> {
+    values.map(|value| (1e4 * value).round() / 1e4).collect()
+}

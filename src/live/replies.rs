@@ -1,0 +1,203 @@
+//! Requests of the page and what they are answered with.
+
+use serde::{Deserialize, Serialize};
+
+use super::asked::{Asked, CurveGiven};
+use super::draft::{Depth, draft};
+use super::picture::Picture;
+use super::{LiveError, archive};
+use crate::curve;
+use crate::layout::Spring;
+use crate::material::{processes, stock};
+use crate::package::{Answer, NamedFile, files};
+use crate::plot::Units;
+use crate::report;
+use crate::spec::{Brief, SpringFile};
+use crate::synthesis::Merits;
+
+/// Folder in the archive of a package.
+const FOLDER: &str = "spring";
+/// The curve and the brief that a page opens with where none are given.
+const EXAMPLE_CURVE: &str = include_str!("../../examples/gentle.csv");
+const EXAMPLE_BRIEF: &str = include_str!("../../examples/pedal.toml");
+
+/// A sheet to choose.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SheetOffered {
+    /// its name
+    pub name: &'static str,
+    /// what it is
+    pub description: &'static str,
+    /// thicknesses it is offered in (mm)
+    pub thicknesses: &'static [f64],
+}
+
+/// A process to choose.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ProcessOffered {
+    /// its name
+    pub name: &'static str,
+    /// what it is
+    pub description: &'static str,
+}
+
+/// What a page opens with.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Opening {
+    /// the question to begin with
+    pub asked: Asked,
+    /// whether it is the example that comes with the program
+    pub example: bool,
+    /// sheets known
+    pub sheets: Vec<SheetOffered>,
+    /// processes known
+    pub processes: Vec<ProcessOffered>,
+    /// units to begin with: `mm-n` or `in-lbf`
+    pub units: &'static str,
+}
+
+impl Opening {
+    /// With a question of the user's, or with the example.
+    pub fn of(given: Option<Asked>, units: Units) -> Result<Self, LiveError> {
+        let example = given.is_none();
+        let asked = match given {
+            Some(asked) => asked,
+            None => Asked {
+                curve: CurveGiven::of(&curve::read(EXAMPLE_CURVE.as_bytes(), "the example")?),
+                brief: Brief::parse(EXAMPLE_BRIEF, "the example")?,
+            },
+        };
+        Ok(Self {
+            asked,
+            example,
+            sheets: stock()
+                .iter()
+                .map(|sheet| SheetOffered {
+                    name: &sheet.name,
+                    description: &sheet.description,
+                    thicknesses: &sheet.thicknesses,
+                })
+                .collect(),
+            processes: processes()
+                .iter()
+                .map(|process| ProcessOffered { name: &process.name, description: &process.description })
+                .collect(),
+            units: match units {
+                Units::MillimetreNewton => "mm-n",
+                Units::InchPound => "in-lbf",
+            },
+        })
+    }
+}
+
+/// A draft that is asked for.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DraftAsked {
+    /// which page asks
+    pub tab: String,
+    /// its number among the page's requests, increasing
+    pub number: u64,
+    /// the question
+    pub asked: Asked,
+    /// the spring drawn last
+    #[serde(default)]
+    pub spring: Option<SpringFile>,
+    /// how much work it is worth
+    #[serde(default)]
+    pub depth: Depth,
+}
+
+impl DraftAsked {
+    /// From the body of a request.
+    pub fn parse(body: &[u8]) -> Result<Self, LiveError> {
+        parse(body)
+    }
+
+    /// The draft as the page draws it.
+    pub fn picture(&self) -> Result<Picture, LiveError> {
+        let question = self.asked.question()?;
+        let previous = match &self.spring {
+            Some(file) => {
+                file.check("the spring drawn last")?;
+                Some(Spring::from_file(file, None)?)
+            }
+            None => None,
+        };
+        let found = draft(&question, previous.as_ref(), self.depth)?;
+        Ok(Picture::of(&found))
+    }
+}
+
+impl Asked {
+    /// From the body of a request.
+    pub fn parse(body: &[u8]) -> Result<Self, LiveError> {
+        parse(body)
+    }
+
+    /// A curve file dropped on the page, read as `design` would read it.
+    pub fn read_curve(bytes: &[u8], name: &str) -> Result<CurveGiven, LiveError> {
+        Ok(CurveGiven::of(&curve::read(bytes, name)?))
+    }
+
+    /// The question as files that `design` reads, in an archive.
+    pub fn as_files(&self) -> Result<Vec<u8>, LiveError> {
+        let named = |name: &str, text: String| NamedFile { name: name.to_owned(), bytes: text.into_bytes() };
+        archive(
+            "question",
+            &[named("curve.csv", self.curve.to_csv()), named("brief.toml", self.brief_toml())],
+        )
+    }
+}
+
+/// The body of a request.
+pub fn parse<T: for<'a> Deserialize<'a>>(body: &[u8]) -> Result<T, LiveError> {
+    serde_json::from_slice(body).map_err(|error| LiveError::Request { message: error.to_string() })
+}
+
+/// One design of a search.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Candidate {
+    /// what it is compared by
+    pub merits: Merits,
+    /// the spring, as in its file
+    pub spring: SpringFile,
+}
+
+/// What a search of the stock found.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Found {
+    /// designs, best first
+    pub designs: Vec<Candidate>,
+    /// combinations judged
+    pub considered: usize,
+    /// whether the best one meets the curve and passes every check
+    pub passed: bool,
+    /// what a person should know
+    pub warnings: Vec<String>,
+}
+
+impl Found {
+    /// From an answer.
+    pub fn of(answer: &Answer) -> Self {
+        let designs = answer
+            .outcome
+            .designs
+            .iter()
+            .map(|design| Candidate { merits: design.merits, spring: design.spring.to_file() })
+            .collect();
+        Self {
+            designs,
+            considered: answer.outcome.considered,
+            passed: answer.summary.passed(),
+            warnings: answer.summary.warnings.clone(),
+        }
+    }
+
+    /// The package that `design` writes, in an archive.
+    pub fn package(answer: &Answer, units: Units) -> Result<Vec<u8>, LiveError> {
+        let mut package = report::files(answer, units)?;
+        package.extend(files(answer)?);
+        archive(FOLDER, &package)
+    }
+}

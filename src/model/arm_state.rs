@@ -1,0 +1,100 @@
+//! What is shown of one arm at one deflection.
+
+use super::condensation::{Affine, Contact};
+use super::in_plane::{NodeState, PlanePiece};
+use super::predictor::Model;
+use super::stops::Rest;
+use super::stress::SurfaceStress;
+
+/// One arm at one deflection, as the solver left it.
+#[derive(Debug)]
+pub struct Snapshot<'a> {
+    /// deflection (mm)
+    pub deflection: f64,
+    /// force of one arm with its slope (N, N/mm)
+    pub force: Affine,
+    /// states of all nodes of the chain
+    pub state: &'a [NodeState],
+    /// their slopes per mm of deflection
+    pub slope: &'a [NodeState],
+    /// what they touch
+    pub contacts: &'a [Contact],
+    /// the arm's pieces in the plane; none where the plane does not count
+    pub pieces: &'a [PlanePiece],
+    /// force of the plates on every node, slope per mm of deflection (N/mm)
+    pub reaction_slope: &'a [f64],
+    /// forces on the hub's node, with their slopes
+    pub hub_force: NodeState,
+    /// slopes of the forces on the hub's node
+    pub hub_force_slope: NodeState,
+    /// whether the state is one of rest
+    pub settled: bool,
+}
+
+/// Room for what is shown of a state in small slopes.
+#[derive(Debug)]
+pub(super) struct Canvas {
+    state: Vec<NodeState>,
+    slope: Vec<NodeState>,
+    reaction_slope: Vec<f64>,
+}
+
+impl Canvas {
+    pub(super) fn new(nodes: usize) -> Self {
+        Self {
+            state: vec![NodeState::zeros(); nodes],
+            slope: vec![NodeState::zeros(); nodes],
+            reaction_slope: vec![0.0; nodes],
+        }
+    }
+
+    pub(super) fn snapshot<'a>(&'a mut self, model: &Model, rest: &Rest<'a>) -> Snapshot<'a> {
+        for (node, motion) in rest.motions.iter().enumerate() {
+            self.state[node].fixed_rows_mut::<3>(0).copy_from(&motion.value);
+            self.slope[node].fixed_rows_mut::<3>(0).copy_from(&motion.slope);
+            self.reaction_slope[node] = rest.reactions[node].slope;
+        }
+        let (mut hub_force, mut hub_force_slope) = (NodeState::zeros(), NodeState::zeros());
+        let last = rest.motions.len() - 1;
+        let (element, a, b) = (&model.chain.elements[last - 1], &rest.motions[last - 1], &rest.motions[last]);
+        hub_force.fixed_rows_mut::<3>(0).copy_from(&element.forces(&a.value, &b.value)[1]);
+        hub_force_slope.fixed_rows_mut::<3>(0).copy_from(&element.forces(&a.slope, &b.slope)[1]);
+        Snapshot {
+            deflection: rest.deflection,
+            force: rest.force,
+            state: &self.state,
+            slope: &self.slope,
+            contacts: rest.contacts,
+            pieces: &[],
+            reaction_slope: &self.reaction_slope,
+            hub_force,
+            hub_force_slope,
+            settled: true,
+        }
+    }
+}
+
+/// One arm at one deflection, at its own nodes and segments.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ArmState {
+    /// deflection (mm)
+    pub deflection: f64,
+    /// force of the whole spring (N)
+    pub force: f64,
+    /// height of every node above its flat place (mm)
+    pub height: Vec<f64>,
+    /// displacement of every node in the plane, in the axes of the arm's angles (mm); zero where the plane does not count
+    pub shift: Vec<[f64; 2]>,
+    /// rotation of every node's section from its free one: ωx, ωy (rad)
+    pub rotation: Vec<[f64; 2]>,
+    /// what every node touches
+    pub contact: Vec<Contact>,
+    /// surface stress of every segment (MPa)
+    pub stress: Vec<SurfaceStress>,
+    /// turn of the hub about the axis (rad); 0 where the plane does not count
+    pub hub_turn: f64,
+    /// tilt of the hub (rad); 0 for a guided one
+    pub hub_tilt: f64,
+    /// whether the state is one of rest
+    pub settled: bool,
+}

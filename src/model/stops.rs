@@ -1,0 +1,134 @@
+//! The arm at rest at chosen deflections, without the path between them.
+//!
+//! The energy in small slopes is strictly convex, so that every deflection has one state of rest, however it is found:
+//! contacts are guessed from how their fronts moved, and the active set mends the guess. Should digits be lost on the
+//! way, the path is followed from the last state of rest, event by event.
+
+use super::active_set::ActiveSet;
+use super::condensation::{Affine, Condensation, Contact, Motion};
+use super::fronts::Fronts;
+use super::seating::{Plates, STANDING_GAP, Seating, SeatingError};
+
+/// The arm at rest at one deflection.
+#[derive(Debug)]
+pub struct Rest<'a> {
+    /// deflection (mm)
+    pub deflection: f64,
+    /// force of one arm with its slope (N, N/mm)
+    pub force: Affine,
+    /// motions of all nodes
+    pub motions: &'a [Motion],
+    /// forces that hold touching nodes, positive upwards (N); zero elsewhere
+    pub reactions: &'a [Affine],
+    /// what the nodes touch
+    pub contacts: &'a [Contact],
+}
+
+/// Finds the states of rest at deflections.
+#[derive(Debug)]
+pub struct Stops<'a> {
+    tree: &'a mut Condensation,
+    plates: &'a Plates,
+    fronts: Fronts,
+    active: ActiveSet,
+    /// contacts at the last state of rest
+    last: Vec<Contact>,
+    motions: Vec<Motion>,
+    reactions: Vec<Affine>,
+}
+
+impl<'a> Stops<'a> {
+    /// For an arm without contacts.
+    pub fn new(tree: &'a mut Condensation, plates: &'a Plates) -> Self {
+        let nodes = tree.elements() + 1;
+        Self {
+            tree,
+            plates,
+            fronts: Fronts::default(),
+            active: ActiveSet::new(nodes),
+            last: vec![Contact::None; nodes],
+            motions: vec![Motion::default(); nodes],
+            reactions: vec![Affine::default(); nodes],
+        }
+    }
+
+    /// Shows the state of rest at each of `deflections` (mm, increasing).
+    pub fn visit(&mut self, deflections: &[f64], mut show: impl FnMut(&Rest)) -> Result<(), SeatingError> {
+        let mut before = 0.0;
+        for &x in deflections {
+            let start = if self.settle(x) {
+                x
+            } else {
+                self.tree.set_contacts(&self.last);
+                before
+            };
+            if start < x || self.at_a_limit(x) {
+                // at an event the path says how it goes on
+                Seating::from(self.tree, self.plates, start).follow(&[x], |_| ())?;
+                self.tree.recover(x, &mut self.motions);
+                self.tree.reactions(x, &self.motions, &mut self.reactions);
+            }
+            let force = self.tree.hub(x).1;
+            self.last.copy_from_slice(self.tree.contacts());
+            self.fronts.keep(x, &self.last);
+            before = x;
+            show(&Rest {
+                deflection: x,
+                force,
+                motions: &self.motions,
+                reactions: &self.reactions,
+                contacts: &self.last,
+            });
+        }
+        Ok(())
+    }
+
+    /// Finds the state at `x` from the guessed contacts.
+    fn settle(&mut self, x: f64) -> bool {
+        let Self { tree, plates, fronts, active, last, motions, reactions, .. } = self;
+        fronts.guess(x, last, &mut active.contacts);
+        let changes: Vec<(usize, Contact)> = active
+            .contacts
+            .iter()
+            .zip(tree.contacts())
+            .enumerate()
+            .filter(|(_, (wanted, now))| wanted != now)
+            .map(|(node, (wanted, _))| (node, *wanted))
+            .collect();
+        tree.change_contacts(&changes);
+        active.settle(plates, plates.travel - x, |active, changes| {
+            tree.change_contacts(changes);
+            tree.recover(x, motions);
+            tree.reactions(x, motions, reactions);
+            for (node, motion) in motions.iter().enumerate() {
+                active.height[node] = plates.free_height[node] + motion.value[0];
+                let held = reactions[node].value;
+                active.push[node] = if active.contacts[node] == Contact::Upper { -held } else { held };
+            }
+            true
+        })
+    }
+
+    /// Whether a node is about to land or to leave just here, so that the slopes are those before the event.
+    fn at_a_limit(&self, x: f64) -> bool {
+        let plates = self.plates;
+        let reached =
+            |value: f64, slope: f64, tolerance: f64, standing: f64| value <= tolerance && slope < -standing;
+        let (gap, force) = (plates.gap_tolerance, plates.force_tolerance);
+        let steady = force / plates.travel;
+        let contacts = self.tree.contacts();
+        (1..contacts.len() - 1).any(|node| {
+            let z = plates.free_height[node] + self.motions[node].value[0];
+            let rise = self.motions[node].slope[0];
+            let held = self.reactions[node];
+            match contacts[node] {
+                Contact::Base => reached(held.value, held.slope, force, steady),
+                Contact::Upper => reached(-held.value, -held.slope, force, steady),
+                Contact::None => {
+                    reached(z, rise, gap, STANDING_GAP)
+                        || plates.upper && reached(plates.travel - x - z, -1.0 - rise, gap, STANDING_GAP)
+                }
+            }
+        })
+    }
+}

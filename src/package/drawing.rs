@@ -1,0 +1,140 @@
+//! The drawing of one spring with everything that is known of it: findings, cut data, and the curve of what was drawn.
+
+use serde::Serialize;
+
+use crate::export::{DrawingNotes, ExportError, dxf};
+use crate::layout::{LayoutError, Spring};
+use crate::model::{Model, ModelError, ModelSettings};
+use crate::outline::{
+    CutRules, CutSummary, Finding, Grade, MeasureError, Outline, OutlineError, ReadError, from_dxf, measure,
+};
+use crate::spec::Process;
+
+/// Largest difference between the force of the drawing and of the design that a sound drawing has (percent).
+pub const READ_BACK_LIMIT_PERCENT: f64 = 0.3;
+
+/// Shares of the travel at which drawing and design are compared; beyond the last the force climbs without bound.
+const READ_BACK_SHARES: [f64; 9] = [0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9];
+
+/// A spring as drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drawing {
+    /// the contours
+    pub outline: Outline,
+    /// what the process asks
+    pub rules: CutRules,
+    /// words on the drawing
+    pub notes: DrawingNotes,
+    /// the finished-size drawing as DXF
+    pub dxf: Vec<u8>,
+    /// what the drawing's rules and the process have against it
+    pub findings: Vec<Finding>,
+    /// what cutting it takes
+    pub cut: CutSummary,
+    /// the drawing measured again
+    pub read_back: ReadBack,
+}
+
+/// What was found on measuring the written drawing as if it were somebody else's.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct ReadBack {
+    /// largest difference between the force predicted from the drawing and from the design, of the larger of that
+    /// force and a tenth of the largest one (percent)
+    pub force_percent: f64,
+    /// narrowest arm, normal to its centre line (mm)
+    pub least_arm_mm: f64,
+    /// slot width (mm)
+    pub slot_mm: f64,
+}
+
+/// Why there is no drawing.
+#[derive(Debug, thiserror::Error)]
+pub enum DrawingError {
+    /// No arm.
+    #[error(transparent)]
+    Layout(#[from] LayoutError),
+    /// No outline.
+    #[error(transparent)]
+    Outline(#[from] OutlineError),
+    /// Not to be written.
+    #[error(transparent)]
+    Export(#[from] ExportError),
+    /// Not to be read again.
+    #[error(transparent)]
+    Read(#[from] ReadError),
+    /// Not to be measured again.
+    #[error(transparent)]
+    Measure(#[from] MeasureError),
+    /// No curve.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+}
+
+impl Drawing {
+    /// Draws `spring`, writes the drawing, and measures what was written.
+    pub fn of(spring: &Spring, process: &Process) -> Result<Self, DrawingError> {
+        let rules = CutRules::of(process, spring.sheet.thickness);
+        let outline = Outline::of(spring, &rules)?;
+        let arms = if spring.arms == 1 { "one arm".to_owned() } else { format!("{} arms", spring.arms) };
+        let title = format!(
+            "flat spring, {arms}, dia {:.2}, to be set {:.2} high",
+            2.0 * spring.disc.outer_radius,
+            spring.former.free_height
+        );
+        let notes = DrawingNotes::of(&title, spring, &outline, &rules)?;
+        let dxf = dxf(&outline, &notes)?;
+        let read_back = ReadBack::of(&dxf, spring, &rules)?;
+        let findings = outline.findings(&rules);
+        let cut = CutSummary::of(&outline, &rules);
+        Ok(Self { outline, rules, notes, dxf, findings, cut, read_back })
+    }
+
+    /// What a person should know about the drawing, the gravest first.
+    pub fn warnings(&self) -> Vec<String> {
+        let mut warnings: Vec<String> = self.grave().map(|finding| format!("drawing: {finding}")).collect();
+        let percent = self.read_back.force_percent;
+        if percent > READ_BACK_LIMIT_PERCENT {
+            warnings.push(format!(
+                "drawing: predicted from the drawing the force differs by {percent:.2} % from the design, \
+                 {READ_BACK_LIMIT_PERCENT} % is usual; smoother widths draw better"
+            ));
+        }
+        warnings
+    }
+
+    /// Whether the process can cut it as drawn.
+    pub fn passed(&self) -> bool {
+        self.grave().next().is_none() && self.read_back.force_percent <= READ_BACK_LIMIT_PERCENT
+    }
+
+    fn grave(&self) -> impl Iterator<Item = &Finding> {
+        self.findings.iter().filter(|finding| finding.grade >= Grade::Limit)
+    }
+}
+
+impl ReadBack {
+    /// Reads a written drawing of `spring` and predicts from it.
+    fn of(dxf: &[u8], spring: &Spring, rules: &CutRules) -> Result<Self, DrawingError> {
+        let read = from_dxf(dxf, "the drawing just written")?;
+        let disc = measure(&read.contours, rules.kerf)?;
+        let mut drawn = disc.spring(spring.sheet.clone(), spring.former.clone(), spring.seat)?;
+        // what holds the rings and how the arms end is not in a drawing
+        drawn.roots = spring.roots;
+        drawn.disc.rim_clamp_radius = spring.disc.rim_clamp_radius;
+        drawn.disc.hub_clamp_radius = spring.disc.hub_clamp_radius;
+        let force = |spring: &Spring| {
+            let model = Model::of(spring, &ModelSettings::default())?;
+            let stops: Vec<f64> = READ_BACK_SHARES.iter().map(|share| share * model.travel()).collect();
+            Ok::<_, DrawingError>(model.response(&stops)?.force)
+        };
+        let (designed, drawn) = (force(spring)?, force(&drawn)?);
+        let floor = 0.1 * designed.iter().copied().fold(0.0, f64::max);
+        let force_percent = designed
+            .iter()
+            .zip(&drawn)
+            .map(|(a, b)| 100.0 * (b - a).abs() / a.abs().max(floor))
+            .fold(0.0, f64::max);
+        let least_arm_mm = disc.arms.iter().map(|arm| arm.width_least).fold(f64::INFINITY, f64::min);
+        Ok(Self { force_percent, least_arm_mm, slot_mm: disc.slot_width() })
+    }
+}

@@ -1,0 +1,105 @@
+//! Several equal springs where one cannot do it: back to back (series) each takes a share of the travel, side by side or
+//! nested (parallel) each takes a share of the force.
+
+use serde::Serialize;
+
+use crate::curve::TargetCurve;
+use crate::spec::Brief;
+use crate::synthesis::{Merits, Outcome, SearchError};
+
+/// Arrangements tried, fewest springs first.
+const TRIED: [(Arrangement, usize); 4] = [
+    (Arrangement::Series, 2),
+    (Arrangement::Parallel, 2),
+    (Arrangement::Series, 3),
+    (Arrangement::Parallel, 3),
+];
+
+/// How equal springs work together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Arrangement {
+    /// back to back: the same force in each, the travel shared
+    Series,
+    /// the same travel in each, the force shared
+    Parallel,
+}
+
+/// Equal springs that meet the curve together.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Stack {
+    /// how they work together
+    pub arrangement: Arrangement,
+    /// how many
+    pub count: usize,
+    /// one of them
+    pub each: Merits,
+}
+
+impl Arrangement {
+    /// What one of `count` springs has to do, and the space it has: springs back to back share the height.
+    fn share(self, target: &TargetCurve, brief: &Brief, count: usize) -> (TargetCurve, Brief) {
+        let (mut target, mut brief) = (target.clone(), brief.clone());
+        let parts = count as f64;
+        match self {
+            Self::Series => {
+                target.deflection.iter_mut().for_each(|x| *x /= parts);
+                for height in
+                    [&mut brief.envelope.free_height_max, &mut brief.duty.installed].into_iter().flatten()
+                {
+                    *height /= parts;
+                }
+            }
+            Self::Parallel => {
+                target.force.iter_mut().for_each(|f| *f /= parts);
+                for list in [&mut target.force_min, &mut target.force_max].into_iter().flatten() {
+                    for f in list.iter_mut() {
+                        *f /= parts;
+                    }
+                }
+            }
+        }
+        (target, brief)
+    }
+}
+
+impl Stack {
+    /// The fewest equal springs that meet the curve within `tolerance` (percent rms) and hold, if there are any; `search`
+    /// finds springs for a curve and a brief.
+    pub fn find(
+        target: &TargetCurve,
+        brief: &Brief,
+        tolerance: f64,
+        search: &dyn Fn(&TargetCurve, &Brief) -> Result<Outcome, SearchError>,
+    ) -> Option<Self> {
+        TRIED.iter().find_map(|&(arrangement, count)| {
+            let (share, room) = arrangement.share(target, brief, count);
+            let each = search(&share, &room).ok()?.designs.first()?.merits;
+            (each.fits(tolerance) && each.holds() != Some(false)).then_some(Self { arrangement, count, each })
+        })
+    }
+
+    /// The advice in words.
+    pub fn advice(&self) -> String {
+        let how = match self.arrangement {
+            Arrangement::Series => "in series (back to back, each taking its share of the travel)",
+            Arrangement::Parallel => "in parallel (each taking its share of the force)",
+        };
+        format!(
+            "{} equal springs {how} would meet the curve within {:.2} % rms: each {} arms, sheet {} mm, outside {:.1} mm, \
+             free height {:.2} mm, peak stress {:.0} MPa; design one with the curve's {} divided by {}",
+            self.count,
+            self.each.rms_percent,
+            self.each.arms,
+            self.each.thickness_mm,
+            self.each.outer_diameter_mm,
+            self.each.free_height_mm,
+            self.each.peak_stress_mpa,
+            match self.arrangement {
+                Arrangement::Series => "deflections",
+                Arrangement::Parallel => "forces",
+            },
+            self.count
+        )
+    }
+}

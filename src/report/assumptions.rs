@@ -1,0 +1,254 @@
+//! Everything that was assumed, with its source and how sure it is.
+
+use serde::Serialize;
+
+use super::shown::{Shown, figures};
+use super::subject::Subject;
+use crate::checks::{BURR_MM, FLATNESS_MM};
+use crate::material::{
+    self, Confidence, CuttingProcess, PROOF_SHARE_OF_TENSILE, ProcessRule, Sourced, processes,
+};
+use crate::outline::CutRules;
+use crate::spec::{HubGuide, Pressing, Process, ProcessKind, Rim, Roots};
+
+/// One assumption.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct Assumption {
+    pub what: String,
+    pub value: String,
+    pub source: String,
+    pub confidence: &'static str,
+}
+
+const READ: &str = "read in the source";
+const MEMORY: &str = "from memory: confirm";
+const GIVEN: &str = "as given";
+const CHOICE: &str = "given or chosen";
+const JUDGEMENT: &str = "judgement";
+const MEASURED: &str = "measured against computation";
+
+fn confidence(confidence: Confidence) -> &'static str {
+    match confidence {
+        Confidence::Read => READ,
+        Confidence::Memory => MEMORY,
+    }
+}
+
+struct List {
+    rows: Vec<Assumption>,
+}
+
+impl List {
+    fn add(&mut self, what: &str, value: String, source: impl Into<String>, confidence: &'static str) {
+        self.rows.push(Assumption { what: what.to_owned(), value, source: source.into(), confidence });
+    }
+
+    /// A property of the sheet: the stock's where it is the stock's, else the user's.
+    fn property(&mut self, what: &str, used: f64, shown: String, stock: Option<&Sourced>) {
+        match stock.filter(|stock| stock.value == used) {
+            Some(stock) => self.add(what, shown, stock.source.clone(), confidence(stock.confidence)),
+            None => self.add(what, shown, "brief or spring file", GIVEN),
+        }
+    }
+
+    /// A length of the process.
+    fn rule(&mut self, what: &str, used: f64, given: Option<f64>, rule: Option<&ProcessRule>, shown: Shown) {
+        let value = shown.sized(used);
+        match (given, rule) {
+            (None, Some(rule)) => self.add(what, value, rule.source.clone(), confidence(rule.confidence)),
+            _ => self.add(what, value, "brief or spring file", GIVEN),
+        }
+    }
+}
+
+/// All assumptions of a spring, gathered from where they are used.
+pub(super) fn assumptions(subject: &Subject, rules: &CutRules, shown: Shown) -> Vec<Assumption> {
+    let mut list = List { rows: Vec::new() };
+    sheet(subject, shown, &mut list);
+    seat(subject, &mut list);
+    cutting(subject, rules, shown, &mut list);
+    closing(subject, shown, &mut list);
+    model(&mut list);
+    list.rows
+}
+
+fn sheet(subject: &Subject, shown: Shown, list: &mut List) {
+    let sheet = &subject.spring.sheet;
+    let stock = sheet.material.as_deref().and_then(|name| material::find(name).ok());
+    let name = sheet.material.clone().unwrap_or_else(|| "not named".to_owned());
+    let described = stock.map_or_else(|| "no sheet of the stock table".to_owned(), |s| s.description.clone());
+    list.add("sheet", name, described, CHOICE);
+    list.add(
+        "thickness",
+        shown.sized(sheet.thickness),
+        "brief, spring file or stock list: measure it",
+        CHOICE,
+    );
+    let stress = |value: f64| shown.stress(value);
+    list.property(
+        "Young's modulus E",
+        sheet.youngs_modulus,
+        stress(sheet.youngs_modulus),
+        stock.map(|s| &s.youngs_modulus),
+    );
+    list.property(
+        "shear modulus G",
+        sheet.shear_modulus,
+        stress(sheet.shear_modulus),
+        stock.map(|s| &s.shear_modulus),
+    );
+    if let Some(tensile) = sheet.tensile_strength {
+        let from = stock.and_then(|s| s.tensile_strength.as_ref());
+        list.property("tensile strength Rm, least", tensile, stress(tensile), from);
+    }
+    if let Some(proof) = sheet.yield_strength {
+        let from = stock.and_then(|s| s.yield_strength.as_ref());
+        list.property("proof strength Rp0.2, least", proof, stress(proof), from);
+    } else if let Some(tensile) = sheet.tensile_strength {
+        list.add(
+            "proof strength Rp0.2",
+            format!("{PROOF_SHARE_OF_TENSILE} Rm = {}", stress(PROOF_SHARE_OF_TENSILE * tensile)),
+            "common practice for hard strip, no source",
+            MEMORY,
+        );
+    }
+    if let Some(density) = sheet.density {
+        list.property(
+            "density",
+            density,
+            format!("{}\u{a0}g/cm³", figures(density)),
+            stock.map(|s| &s.density),
+        );
+    }
+    if let Some(allowable) = &subject.verdicts.stress.allowable {
+        list.add(
+            "allowable stress",
+            format!("{}, {}", shown.stress(allowable.limit), allowable.rule),
+            allowable.source.clone(),
+            confidence(allowable.confidence),
+        );
+    }
+    if let Some(setting) = stock.and_then(|s| s.setting.as_ref()) {
+        list.add(
+            "heat for setting",
+            format!(
+                "{:.0} to {:.0}\u{a0}°C, {:.0}\u{a0}min",
+                setting.temperature_min, setting.temperature_max, setting.minutes
+            ),
+            setting.source.clone(),
+            confidence(setting.confidence),
+        );
+    }
+}
+
+fn seat(subject: &Subject, list: &mut List) {
+    let seat = subject.spring.seat;
+    let pressing = match seat.pressing {
+        Pressing::Hub => "only the hub is pushed",
+        Pressing::Plates => "an upper plate covers the arms",
+    };
+    let hub = match seat.hub {
+        HubGuide::Guided => "guided: neither tilts nor shifts, turns freely",
+        HubGuide::Tilting => "tilts so that the load passes through the axis",
+    };
+    let rim = match seat.rim {
+        Rim::Resting => "loose on a flat base",
+        Rim::Held => "clamped flat",
+    };
+    let source = "brief or spring file (the defaults are hub, guided, resting)";
+    list.add("pressing", pressing.to_owned(), source, CHOICE);
+    list.add("hub", hub.to_owned(), source, CHOICE);
+    list.add("rim", rim.to_owned(), source, CHOICE);
+    if subject.spring.roots == Roots::Rigid {
+        list.add("roots", "ideal clamps".to_owned(), "spring file", GIVEN);
+    }
+}
+
+/// The process table's entry of a kind.
+pub(super) fn known_process(kind: ProcessKind) -> Option<&'static CuttingProcess> {
+    let name = match kind {
+        ProcessKind::Waterjet => "waterjet",
+        ProcessKind::Laser => "laser",
+        ProcessKind::Etch => "etch",
+        ProcessKind::WireEdm => "wire-edm",
+        ProcessKind::Custom => "custom",
+    };
+    processes().iter().find(|process| process.name == name)
+}
+
+fn cutting(subject: &Subject, rules: &CutRules, shown: Shown, list: &mut List) {
+    let given = subject.file.process.clone().unwrap_or_default();
+    let Process { kerf, slot_min, arm_min, tolerance, edge_slope, .. } = given;
+    let known = known_process(given.kind);
+    list.add("process", rules.process.clone(), "brief or spring file (waterjet where left out)", CHOICE);
+    list.rule("kerf", rules.kerf, kerf, known.map(|k| &k.kerf), shown);
+    list.add("slot", shown.sized(subject.spring.slot), "spring file", CHOICE);
+    list.rule("narrowest slot", rules.slot_min, slot_min, known.map(|k| &k.slot_min), shown);
+    list.rule("narrowest arm", rules.arm_min, arm_min, known.map(|k| &k.arm_min), shown);
+    list.rule("± on a cut width", rules.tolerance, tolerance, known.map(|k| &k.tolerance), shown);
+    list.rule("lean of one cut edge", rules.edge_slope, edge_slope, known.map(|k| &k.edge_slope), shown);
+    match (given.speed, known.and_then(|k| k.speed.as_ref()), rules.speed) {
+        (Some(speed), _, _) => {
+            list.add("cutting speed", format!("{speed:.0}\u{a0}mm/min"), "brief or spring file", GIVEN);
+        }
+        (None, Some(table), Some(speed)) => list.add(
+            "cutting speed",
+            format!("{speed:.0}\u{a0}mm/min"),
+            table.source.clone(),
+            confidence(table.confidence),
+        ),
+        _ => {}
+    }
+}
+
+fn closing(subject: &Subject, shown: Shown, list: &mut List) {
+    let practice = "common practice, no source";
+    list.add("burr left, both faces", shown.sized(BURR_MM), practice, JUDGEMENT);
+    list.add("out of flat when pressed", shown.sized(FLATNESS_MM), practice, JUDGEMENT);
+    list.add(
+        "closed",
+        "99 % of the travel".to_owned(),
+        "the last per cent has the sheet's flatness against it",
+        JUDGEMENT,
+    );
+    if let Some(fatigue) = &subject.verdicts.fatigue {
+        let endurance = fatigue.endurance;
+        list.add(
+            "fatigue",
+            format!(
+                "{} amplitude in shear, fully reversed; times {} for the edge",
+                shown.stress(endurance.reversed_mpa),
+                figures(endurance.edge_factor)
+            ),
+            "Zimmerli's torsion data, as given in Shigley; Goodman in shear",
+            if fatigue.edge_known { READ } else { JUDGEMENT },
+        );
+    }
+}
+
+fn model(list: &mut List) {
+    list.add(
+        "sections",
+        "torsion of rectangles, curved-strip factor, plate bending".to_owned(),
+        "Timoshenko & Goodier; Göhner",
+        READ,
+    );
+    list.add(
+        "force error of the prediction",
+        "0.3 to 2\u{a0}% rms between 3 and 90\u{a0}% of the travel".to_owned(),
+        "3-D finite elements with contact, ten springs; tests of this program",
+        MEASURED,
+    );
+    list.add(
+        "surface stress along the arm",
+        "within 5\u{a0}%; slot ends are an estimate apart".to_owned(),
+        "3-D finite elements; tests of this program",
+        MEASURED,
+    );
+    list.add(
+        "left out",
+        "friction, damping, creep, impact, temperature".to_owned(),
+        "not modelled: with friction, loading lies above the curve and unloading below it",
+        JUDGEMENT,
+    );
+}

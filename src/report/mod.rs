@@ -1,0 +1,101 @@
+//! The report: everything about one spring on one page that needs nothing else.
+//!
+//! [`Report::of`] gathers the facts and draws the pictures of a [`Subject`]; what cannot be drawn (an arm given by
+//! stations has no slots to cut, say) is left out and said. [`Report::html`] sets them on one page: curves with
+//! readings under the pointer, and a slider for the travel that the pictures follow, by a small script that reads
+//! nothing but the page itself. [`Report::files`] are the same pictures as files. A design whose checks failed or whose
+//! curve cannot be followed makes a report all the same, and so does a question without an answer
+//! ([`without_spring`]).
+
+mod assumptions;
+mod blank;
+mod charts;
+mod digest;
+mod facts;
+mod formed;
+mod page;
+mod page_data;
+mod rivals;
+mod shown;
+mod spring_report;
+mod stroke;
+mod subject;
+mod tables;
+mod tiles;
+mod unanswered;
+
+pub use spring_report::SpringReport;
+pub use subject::Subject;
+pub use unanswered::without_spring;
+
+use rayon::prelude::*;
+
+use crate::layout::LayoutError;
+use crate::model::ModelError;
+use crate::package::{Answer, NamedFile};
+use crate::plot::{Picture, PlotError, Units};
+use facts::{Facts, NamedPicture};
+
+/// Why a report could not be made.
+#[derive(Debug, thiserror::Error)]
+pub enum ReportError {
+    /// No arm.
+    #[error(transparent)]
+    Layout(#[from] LayoutError),
+    /// No curve.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+    /// No picture.
+    #[error(transparent)]
+    Plot(#[from] PlotError),
+    /// The page could not be set.
+    #[error("the report's page cannot be set: {0}")]
+    Page(#[from] minijinja::Error),
+}
+
+/// A report with its pictures.
+#[derive(Debug, Clone)]
+pub struct Report {
+    facts: Facts,
+    pictures: Vec<NamedPicture>,
+}
+
+impl Report {
+    /// Gathers everything about a spring.
+    pub fn of(subject: &Subject, units: Units) -> Result<Self, ReportError> {
+        let (facts, pictures) = facts::gather(subject, units)?;
+        Ok(Self { facts, pictures })
+    }
+
+    /// The page, whole in itself.
+    pub fn html(&self) -> Result<String, ReportError> {
+        Ok(page::set(&self.facts)?)
+    }
+
+    /// The pictures by name.
+    pub fn pictures(&self) -> &[(&'static str, Picture)] {
+        &self.pictures
+    }
+
+    /// The page and all pictures as SVG and PNG.
+    pub fn files(&self) -> Result<Vec<NamedFile>, ReportError> {
+        let mut files = vec![NamedFile { name: "report.html".to_owned(), bytes: self.html()?.into_bytes() }];
+        let pictures: Vec<[NamedFile; 2]> = self
+            .pictures
+            .par_iter()
+            .map(|(name, picture)| {
+                Ok([
+                    NamedFile { name: format!("{name}.svg"), bytes: picture.svg_file() },
+                    NamedFile { name: format!("{name}.png"), bytes: picture.png_file()? },
+                ])
+            })
+            .collect::<Result<_, PlotError>>()?;
+        files.extend(pictures.into_iter().flatten());
+        Ok(files)
+    }
+}
+
+/// The report on the best spring of an answer as files.
+pub fn files(answer: &Answer, units: Units) -> Result<Vec<NamedFile>, ReportError> {
+    Report::of(&Subject::of(answer), units)?.files()
+}

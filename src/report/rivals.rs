@@ -1,0 +1,231 @@
+//! What the spring is held beside: springs of simpler widths, and parts that are off.
+
+use serde::Serialize;
+
+use super::shown::{Shown, figures};
+use super::subject::Subject;
+use super::tables::Table;
+use crate::compare::{CompareSettings, Comparison, Contender, compare, nominal_target};
+use crate::curve::{TargetCurve, nearest_reachable};
+use crate::outline::CutRules;
+use crate::plot::{Axis, Band, Line, LineChart, Marks, Quantity, Shade, ShareBar, Ticks};
+use crate::variation::{Asked, Scatter, ScatterSettings, Tolerances, scatter};
+
+/// Parts drawn for the shade on the curve: enough for its 5 and 95 % edges to a tenth of its width.
+const PARTS: ScatterSettings = ScatterSettings { runs: 300, seed: 1 };
+/// Widest arm of a rival, in units of the slot's outer radius.
+const WIDEST: f64 = 0.6;
+/// Least and longest easing of a rival, in arm widths of arc.
+const EASE: (f64, f64) = (1.0, 25.0);
+/// Least and largest free height of a rival over the largest deflection.
+const HEIGHTS: (f64, f64) = (1.01, 3.0);
+
+/// Both, or why there is none.
+#[derive(Debug, Clone)]
+pub(super) struct Rivals {
+    pub comparison: Result<Comparison, String>,
+    pub scatter: Result<Scatter, String>,
+}
+
+impl Rivals {
+    /// Finds the rivals and draws the parts.
+    pub fn of(subject: &Subject) -> Self {
+        let (comparison, scatter) = rayon::join(|| rivals(subject), || parts(subject));
+        Self { comparison, scatter }
+    }
+}
+
+fn rivals(subject: &Subject) -> Result<Comparison, String> {
+    let spring = subject.spring;
+    let own;
+    let target = if let Some(target) = subject.target {
+        target
+    } else {
+        own = nominal_target(spring).map_err(|error| error.to_string())?;
+        &own
+    };
+    let process = subject.file.process.clone().unwrap_or_default();
+    let rules = CutRules::of(&process, spring.sheet.thickness);
+    let envelope = subject.file.envelope.clone().unwrap_or_default();
+    let reach = target.max_deflection() + subject.installed;
+    let most = envelope.free_height_max.unwrap_or(HEIGHTS.1 * reach);
+    let settings = CompareSettings {
+        width: (subject.width_min.unwrap_or(rules.arm_min), WIDEST * spring.disc.slot_outer_radius),
+        free_height: ((HEIGHTS.0 * reach).min(most), most),
+        ease: Some(EASE),
+        arms: Vec::new(),
+        process,
+        allowable: subject.verdicts.stress.allowable_mpa,
+        duty: subject.file.duty.clone().unwrap_or_default(),
+        tolerance_percent: tolerance(subject),
+        reachable: subject
+            .reach
+            .map_or_else(|| nearest_reachable(target, subject.installed).reachable, |reach| reach.reachable),
+    };
+    compare(spring, target, &settings).map_err(|error| error.to_string())
+}
+
+fn parts(subject: &Subject) -> Result<Scatter, String> {
+    let file = subject.file;
+    let tolerances = Tolerances::of(
+        subject.spring,
+        &file.tolerance.clone().unwrap_or_default(),
+        &file.process.clone().unwrap_or_default(),
+    );
+    let asked =
+        Asked { target: subject.target, installed: subject.installed, tolerance_percent: tolerance(subject) };
+    scatter(subject.spring, &tolerances, &asked, &PARTS).map_err(|error| error.to_string())
+}
+
+fn tolerance(subject: &Subject) -> f64 {
+    let of_file = || subject.file.fit.clone().unwrap_or_default().tolerance();
+    subject.fit.map_or_else(of_file, |fit| fit.tolerance_percent)
+}
+
+/// The shade of the scatter on the curve, as far as parts are not flat already.
+pub(super) fn shade(found: &Scatter) -> Band {
+    let curve = &found.curve;
+    let mut band = Band { label: "90 % of parts".to_owned(), shade: Shade::Tinted, ..Band::default() };
+    // from no force at all where the first part of the curve begins there
+    if let (Some(&step), Some(&first)) = (curve.deflection_mm.get(1), curve.deflection_mm.first())
+        && (first - (step - first)).abs() < 1e-6 * step
+    {
+        band.x.push(0.0);
+        band.low.push(0.0);
+        band.high.push(0.0);
+    }
+    for (i, high) in curve.high_n.iter().enumerate() {
+        let Some(high) = high else { break };
+        band.x.push(curve.deflection_mm[i]);
+        band.low.push(curve.low_n[i]);
+        band.high.push(*high);
+    }
+    band
+}
+
+/// The curves side by side.
+pub(super) fn comparison_chart(comparison: &Comparison, target: Option<&TargetCurve>) -> LineChart {
+    let axis = |label: &str, quantity| Axis { label: label.to_owned(), quantity, from_zero: true };
+    LineChart {
+        title: "Tapered against simpler widths".to_owned(),
+        x_axis: axis("deflection", Quantity::Length),
+        y_axis: axis("force", Quantity::Force),
+        bands: Vec::new(),
+        lines: comparison
+            .springs
+            .iter()
+            .map(|spring| Line {
+                label: spring.kind.name().to_owned(),
+                x: spring.curve.deflection_mm.clone(),
+                y: spring.curve.force_n.clone(),
+            })
+            .collect(),
+        marks: target
+            .map(|target| Marks {
+                label: "target".to_owned(),
+                x: target.deflection.clone(),
+                y: target.force.clone(),
+            })
+            .into_iter()
+            .collect(),
+        ticks: Ticks::default(),
+    }
+}
+
+/// Shares of the travel at which rates stand in the table: start, half, end.
+const RATE_SHARES: [f64; 3] = [0.02, 0.5, 0.96];
+
+/// The springs side by side in numbers.
+pub(super) fn comparison_table(comparison: &Comparison, shown: Shown) -> Table {
+    let mut rows = Vec::new();
+    let mut row = |name: &str, cell: &dyn Fn(&Contender) -> String| {
+        let mut cells = vec![name.to_owned()];
+        cells.extend(comparison.springs.iter().map(cell));
+        rows.push(cells);
+    };
+    row("curve error, rms", &|spring| format!("{:.2}\u{a0}%", spring.fit.rms_percent));
+    row("curve error, worst", &|spring| format!("{:.2}\u{a0}%", spring.fit.max_percent));
+    row("rate at the start", &|spring| shown.rate(spring.rate_at(RATE_SHARES[0])));
+    row("rate at half travel", &|spring| shown.rate(spring.rate_at(RATE_SHARES[1])));
+    row("rate at the end", &|spring| shown.rate(spring.rate_at(RATE_SHARES[2])));
+    row("peak stress", &|spring| shown.stress(spring.stress.peak_mpa));
+    row("stress held", &|spring| {
+        spring.stress.ok.map_or("not judged", |ok| if ok { "yes" } else { "no" }).to_owned()
+    });
+    row("travel to flat", &|spring| shown.sized(spring.free_height_mm));
+    row("solid height", &|spring| shown.sized(spring.flat.solid_height_mm));
+    row("force to close to 1\u{a0}%", &|spring| shown.force(spring.flat.closing_force_n));
+    row("length cut", &|spring| {
+        spring.cut.map_or_else(|| "–".to_owned(), |cut| shown.length(cut.cut_length_mm))
+    });
+    row("width at hub and rim", &|spring| {
+        spring
+            .width_mm
+            .map_or_else(|| "–".to_owned(), |[hub, rim]| format!("{}, {}", shown.size(hub), shown.sized(rim)))
+    });
+    let mut head = vec![String::new()];
+    head.extend(comparison.springs.iter().map(|spring| spring.kind.name().to_owned()));
+    Table { head, rows }
+}
+
+/// The scatter in words and numbers.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub(super) struct ScatterFacts {
+    pub lines: Vec<String>,
+    pub causes: Table,
+}
+
+fn plus_minus(value: f64, unit: &str, shown: Shown) -> String {
+    if unit == "mm" {
+        format!("±\u{a0}{}", shown.length(value))
+    } else {
+        format!("±\u{a0}{}\u{a0}{unit}", figures(value))
+    }
+}
+
+/// What scatters, and how much it matters.
+pub(super) fn scatter_facts(found: &Scatter, shown: Shown) -> ScatterFacts {
+    let mut lines = vec![format!(
+        "Of {} parts drawn from the tolerances {:.0}\u{a0}% are as wanted ({}). The shade on the curve holds 90\u{a0}% of \
+         them, ±\u{a0}{:.1}\u{a0}% of the force.",
+        found.runs,
+        100.0 * found.yield_share,
+        found.judged_by,
+        found.band_percent
+    )];
+    if found.flat_share > 0.0 {
+        lines.push(format!(
+            "{:.1}\u{a0}% of the parts lie flat before the last deflection: allow more free height.",
+            100.0 * found.flat_share
+        ));
+    }
+    lines.push(format!("To tighten first: {}.", found.tighten_first));
+    let rows = found
+        .causes
+        .iter()
+        .map(|cause| {
+            vec![
+                cause.cause.name().to_owned(),
+                plus_minus(cause.plus_minus, cause.unit, shown),
+                format!("±\u{a0}{:.1}\u{a0}%", cause.force_percent),
+                format!("{:.0}\u{a0}%", cause.share_percent),
+                cause.source.clone(),
+            ]
+        })
+        .collect();
+    let head = ["cause", "off by", "moves the force by", "share", "source"].map(str::to_owned).to_vec();
+    ScatterFacts { lines, causes: Table { head, rows } }
+}
+
+/// The shares as bars.
+pub(super) fn bars(found: &Scatter, shown: Shown) -> Vec<ShareBar> {
+    found
+        .causes
+        .iter()
+        .map(|cause| ShareBar {
+            label: cause.cause.name().to_owned(),
+            share: 0.01 * cause.share_percent,
+            note: plus_minus(cause.plus_minus, cause.unit, shown),
+        })
+        .collect()
+}

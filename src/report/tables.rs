@@ -1,0 +1,221 @@
+//! The tables of a report: rows of words, ready to be set.
+
+use serde::Serialize;
+
+use super::blank::Blank;
+use super::shown::{Shown, figures};
+use super::subject::Subject;
+use super::tiles::{figures_short, minutes};
+use crate::outline::Grade;
+use crate::plot::Quantity;
+use crate::synthesis::Merits;
+
+/// A table.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub(super) struct Table {
+    pub head: Vec<String>,
+    pub rows: Vec<Vec<String>>,
+}
+
+fn words(list: &[&str]) -> Vec<String> {
+    list.iter().map(|word| (*word).to_owned()).collect()
+}
+
+/// The spring in a few numbers.
+pub(super) fn sizes(subject: &Subject, shown: Shown) -> Vec<Vec<String>> {
+    let spring = subject.spring;
+    let (disc, verdicts) = (&spring.disc, subject.verdicts);
+    let mut rows = vec![
+        vec!["outside diameter".to_owned(), shown.sized(2.0 * disc.outer_radius)],
+        vec!["bore".to_owned(), shown.sized(2.0 * disc.bore_radius)],
+        vec!["arms".to_owned(), format!("{}, slots {} wide", spring.arms, shown.sized(spring.slot))],
+        vec![
+            "sheet".to_owned(),
+            format!(
+                "{}, {}",
+                spring.sheet.material.as_deref().unwrap_or("not named"),
+                shown.sized(spring.sheet.thickness)
+            ),
+        ],
+        vec!["travel to flat".to_owned(), shown.sized(verdicts.flat.travel_mm)],
+        vec!["solid height".to_owned(), shown.sized(verdicts.flat.solid_height_mm)],
+        vec!["energy when closed".to_owned(), format!("{}\u{a0}J", figures(verdicts.mass.energy_j))],
+    ];
+    if let Some(mass) = verdicts.mass.mass_g {
+        rows.push(vec!["mass".to_owned(), format!("{}\u{a0}g", figures(mass))]);
+    }
+    rows
+}
+
+/// This spring and the other candidates.
+pub(super) fn shortlist(subject: &Subject, shown: Shown) -> Option<Table> {
+    let own = subject.merits?;
+    let length = shown.unit(Quantity::Length);
+    let stress = shown.unit(Quantity::Stress);
+    let head = vec![
+        "place".to_owned(),
+        "arms".to_owned(),
+        format!("sheet {length}"),
+        format!("outside {length}"),
+        format!("travel {length}"),
+        "error rms %".to_owned(),
+        "worst %".to_owned(),
+        format!("peak {stress}"),
+        format!("closing force {}", shown.unit(Quantity::Force)),
+        format!("slots cut {length}"),
+    ];
+    let row = |place: String, merits: &Merits| {
+        vec![
+            place,
+            merits.arms.to_string(),
+            shown.size(merits.thickness_mm),
+            shown.size(merits.outer_diameter_mm),
+            shown.size(merits.free_height_mm),
+            format!("{:.2}", merits.rms_percent),
+            format!("{:.2}", merits.max_percent),
+            shown.number(merits.peak_stress_mpa, Quantity::Stress),
+            shown.number(merits.closing_force_n, Quantity::Force),
+            shown.number(merits.slot_cut_mm, Quantity::Length),
+        ]
+    };
+    let mut rows = vec![row("1, this one".to_owned(), own)];
+    rows.extend(subject.shortlist.iter().enumerate().map(|(k, merits)| row((k + 2).to_string(), merits)));
+    Some(Table { head, rows })
+}
+
+/// Why the curve cannot be followed, and by how much what comes nearest differs.
+pub(super) fn departures(subject: &Subject, shown: Shown) -> Table {
+    let Some(reach) = subject.reach else { return Table::default() };
+    let rows = reach
+        .findings
+        .iter()
+        .map(|finding| {
+            vec![
+                format!("{} to {}", shown.size(finding.from_deflection), shown.sized(finding.to_deflection)),
+                format!("{} ({:.1}\u{a0}%)", shown.force(finding.size_n), finding.size_percent),
+                finding.reason.clone(),
+                finding.remedy.clone(),
+            ]
+        })
+        .collect();
+    Table { head: words(&["from … to", "wanted less possible", "why", "what would help"]), rows }
+}
+
+/// What the checks found, the gravest first.
+pub(super) fn findings(subject: &Subject, shown: Shown) -> Table {
+    let rows = subject
+        .verdicts
+        .findings
+        .iter()
+        .map(|finding| {
+            let number = |value: Option<f64>| {
+                value.map_or_else(|| "–".to_owned(), |value| in_unit(value, finding.unit, shown))
+            };
+            let severity = match finding.severity {
+                crate::checks::Severity::Failed => "failed",
+                crate::checks::Severity::Warning => "warning",
+                crate::checks::Severity::Remark => "remark",
+            };
+            vec![
+                format!("{}: {severity}", finding.check),
+                finding.place.clone(),
+                number(finding.value),
+                number(finding.limit),
+                finding.rule.clone(),
+                finding.remedy.clone(),
+            ]
+        })
+        .collect();
+    Table { head: words(&["check", "where", "found", "limit", "rule", "what to change"]), rows }
+}
+
+/// A value of a check, in the reader's unit where it is one of length, force or stress.
+fn in_unit(value: f64, unit: &str, shown: Shown) -> String {
+    match unit {
+        "mm" => shown.length(value),
+        "N" => shown.force(value),
+        "MPa" => shown.stress(value),
+        "" => figures(value),
+        _ => format!("{}\u{a0}{unit}", figures_short(value)),
+    }
+}
+
+/// What cutting takes.
+pub(super) fn cut(blank: &Blank, shown: Shown) -> Table {
+    let (cut, rules) = (&blank.cut, &blank.rules);
+    let mut rows = vec![
+        vec!["process".to_owned(), rules.process.clone()],
+        vec!["length of all cuts".to_owned(), shown.length(cut.cut_length_mm)],
+        vec!["pierces".to_owned(), cut.pierces.to_string()],
+        vec!["sheet for one".to_owned(), format!("{} square", shown.length(cut.square_mm))],
+        vec!["of it in the part".to_owned(), format!("{:.0}\u{a0}%", 100.0 * cut.sheet_use)],
+        vec!["kerf".to_owned(), format!("{}, not compensated in the drawing", shown.sized(rules.kerf))],
+        vec!["± on a cut width".to_owned(), shown.sized(rules.tolerance)],
+    ];
+    if let Some([from, to]) = cut.machine_seconds {
+        rows.insert(3, vec!["machine time".to_owned(), format!("{}, an estimate", minutes(from, to))]);
+    }
+    for finding in &blank.findings {
+        let grade = match finding.grade {
+            Grade::Advice => "look at",
+            Grade::Limit => "ask the shop",
+            Grade::Fault => "fault",
+        };
+        rows.push(vec![grade.to_owned(), finding.to_string()]);
+    }
+    Table { head: Vec::new(), rows }
+}
+
+/// The rings of the stepped former.
+pub(super) fn rings(subject: &Subject, shown: Shown) -> Table {
+    let length = shown.unit(Quantity::Length);
+    let head = vec![
+        "ring, from below".to_owned(),
+        format!("outside Ø {length}"),
+        format!("hole Ø {length}"),
+        format!("top {length}"),
+    ];
+    let rows = subject
+        .verdicts
+        .former
+        .rings
+        .iter()
+        .map(|ring| {
+            vec![
+                ring.ring.to_string(),
+                shown.size(2.0 * ring.outer_radius_mm),
+                shown.size(2.0 * ring.bore_radius_mm),
+                shown.size(ring.top_mm),
+            ]
+        })
+        .collect();
+    Table { head, rows }
+}
+
+/// Heights of the former under one arm, every so many rows.
+pub(super) fn heights(subject: &Subject, shown: Shown) -> Table {
+    const EVERY: usize = 5;
+    let length = shown.unit(Quantity::Length);
+    let head = vec![
+        "angle °".to_owned(),
+        format!("radius {length}"),
+        format!("inner edge {length}"),
+        format!("height {length}"),
+    ];
+    let rows = subject
+        .verdicts
+        .former
+        .table
+        .iter()
+        .step_by(EVERY)
+        .map(|row| {
+            vec![
+                format!("{:.1}", row.angle_deg),
+                shown.size(row.radius_mm),
+                shown.size(row.inner_edge_mm),
+                shown.size(row.height_mm),
+            ]
+        })
+        .collect();
+    Table { head, rows }
+}

@@ -1,0 +1,63 @@
+//! A question without an answer: what was asked, what such a spring could follow, and what stood in the way.
+
+use super::ReportError;
+use super::page;
+use super::shown::{Shown, sentence};
+use super::tables::Table;
+use crate::curve::nearest_reachable;
+use crate::package::Question;
+use crate::plot::{CurvePlot, Line, LineChart, PageSize, Picture, Units};
+use serde::Serialize;
+
+const CURVE: PageSize = PageSize { width: 520.0, height: 400.0 };
+
+#[derive(Serialize)]
+struct Unanswered<'a> {
+    reason: &'a str,
+    curve: String,
+    departures: Table,
+    notes: Vec<String>,
+}
+
+/// The page for a question that no spring answers; `reason` is why, and what would change it.
+pub fn without_spring(question: &Question, reason: &str, units: Units) -> Result<String, ReportError> {
+    let shown = Shown { units };
+    let target = &question.target;
+    let reach = nearest_reachable(target, question.brief.duty.installed.unwrap_or(0.0));
+    let list = |list: &Option<Vec<f64>>| list.clone().unwrap_or_default();
+    let chart: LineChart = CurvePlot {
+        title: "Force over deflection".to_owned(),
+        target_deflection: target.deflection.clone(),
+        target_force: target.force.clone(),
+        force_min: list(&target.force_min),
+        force_max: list(&target.force_max),
+        ..CurvePlot::default()
+    }
+    .chart()?;
+    let nearest = Line {
+        label: "nearest that can be followed".to_owned(),
+        x: reach.nearest.deflection.clone(),
+        y: reach.nearest.force.clone(),
+    };
+    let chart = LineChart { lines: vec![nearest], ..chart };
+    let picture: Picture = crate::plot::ChartPicture::of(&chart, units, CURVE)?.picture;
+    let rows = reach
+        .findings
+        .iter()
+        .map(|finding| {
+            vec![
+                format!("{} to {}", shown.size(finding.from_deflection), shown.sized(finding.to_deflection)),
+                format!("{} ({:.1}\u{a0}%)", shown.force(finding.size_n), finding.size_percent),
+                finding.reason.clone(),
+                finding.remedy.clone(),
+            ]
+        })
+        .collect();
+    let head = ["from … to", "wanted less possible", "why", "what would help"].map(str::to_owned).to_vec();
+    Ok(page::set_unanswered(&Unanswered {
+        reason: &sentence(reason),
+        curve: picture.svg(),
+        departures: Table { head, rows },
+        notes: target.notes.clone(),
+    })?)
+}
