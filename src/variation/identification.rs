@@ -45,6 +45,10 @@ const OFFSET_SHARE: f64 = 0.01;
 const ROUNDS: usize = 2;
 /// Most Gauss-Newton steps in a round.
 const STEPS: usize = 20;
+/// Readings before the touch that prove a gap.
+const PROOF: usize = 2;
+/// Zeros of the deflection from which a round starts, in standard deviations of its prior.
+const LASH_STARTS: [f64; 2] = [0.0, 1.5];
 /// Largest step of one quantity, in standard deviations of its prior.
 const LONGEST_STEP: f64 = 1.5;
 /// Halvings of a step that makes nothing better.
@@ -140,7 +144,7 @@ pub fn identify(
     fit.noise = scatter_of(x, &before).max(1e-4 * largest);
     let mut p = start;
     for round in 0..ROUNDS {
-        p = fit.minimise(p)?;
+        p = fit.minimise_from_several(p)?;
         if round + 1 < ROUNDS {
             fit.refresh(&p)?;
             fit.noise = scatter_of(x, &fit.departures(&p)?).max(1e-4 * largest);
@@ -251,6 +255,9 @@ impl Fit<'_> {
             force: Vec::with_capacity(self.x.len()),
             slopes: DMatrix::zeros(self.x.len(), UNKNOWNS),
         };
+        // one or two readings before the touch do not prove that there was a gap: an interval that took them for proof would
+        // be too narrow, since without a gap the zeros of deflection and force make up for each other
+        let by_chance = self.x.get(PROOF).is_some_and(|x| self.value(p, LASH) < *x);
         for (i, x) in self.x.iter().enumerate() {
             let x = x - self.value(p, LASH);
             let by_model = 1.0 + self.value(p, SCALE) + self.place(i) * self.value(p, TILT);
@@ -258,7 +265,7 @@ impl Fit<'_> {
             let value = |list: &[f64]| factor * straight_between(&grid, list, x.max(0.0));
             let elastic = factor * exact(x.clamp(0.0, grid[GRID]));
             predicted.force.push(by_model * elastic + self.value(p, OFFSET));
-            let rate = if x > 0.0 { value(&response.rate) } else { 0.0 };
+            let rate = if x > 0.0 || by_chance { value(&response.rate) } else { 0.0 };
             for (k, column) in columns.iter().enumerate() {
                 predicted.slopes[(i, k)] = by_model * value(column);
             }
@@ -312,6 +319,25 @@ impl Fit<'_> {
             slopes[(count + k, k)] = 1.0;
         }
         Ok((rest, slopes))
+    }
+
+    /// The best of several starts: where the zero of the deflection passes a reading the slopes jump, and a descent may end
+    /// there.
+    fn minimise_from_several(&self, start: Unknowns) -> Result<Unknowns, VariationError> {
+        let mut best: Option<(f64, Unknowns)> = None;
+        for lash in LASH_STARTS {
+            let mut from = start.clone();
+            from[LASH] += lash;
+            if !self.possible(&from) {
+                continue;
+            }
+            let found = self.minimise(from)?;
+            let cost = self.system(&found)?.0.norm_squared();
+            if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+                best = Some((cost, found));
+            }
+        }
+        best.map_or_else(|| self.minimise(start), |(_, found)| Ok(found))
     }
 
     /// Gauss-Newton with halved steps.

@@ -115,42 +115,6 @@ fn intervals_hold_the_truth_in_19_of_20_cases() {
             })
             .collect();
         let count = cases.len() as f64;
-        {
-            for (i, (t, f)) in cases.iter().enumerate() {
-                let e = f.estimate(Quantity::FreeHeight).unwrap();
-                let z = (e.value - t.free_height_mm) / ((e.high - e.low) / 3.92);
-                if z.abs() > 2.0 {
-                    let l = f.estimate(Quantity::Lash).unwrap();
-                    println!(
-                        "{i} z {z:.2} h {:.3} true {:.3} lash {:.3} off {:.3} chi {:.1} readings {} noise {:.3} left {} after {:.3} true {t:?}",
-                        e.value,
-                        t.free_height_mm,
-                        l.value,
-                        f.estimate(Quantity::ForceOffset).unwrap().value,
-                        f.chi_square,
-                        f.readings,
-                        f.noise_n,
-                        f.left_out,
-                        f.rms_after_percent
-                    );
-                }
-            }
-            for (name, pick) in [("neg", -1.0), ("pos", 1.0)] {
-                for (k, quantity) in Quantity::ALL.into_iter().take(5).enumerate() {
-                    let z: Vec<f64> = cases
-                        .iter()
-                        .filter(|c| c.1.estimate(Quantity::Lash).unwrap().value * pick > 0.0)
-                        .map(|(t, f)| {
-                            let e = f.estimate(quantity).unwrap();
-                            (e.value - true_values(t)[k]) / ((e.high - e.low) / 3.92)
-                        })
-                        .collect();
-                    let m = z.iter().sum::<f64>() / z.len() as f64;
-                    let v = z.iter().map(|x| (x - m).powi(2)).sum::<f64>() / z.len() as f64;
-                    println!("    {name} {} n {} mean {m:.2} sd {:.2}", quantity.name(), z.len(), v.sqrt());
-                }
-            }
-        }
         println!("thickness measured: {given}");
         let mut all = 0.0;
         for (k, quantity) in Quantity::ALL.into_iter().take(5).enumerate() {
