@@ -79,7 +79,7 @@ pub enum Command {
     /// Show how far the force of many parts scatters, and what to tighten first
     #[command(after_help = "Example: flatspire scatter pedal-spring/spring.toml --runs 10000")]
     Scatter(ScatterOptions),
-    /// Find what explains the measured curve of a cut part, and cut the spring again for its target
+    /// Find what explains the measured curve of a cut part, and draw the next one
     #[command(
         after_help = "Example: flatspire correct pedal-spring/spring.toml examples/measured.csv --thickness 2.47 --out second-cut"
     )]
