@@ -90,6 +90,9 @@ pub enum Command {
     /// Open a page on this computer where the curve is drawn by hand and the spring follows
     #[command(after_help = "Example: flatspire serve --port 8717")]
     Serve(ServeOptions),
+    /// Print the manual page of the program or of one command
+    #[command(after_help = "Example: flatspire manual design > flatspire-design.1")]
+    Manual(ManualOptions),
     /// Print shell completions
     #[command(after_help = "Example: flatspire completions bash > flatspire.bash")]
     Completions {
@@ -271,6 +274,13 @@ fn above_zero(text: &str) -> Result<f64, String> {
     } else {
         Err("expected a length above zero, in mm".to_owned())
     }
+}
+
+/// `manual`.
+#[derive(Debug, Args)]
+pub struct ManualOptions {
+    /// One command; left out: the program
+    pub command: Option<String>,
 }
 
 /// `stock`.

@@ -8,6 +8,7 @@ mod failure;
 mod files;
 mod flat;
 mod given_spring;
+mod manual;
 mod outline;
 mod predict;
 mod scatter;
@@ -71,6 +72,7 @@ fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
         Command::Scatter(options) => scatter::run(options, general),
         Command::Stock(options) => stock::run(options, general),
         Command::Serve(options) => serve::run(options, general),
+        Command::Manual(options) => manual::run(options),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(*shell, &mut Arguments::command(), "flatspire", &mut script);

@@ -153,7 +153,7 @@ impl Fine {
         for pair in angle.windows(2) {
             let piece = gauss5(pair[0], pair[1], |theta| {
                 let (r, slope) = radius.value_and_slope(theta);
-                r.hypot(slope)
+                (r * r + slope * slope).sqrt()
             });
             arc.push(arc[arc.len() - 1] + piece);
         }

@@ -22,6 +22,8 @@ pub struct SlotLine {
     /// knots from the rim inwards
     radius: Vec<f64>,
     angle: Vec<f64>,
+    /// dρ/dφ there
+    slope: Vec<f64>,
 }
 
 impl SlotLine {
@@ -52,7 +54,8 @@ impl SlotLine {
             radius.push(to);
             angle.push(total);
         }
-        Ok(Self { arms, slot, width, radius, angle })
+        let slope = radius.iter().map(|rho| -(arms as f64) * pitch(*rho) / TAU).collect();
+        Ok(Self { arms, slot, width, radius, angle, slope })
     }
 
     /// Number of slots, which is the number of arms.
@@ -87,14 +90,18 @@ impl SlotLine {
 
     /// Radius at an angle between 0 and [`total_angle`](Self::total_angle) (mm); clamped to the ends outside.
     pub fn radius_at(&self, angle: f64) -> f64 {
-        let angle = angle.clamp(0.0, self.total_angle());
+        self.knotted(angle.clamp(0.0, self.total_angle())).0
+    }
+
+    /// Radius and its slope over the angle, both of the line between its knots, at an angle within its ends.
+    fn knotted(&self, angle: f64) -> (f64, f64) {
         let i = self.angle.partition_point(|&knot| knot <= angle).clamp(1, PIECES) - 1;
         let h = self.angle[i + 1] - self.angle[i];
         let s = (angle - self.angle[i]) / h;
-        let (r0, r1) = (self.radius[i], self.radius[i + 1]);
-        let (d0, d1) = (h * self.slope_for(r0), h * self.slope_for(r1));
-        let rise = r1 - r0;
-        r0 + s * (d0 + s * (3.0 * rise - 2.0 * d0 - d1 + s * (d0 + d1 - 2.0 * rise)))
+        let (d0, d1) = (h * self.slope[i], h * self.slope[i + 1]);
+        let rise = self.radius[i + 1] - self.radius[i];
+        let (c2, c3) = (3.0 * rise - 2.0 * d0 - d1, d0 + d1 - 2.0 * rise);
+        (self.radius[i] + s * (d0 + s * (c2 + s * c3)), (d0 + s * (2.0 * c2 + 3.0 * s * c3)) / h)
     }
 
     /// dρ/dφ at an angle (mm/rad), negative: the line winds inwards.
@@ -126,9 +133,8 @@ impl SlotLine {
     /// (rad): the last place's serves the next.
     pub(super) fn edge_radius_near(&self, azimuth: f64, side: f64, ahead: &mut f64) -> f64 {
         let offset = |angle: f64| {
-            let rho = self.extended_radius(angle);
-            let slope = self.slope_for(rho);
-            let scale = side * 0.5 * self.slot / rho.hypot(slope);
+            let (rho, slope) = self.extended(angle);
+            let scale = side * 0.5 * self.slot / (rho * rho + slope * slope).sqrt();
             // outward normal (ρ, −ρ′)/√(ρ² + ρ′²) in the (radial, tangential) frame at `angle`
             (rho + scale * rho, -scale * slope)
         };
@@ -145,18 +151,19 @@ impl SlotLine {
             }
         }
         *ahead = foot - azimuth;
-        edge.0.hypot(edge.1)
+        (edge.0 * edge.0 + edge.1 * edge.1).sqrt()
     }
 
-    /// Radius at an angle, continued along the end tangents.
-    fn extended_radius(&self, angle: f64) -> f64 {
+    /// Radius and slope at an angle, continued along the end tangents.
+    fn extended(&self, angle: f64) -> (f64, f64) {
         let total = self.total_angle();
         if angle < 0.0 {
-            self.radius[0] + angle * self.slope_for(self.radius[0])
+            (self.radius[0] + angle * self.slope[0], self.slope_for(self.radius[0] + angle * self.slope[0]))
         } else if angle > total {
-            self.radius[PIECES] + (angle - total) * self.slope_for(self.radius[PIECES])
+            let rho = self.radius[PIECES] + (angle - total) * self.slope[PIECES];
+            (rho, self.slope_for(rho))
         } else {
-            self.radius_at(angle)
+            self.knotted(angle)
         }
     }
 

@@ -97,6 +97,10 @@ impl Yielding {
     }
 }
 
+/// Gap below which a node counts as touching in the seated share, over the free height. Arms that close smoothly touch at
+/// single nodes that move along them and lie within a thousandth of the height behind these.
+const TOUCHING: f64 = 0.002;
+
 impl Model {
     /// The model of a spring.
     pub fn of(spring: &Spring, settings: &ModelSettings) -> Result<Self, ModelError> {
@@ -250,7 +254,7 @@ impl Model {
         response.deflection.push(snapshot.deflection);
         response.force.push(self.arms * snapshot.force.value);
         response.rate.push(self.arms * snapshot.force.slope);
-        response.seated_share.push(self.seated(snapshot.contacts) / length);
+        response.seated_share.push(self.seated(snapshot) / length);
         let (place, peak) = self.peak_stress(snapshot);
         response.peak_stress.push(peak);
         response.peak_station.push(place / length);
@@ -409,17 +413,21 @@ impl Model {
         Ok(())
     }
 
-    /// Arc length between nodes that both touch a plate (mm).
-    fn seated(&self, contacts: &[Contact]) -> f64 {
+    /// Arc length between nodes that both touch a plate, or as good as touch it (mm).
+    fn seated(&self, snapshot: &Snapshot) -> f64 {
         let first = self.chain.first;
+        let near = TOUCHING * self.plates.travel;
+        let hub = self.plates.travel - snapshot.deflection;
         // the arm's ends belong to rim and hub: the outer one lies on the base from the start
-        let touches = |node: usize| node == first || contacts[node] != Contact::None;
-        self.chain
-            .segments
-            .iter()
-            .enumerate()
-            .filter(|(i, _)| touches(first + i) && touches(first + i + 1))
-            .map(|(_, segment)| segment.length)
-            .sum()
+        let touches = |node: usize| {
+            let height = self.plates.free_height[node] + snapshot.state[node][0];
+            node == first
+                || snapshot.contacts[node] != Contact::None
+                || height < near
+                || (self.plates.upper && hub - height < near)
+        };
+        let segments = self.chain.segments.iter().enumerate();
+        let seated = segments.filter(|(i, _)| touches(first + i) && touches(first + i + 1));
+        seated.map(|(_, segment)| segment.length).fold(0.0, |sum, length| sum + length)
     }
 }

@@ -7,6 +7,9 @@ use std::f64::consts::PI;
 /// Σ 1/n⁵ over odd n: (1 − 2⁻⁵) ζ(5).
 const ODD_FIFTH_POWERS: f64 = 0.968_75 * 1.036_927_755_143_37;
 
+/// What no sum of the series feels.
+const NOTHING: f64 = 1e-18;
+
 /// A value with its slopes over width and thickness.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WidthThickness {
@@ -27,6 +30,9 @@ fn k1(x: f64) -> (f64, f64) {
     let (mut sum, mut slope) = (ODD_FIFTH_POWERS, 0.0);
     for n in [1.0, 3.0, 5.0, 7.0, 9.0, 11.0] {
         let decay = (-n * PI * x).exp();
+        if decay < NOTHING {
+            break;
+        }
         sum -= 2.0 * decay / (1.0 + decay) / f64::powi(n, 5);
         // d/dx tanh(nπx/2) = (nπ/2) sech² = 2nπ e^{-nπx}/(1+e^{-nπx})²
         slope += 2.0 * PI * decay / (1.0 + decay).powi(2) / f64::powi(n, 4);

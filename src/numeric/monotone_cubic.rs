@@ -48,7 +48,7 @@ impl MonotoneCubic {
             let inside = if x == self.x[last] { self.slope[last] } else { 0.0 };
             return (self.y[last], inside);
         }
-        let i = self.x.partition_point(|&knot| knot <= x) - 1;
+        let i = self.piece(x);
         let h = self.x[i + 1] - self.x[i];
         let s = (x - self.x[i]) / h;
         let rise = self.y[i + 1] - self.y[i];
@@ -56,6 +56,19 @@ impl MonotoneCubic {
         // Hermite form y0 + s d0 + s²(3 rise − 2 d0 − d1) + s³(d0 + d1 − 2 rise)
         let (c2, c3) = (3.0 * rise - 2.0 * d0 - d1, d0 + d1 - 2.0 * rise);
         (self.y[i] + s * (d0 + s * (c2 + s * c3)), (d0 + s * (2.0 * c2 + 3.0 * s * c3)) / h)
+    }
+}
+
+impl MonotoneCubic {
+    /// Piece that holds `x`, which lies between the ends: looked for first where it is if the knots are even.
+    fn piece(&self, x: f64) -> usize {
+        let last = self.x.len() - 1;
+        let share = (x - self.x[0]) / (self.x[last] - self.x[0]);
+        let even = ((share * last as f64) as usize).min(last - 1);
+        if self.x[even] <= x && x < self.x[even + 1] {
+            return even;
+        }
+        self.x.partition_point(|&knot| knot <= x) - 1
     }
 }
 
@@ -111,6 +124,17 @@ mod tests {
         for k in 0..=200 {
             let value = step.value(0.01 * f64::from(k));
             assert!((0.0..=5.0).contains(&value), "overshoot to {value} at {}", 0.01 * f64::from(k));
+        }
+    }
+
+    #[test]
+    fn uneven_knots_are_met_where_they_are() {
+        let x = [0.0, 0.1, 0.15, 2.0, 2.1, 9.0, 9.5];
+        let y = [1.0, 2.0, 4.0, 4.5, 7.0, 8.0, 11.0];
+        let curve = MonotoneCubic::through(&x, &y).unwrap();
+        for (x, y) in x.iter().zip(y) {
+            assert_relative_eq!(curve.value(*x), y, max_relative = 1e-14);
+            assert_relative_eq!(curve.value(x - 1e-9), y, max_relative = 1e-6);
         }
     }
 

@@ -28,5 +28,6 @@ mod seating;
 mod sensitivity;
 mod serving;
 mod strength;
+mod study;
 mod synthesis;
 mod variation;

@@ -23,6 +23,7 @@ impl Draw {
     }
 
     /// One of `count`.
+    #[allow(clippy::cast_possible_truncation)] // less than `count`
     pub fn one_of(&mut self, count: usize) -> usize {
         (self.bits() % count as u64) as usize
     }

@@ -40,6 +40,8 @@ pub struct Hidden {
     pub aspect: f64,
     /// slot radii: outer over inner
     pub ratio: f64,
+    /// what the stiffness in the plane adds to the force at the start (percent)
+    pub stiffened_percent: f64,
     /// what the designer is told besides the curve
     pub brief: Brief,
 }
@@ -163,7 +165,8 @@ fn attempt(draw: &mut Draw) -> Option<Hidden> {
     let response = model.response(&deflection).ok()?;
     let flat = ModelSettings { in_plane: false, ..settings };
     let linear = Model::of(&spring, &flat).ok()?.response(&deflection[1..3]).ok()?.force;
-    if response.force[2] / linear[1] - 1.0 > STIFFENED {
+    let stiffened = response.force[2] / linear[1] - 1.0;
+    if stiffened > STIFFENED {
         return None;
     }
     let force: Vec<f64> = response.force.iter().map(|f| f.max(0.0)).collect();
@@ -182,5 +185,5 @@ fn attempt(draw: &mut Draw) -> Option<Hidden> {
     brief.arms.count = Some(vec![arms]);
     brief.process.slot = Some(slot);
     brief.seat = seat;
-    Some(Hidden { target, rise, taper, aspect, ratio, brief, spring })
+    Some(Hidden { stiffened_percent: 100.0 * stiffened, target, rise, taper, aspect, ratio, brief, spring })
 }

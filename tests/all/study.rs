@@ -1,0 +1,101 @@
+//! The study of the search: its table is what the program finds today, and says what was aimed at.
+
+use flatspire::curve::TargetCurve;
+use flatspire::package::{Answer, Question, answer};
+use flatspire::spec::Brief;
+
+#[path = "../study/draw.rs"]
+pub mod draw;
+#[path = "../study/results.rs"]
+mod results;
+#[path = "../study/targets.rs"]
+mod targets;
+
+use results::Row;
+
+const TABLE: &str = include_str!("../study/results.csv");
+
+/// Every so many cases are found again here; all of them by `cargo run --release --example study`.
+const EVERY: usize = 25;
+
+#[test]
+fn nineteen_of_twenty_curves_are_met_within_a_percent_and_all_within_three() {
+    let rows = results::read(TABLE).unwrap();
+    assert_eq!(rows.len() as u64, results::CASES);
+    assert!(rows.iter().enumerate().all(|(k, row)| row.case == k as u64));
+    let share = rows.iter().filter(|row| row.rms_percent <= 1.0).count() as f64 / rows.len() as f64;
+    assert!(share >= 0.95, "{share}");
+    let worst = rows.iter().map(|row| row.rms_percent).fold(0.0, f64::max);
+    assert!(worst <= 3.0, "{worst}");
+    // the cases are as wide as they are said to be
+    let span = |value: fn(&Row) -> f64| {
+        let list: Vec<f64> = rows.iter().map(value).collect();
+        (list.iter().copied().fold(f64::MAX, f64::min), list.iter().copied().fold(f64::MIN, f64::max))
+    };
+    assert_eq!(span(|row| row.arms as f64), (1.0, 6.0));
+    let (least, most) = span(|row| row.rise);
+    assert!(least < 1.2 && most > 25.0, "{least} {most}");
+    let (least, most) = span(|row| row.aspect);
+    assert!(least < 1.8 && most > 7.0, "{least} {most}");
+    assert!(rows.iter().filter(|row| row.dome).count() > 30);
+}
+
+#[test]
+fn the_table_is_what_the_program_finds() {
+    for row in results::read(TABLE).unwrap().iter().step_by(EVERY) {
+        let again = Row::of(row.case, &targets::hidden(row.case)).unwrap();
+        assert!((again.rms_percent - row.rms_percent).abs() < 0.05, "{}\n{}", row.line(), again.line());
+        assert!((again.rise - row.rise).abs() < 0.06, "{}\n{}", row.line(), again.line());
+    }
+}
+
+#[test]
+fn the_readme_quotes_the_table() {
+    let sentence = results::sentence(&results::read(TABLE).unwrap());
+    let readme = include_str!("../../README.md").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(readme.contains(&sentence), "{sentence}");
+}
+
+fn ask(force: impl Fn(f64) -> f64, reach: f64, brief: &str) -> Answer {
+    let deflection: Vec<f64> = (0..=20).map(|k| reach * f64::from(k) / 20.0).collect();
+    let force: Vec<f64> = deflection.iter().map(|x| force(*x)).collect();
+    let target = TargetCurve::from_points(&deflection, &force, None, None, None, "target").unwrap();
+    let brief = Brief::parse(brief, "brief.toml").unwrap();
+    answer(Question { target, brief }, &|_| ()).unwrap()
+}
+
+const SHEET: &str = "[envelope]\nouter_diameter_max = 80\n[sheet]\nmaterial = \"1.4310+C1300\"\nthickness = 1.5\n[arms]\n\
+                     count = 1\n";
+
+#[test]
+fn what_cannot_be_followed_is_explained() {
+    // seating can only stiffen: a rate that falls, and a force that falls
+    for (force, word) in
+        [((|x: f64| 20.0 * x.sqrt()) as fn(f64) -> f64, "rate"), (|x: f64| 30.0 * x - 3.2 * x * x, "force")]
+    {
+        let answer = ask(force, 6.0, SHEET);
+        assert!(!answer.summary.fit.reachable && !answer.summary.passed());
+        assert!(answer.summary.fit.reason.contains(word), "{}", answer.summary.fit.reason);
+        let finding = &answer.outcome.reach.findings[0];
+        assert!(!finding.remedy.is_empty());
+        // the nearest curve is one that can be followed: nowhere less steep than before
+        let nearest = &answer.outcome.reach.nearest;
+        let rates: Vec<f64> = nearest
+            .deflection
+            .windows(2)
+            .zip(nearest.force.windows(2))
+            .map(|(x, f)| (f[1] - f[0]) / (x[1] - x[0]))
+            .collect();
+        assert!(rates.windows(2).all(|pair| pair[1] >= pair[0] - 1e-6), "{rates:?}");
+    }
+}
+
+#[test]
+fn two_springs_are_offered_where_one_is_not_enough() {
+    // far too much travel for one spring of this size and sheet
+    let answer = ask(|x| 6.0 * x, 22.0, SHEET);
+    assert!(!answer.summary.passed());
+    let stack = answer.summary.stack.expect("a stack");
+    assert!(stack.count > 1 && stack.each.rms_percent <= 3.0, "{stack:?}");
+    assert!(answer.summary.warnings.iter().any(|text| text.contains("equal springs in series")));
+}
