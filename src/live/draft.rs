@@ -61,7 +61,7 @@ impl Effort {
         match depth {
             // each halving of segments costs about a percent of force near flat and saves about half of the time
             // one step is enough: the next movement of the hand takes the next one
-            Depth::Quick => Self { shaped_over: 48, judged_over: 96, controls: &[6], iterations: 1 },
+            Depth::Quick => Self { shaped_over: 48, judged_over: 120, controls: &[6], iterations: 1 },
             Depth::Fine => Self { shaped_over: 120, judged_over: whole, controls: &[6, 9, 9], iterations: 6 },
             Depth::AsIs => Self { shaped_over: 0, judged_over: whole, controls: &[], iterations: 0 },
         }

@@ -34,6 +34,8 @@ pub struct Candidate {
     pub arms: usize,
     /// outside diameter (mm)
     pub outer_diameter: f64,
+    /// hub-side slot radius over rim-side slot radius, before the bore has its say
+    pub ratio: f64,
     /// slot radii, rim side and hub side (mm)
     pub slot_radius: (f64, f64),
     /// bore radius (mm)
@@ -213,6 +215,7 @@ impl CandidateSpace<'_> {
             thickness: choice.thickness,
             arms: choice.arms,
             outer_diameter: choice.outer_diameter,
+            ratio: choice.ratio,
             slot_radius: (outer, inner),
             bore_radius: 0.0,
             free_height,

@@ -16,8 +16,8 @@ use crate::spec::{Brief, FormerLaw};
 const SHAPED: usize = 10;
 /// Candidates of one sheet and number of arms among them, as long as one of them meets the curve.
 const ALIKE: usize = 2;
-/// Candidates of other proportions.
-const WIDER: usize = 6;
+/// Candidates of other proportions, besides the best of each proportion.
+const WIDER: usize = 4;
 /// Share of the tolerated error above which more proportions are tried.
 const MORE_PROPORTIONS: f64 = 0.3;
 /// Designs that are finished at full resolution; the shortlist.
@@ -161,10 +161,14 @@ pub fn design_unless(
     let mut designs = shape_all(&chosen);
     if designs.iter().all(|design| design.merits.rms_percent > MORE_PROPORTIONS * tolerance) {
         // the closed form knows nothing of stiffness in the plane: try other proportions, too
-        let wider: Vec<&Candidate> = choose(&candidates, SHAPED, WIDER + chosen.len())
-            .into_iter()
-            .filter(|candidate| !chosen.iter().any(|other| std::ptr::eq(*other, *candidate)))
-            .collect();
+        let mut wider: Vec<&Candidate> = Vec::new();
+        for candidate in
+            choose(&candidates, SHAPED, WIDER + chosen.len()).into_iter().chain(best_of_each_ratio(&candidates))
+        {
+            if !chosen.iter().chain(&wider).any(|other| std::ptr::eq(*other, candidate)) {
+                wider.push(candidate);
+            }
+        }
         designs.extend(shape_all(&wider));
     }
     designs.sort_by(|a, b| a.score.total_cmp(&b.score));
@@ -255,6 +259,17 @@ fn choose(candidates: &[Candidate], alike: usize, most: usize) -> Vec<&Candidate
         }
     }
     chosen
+}
+
+/// The best candidate of every ratio of the slots' radii, in the order of their penalties.
+fn best_of_each_ratio(candidates: &[Candidate]) -> Vec<&Candidate> {
+    let mut best: Vec<&Candidate> = Vec::new();
+    for candidate in candidates {
+        if !best.iter().any(|other| other.ratio == candidate.ratio) {
+            best.push(candidate);
+        }
+    }
+    best
 }
 
 /// Hub-side slot radius over rim-side slot radius.
