@@ -70,7 +70,7 @@ fn main() {
 
     let file = SpringFile::parse(TOO_HIGH, "spring.toml").unwrap();
     let spring = Spring::from_file(&file, None).unwrap();
-    let report = SpringReport::of(&file, &spring, Units::MillimetreNewton).unwrap();
+    let report = SpringReport::of(&file, &spring, None, Units::MillimetreNewton).unwrap();
     let into = folder.join("failed");
     fs::create_dir_all(&into).unwrap();
     for file in report.report.files().unwrap() {

@@ -11,7 +11,7 @@ pub struct Response {
     pub force: Vec<f64>,
     /// tangent rate (N/mm)
     pub rate: Vec<f64>,
-    /// arc length touching a plate over arm length (0 to 1)
+    /// arc length that touches a plate, or lies nearer to it than 0.2 % of the free height, over arm length (0 to 1)
     pub seated_share: Vec<f64>,
     /// largest surface von Mises stress anywhere on the arms, inner edge included (MPa)
     pub peak_stress: Vec<f64>,

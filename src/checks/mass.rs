@@ -99,15 +99,3 @@ fn rate_at(closing: &Closing, deflection: f64) -> Option<f64> {
     let response = closing.model.response(&[deflection]).ok()?;
     response.rate.first().copied().filter(|rate| rate.is_finite() && *rate > 0.0)
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use approx::assert_relative_eq;
-
-    #[test]
-    fn one_kilogram_on_one_newton_per_millimetre() {
-        // ω = √(1000 N/m / 1 kg)
-        assert_relative_eq!(natural_frequency(1.0, 1.0), 5.032_921_210_448_704, max_relative = 1e-12);
-    }
-}

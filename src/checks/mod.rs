@@ -58,6 +58,13 @@ pub struct CheckOptions {
     pub working_deflection: Option<f64>,
 }
 
+impl CheckOptions {
+    /// Lower end of the working stroke from the free height (mm): where the spring is built in, or beyond.
+    fn stroke_start(&self) -> f64 {
+        self.duty.stroke_start.unwrap_or(0.0).max(self.duty.installed.unwrap_or(0.0))
+    }
+}
+
 /// All checks of one spring.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Verdicts {
@@ -82,8 +89,7 @@ pub struct Verdicts {
 impl Verdicts {
     /// Presses a spring and checks it.
     pub fn of(spring: &Spring, options: &CheckOptions) -> Result<Self, ModelError> {
-        let start = options.duty.stroke_start.or(options.duty.installed).unwrap_or(0.0);
-        let closing = Closing::of(spring, &options.model, &[start])?;
+        let closing = Closing::of(spring, &options.model, &[options.stroke_start()])?;
         Self::of_closing(spring, &closing, options)
     }
 
@@ -95,7 +101,7 @@ impl Verdicts {
     ) -> Result<Self, ModelError> {
         let stroke = Stroke {
             cycles: options.duty.cycles,
-            start: options.duty.stroke_start.or(options.duty.installed).unwrap_or(0.0),
+            start: options.stroke_start(),
             process: options.process.kind,
             finish: options.finish,
         };
@@ -114,8 +120,9 @@ impl Verdicts {
         findings.extend(stress.findings(closing));
         match &fatigue {
             Some(fatigue) => findings.extend(fatigue.findings()),
-            None => findings.extend(FatigueCheck::not_judged(spring, stroke)),
+            None => findings.extend(FatigueCheck::not_judged(spring, closing, stroke)),
         }
+        findings.extend(falling_force(closing));
         findings.extend(setting.iter().flat_map(|setting| setting.findings(closing)));
         if options.carried_mass.is_some() && mass.swing.is_none() {
             findings.push(Finding::new(
@@ -143,4 +150,22 @@ impl Verdicts {
     pub fn passed(&self) -> bool {
         self.failed().next().is_none()
     }
+}
+
+/// Share of the closing force by which the force has to fall to be worth a word.
+const FALL: f64 = 1e-3;
+
+/// What is to be said where the force falls on the way down.
+fn falling_force(closing: &Closing) -> Option<Finding> {
+    let least = FALL * closing.closed().force;
+    let fall = closing.states.windows(2).find(|pair| pair[1].force < pair[0].force - least)?;
+    Some(Finding::new(
+        "falling force",
+        Severity::Warning,
+        format!("from {:.2} mm of travel", fall[0].deflection),
+        [fall[1].force, fall[0].force],
+        "N",
+        "tall slender arms give way in their own plane: pressed by a weight the spring snaps through there",
+        "lower former.free_height, take thicker sheet, or press it by a screw",
+    ))
 }

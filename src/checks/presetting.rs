@@ -83,14 +83,6 @@ mod tests {
     use approx::assert_abs_diff_eq;
 
     #[test]
-    fn twice_the_yield_twist_by_the_closed_form() {
-        assert_abs_diff_eq!(torque_ratio(2.0), 1.375, epsilon = 1e-5);
-        assert_abs_diff_eq!(residual_twist(2.0), 0.625, epsilon = 1e-5);
-        assert_abs_diff_eq!(residual_surface_shear(2.0), -0.375, epsilon = 1e-5);
-        assert_abs_diff_eq!(yield_depth(2.0), 0.5, epsilon = 1e-15);
-    }
-
-    #[test]
     fn torque_is_the_integral_of_the_shear_over_the_thickness() {
         // T/Te = 3 ∫ min(m s, 1) s ds over the half thickness s from 0 to 1
         for m in [0.4, 1.0, 1.3, 2.0, 5.0] {
@@ -103,15 +95,6 @@ mod tests {
                 .sum();
             assert_abs_diff_eq!(torque_ratio(m), 3.0 * sum / f64::from(pieces), epsilon = 1e-6);
         }
-    }
-
-    #[test]
-    fn over_heights_are_those_of_the_closed_form() {
-        for (m0, factor) in [(1.05, 1.00390), (1.1, 1.01639), (1.2, 1.07583), (1.3, 1.21626), (1.4, 1.59719)]
-        {
-            assert_abs_diff_eq!(over_height(m0).unwrap(), factor, epsilon = 1e-5);
-        }
-        assert_eq!(over_height(0.8), Ok(1.0));
     }
 
     #[test]

@@ -81,7 +81,7 @@ pub enum Command {
     Scatter(ScatterOptions),
     /// Find what explains the measured curve of a cut part, and draw the next one
     #[command(
-        after_help = "Example: flatspire correct pedal-spring/spring.toml examples/measured.csv --thickness 2.47 --out second-cut"
+        after_help = "Example: flatspire correct pedal-spring/spring.toml examples/first_cut.csv --thickness 2.47 --out second-cut"
     )]
     Correct(CorrectOptions),
     /// List the sheets known, with sources

@@ -86,7 +86,7 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
 fn from_curve(path: &Path, brief: Option<&Path>) -> Result<Subject, Failure> {
     let target = curve::read(&files::read(path)?, &files::name(path))?;
     let brief = match brief {
-        Some(path) => Brief::parse(&files::read_text(path)?, &files::name(path))?,
+        Some(path) => files::read_brief(path)?,
         None => Brief::default(),
     };
     let answer = package::answer(Question { target: target.clone(), brief: brief.clone() }, &|_| {})?;

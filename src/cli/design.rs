@@ -17,7 +17,7 @@ use crate::synthesis::Progress;
 pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failure> {
     let target = curve::read(&files::read(&options.curve)?, &files::name(&options.curve))?;
     let brief = match &options.brief {
-        Some(path) => Brief::parse(&files::read_text(path)?, &files::name(path))?,
+        Some(path) => files::read_brief(path)?,
         None => Brief::default(),
     };
     refuse_unrelated(options, &target)?;

@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 use super::failure::Failure;
 use crate::curve::{self, TargetCurve};
 use crate::layout::{Spring, read_stations};
-use crate::package::NamedFile;
-use crate::spec::SpringFile;
+use crate::package::{NamedFile, SheetsToTry};
+use crate::spec::{Brief, SpringFile};
 
 /// The bytes of a file.
 pub fn read(path: &Path) -> Result<Vec<u8>, Failure> {
@@ -41,6 +41,13 @@ pub fn read_spring(path: &Path) -> Result<(SpringFile, Spring), Failure> {
     let spring =
         Spring::from_file(&file, stations).map_err(|source| Failure::Spring { file: name(path), source })?;
     Ok((file, spring))
+}
+
+/// A brief, its sheet looked up.
+pub fn read_brief(path: &Path) -> Result<Brief, Failure> {
+    let brief = Brief::parse(&read_text(path)?, &name(path))?;
+    SheetsToTry::of(&brief).map_err(|source| Failure::Spring { file: name(path), source })?;
+    Ok(brief)
 }
 
 /// The target a spring file carries: its points, or the curve file it names.

@@ -42,6 +42,19 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
         None => (0..=ROWS).map(|k| LAST_SHARE * travel * k as f64 / ROWS as f64).collect(),
     };
     let response = model.response(&deflections).map_err(failed)?;
+    if response.unsettled > 0 {
+        terminal::warn(&format!(
+            "{} of {} points did not settle into a state of rest: take them as estimates",
+            response.unsettled,
+            response.len()
+        ));
+    }
+    if let Some(from) = response.first_fall() {
+        terminal::warn(&format!(
+            "the force falls from {from:.2} mm on: pressed by a weight the spring snaps through there; lower the free height \
+             or take thicker sheet"
+        ));
+    }
     if let Some(path) = &options.out {
         files::write(path, table(&response).as_bytes())?;
         terminal::note(&format!("{} deflections written to {}", response.len(), path.display()));

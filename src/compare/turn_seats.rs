@@ -48,23 +48,24 @@ pub(super) fn turn_seats(spring: &Spring) -> Result<Vec<TurnSeat>, ModelError> {
         .enumerate()
         .map(|(k, &end)| {
             let begin = if k == 0 { 0.0 } else { ends[k - 1] };
-            // the root lies on the base from the start
-            let nodes: Vec<usize> = (1..arm.angle.len())
+            // the outer root lies on the base from the start, the inner one goes with the hub
+            let nodes: Vec<usize> = (1..arm.angle.len() - 1)
                 .filter(|&node| arm.angle[node] / TAU >= begin && arm.angle[node] / TAU <= end)
                 .collect();
             let first = |met: &dyn Fn(&ArmState) -> bool| {
                 states.iter().find(|state| met(state)).map(|state| state.deflection)
             };
-            let free: f64 = nodes.iter().map(|&node| arm.height[node]).sum();
-            let above = |state: &ArmState| -> f64 {
-                let hub = state.height.last().copied().unwrap_or(0.0);
+            // gaps to the base, or to the nearer plate
+            let above = |height: &[f64]| -> f64 {
+                let hub = height.last().copied().unwrap_or(0.0);
                 let gap = |z: f64| if covered { z.min(hub - z) } else { z };
-                nodes.iter().map(|&node| gap(state.height[node])).sum()
+                nodes.iter().map(|&node| gap(height[node])).sum()
             };
+            let free = above(&arm.height);
             TurnSeat {
                 turns: [begin, end],
                 touches_at_mm: first(&|state| nodes.iter().any(|&node| state.contact[node] != Contact::None)),
-                lies_at_mm: first(&|state| above(state) <= LYING * free),
+                lies_at_mm: first(&|state| above(&state.height) <= LYING * free),
             }
         })
         .collect())

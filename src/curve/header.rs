@@ -160,6 +160,11 @@ pub(super) fn quantities_named(cells: &[String]) -> usize {
         .count()
 }
 
+/// Whether a header cell names the force.
+pub(super) fn names_force(cell: &str) -> bool {
+    understand(cell).quantity == Some(Quantity::Force)
+}
+
 /// A column that is read.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Column {

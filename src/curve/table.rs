@@ -121,7 +121,7 @@ pub fn read_deflections(bytes: &[u8], file: &str) -> Result<Vec<f64>, CurveError
     };
     let first = first?;
     let mut cells = first.cells.clone();
-    if !cells.iter().any(|cell| header::quantities_named(std::slice::from_ref(cell)) == 1 && is_force(cell)) {
+    if !cells.iter().any(|cell| header::names_force(cell)) {
         // a list of deflections alone is enough here: the header is read as if a force stood beside them
         cells.push("force_n".to_owned());
     }
@@ -145,16 +145,6 @@ pub fn read_deflections(bytes: &[u8], file: &str) -> Result<Vec<f64>, CurveError
     deflections.sort_by(f64::total_cmp);
     deflections.dedup();
     Ok(deflections)
-}
-
-/// Whether a header cell names a force.
-fn is_force(cell: &str) -> bool {
-    let name = cell.trim().to_lowercase();
-    ["force", "load"].iter().any(|word| name.starts_with(word))
-        || name == "f"
-        || name.starts_with("f_")
-        || name.starts_with("f (")
-        || name.starts_with("f [")
 }
 
 fn number_in(
@@ -228,6 +218,17 @@ mod tests {
         assert!(message.contains("row 2: number of cells is 4, expected 2"), "{message}");
         assert!(message.contains("separate the columns by semicolon or tab"), "{message}");
         assert_eq!(read(b"x,f\n\"0,5\",\"1,5\"\n", "c").unwrap().force, [1.5]);
+    }
+
+    #[test]
+    fn deflections_are_read_with_and_without_forces_beside_them() {
+        for header in
+            ["x_mm,force_n", "x(mm),F(N)", "x_mm,f[N]", "travel,load_lbf", "x_mm,note", "x_mm,force_min_n"]
+        {
+            let text = format!("{header}\n2,5\n1,4\n2,6\n");
+            assert_eq!(read_deflections(text.as_bytes(), "points.csv").unwrap(), [1.0, 2.0], "{header}");
+        }
+        assert_eq!(read_deflections(b"x_mm\n3\n1\n", "points.csv").unwrap(), [1.0, 3.0]);
     }
 
     #[test]

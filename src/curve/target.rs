@@ -206,6 +206,55 @@ impl TargetCurve {
     }
 }
 
+/// Where a curve leaves the band that was asked for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BandBreach {
+    /// deflection as the target counts it (mm)
+    pub deflection: f64,
+    /// force there (N)
+    pub force: f64,
+    /// band there (N); an edge that was not asked for is infinite
+    pub band: (f64, f64),
+}
+
+impl TargetCurve {
+    /// The place where a curve leaves the band furthest; none where it stays inside or no band was asked for. `deflection`
+    /// (mm) and `force` (N) have the same length.
+    pub fn band_breach(&self, deflection: &[f64], force: &[f64]) -> Option<BandBreach> {
+        let edge = |edge: &Option<Vec<f64>>, otherwise: f64, x: f64| {
+            edge.as_ref().map_or(otherwise, |edge| straight_between(&self.deflection, edge, x))
+        };
+        let breaches = deflection.iter().zip(force).map(|(&deflection, &force)| {
+            let low = edge(&self.force_min, f64::NEG_INFINITY, deflection);
+            let high = edge(&self.force_max, f64::INFINITY, deflection);
+            BandBreach { deflection, force, band: (low, high) }
+        });
+        breaches.filter(|breach| breach.outside() > 0.0).max_by(|a, b| a.outside().total_cmp(&b.outside()))
+    }
+}
+
+impl BandBreach {
+    /// How far outside (N).
+    pub fn outside(&self) -> f64 {
+        (self.band.0 - self.force).max(self.force - self.band.1)
+    }
+
+    /// In words.
+    pub fn said(&self) -> String {
+        let (low, high) = self.band;
+        let asked = match (low.is_finite(), high.is_finite()) {
+            (true, true) => format!("{low:.2} to {high:.2} N"),
+            (true, false) => format!("at least {low:.2} N"),
+            _ => format!("at most {high:.2} N"),
+        };
+        format!(
+            "band failed: at {:.2} mm the force is {:.2} N, {asked} was asked: widen the band there, or allow a larger disc, \
+             more height or other sheet",
+            self.deflection, self.force
+        )
+    }
+}
+
 enum Tolerance {
     None,
     Same(f64),

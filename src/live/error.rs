@@ -3,7 +3,6 @@
 use crate::compare::CompareError;
 use crate::curve::CurveError;
 use crate::layout::LayoutError;
-use crate::material::MaterialError;
 use crate::model::ModelError;
 use crate::package::{AnswerError, PackageError};
 use crate::report::ReportError;
@@ -28,9 +27,6 @@ pub enum LiveError {
     /// A setting cannot be meant.
     #[error(transparent)]
     Spec(#[from] SpecError),
-    /// No such sheet.
-    #[error(transparent)]
-    Material(#[from] MaterialError),
     /// Nothing fits.
     #[error(transparent)]
     Search(#[from] SearchError),

@@ -302,15 +302,7 @@ fn motion(draft: &Draft) -> Motion {
                 nodes.iter().map(|&i| sign(i)).collect()
             })
             .collect(),
-        seated_share: states
-            .iter()
-            .map(|state| {
-                let touches = |i: usize| i == 0 || state.contact[i] != Contact::None;
-                // segments are of equal arc
-                let seated = (0..segments).filter(|&i| touches(i) && touches(i + 1)).count();
-                (1e3 * seated as f64 / segments as f64).round() / 1e3
-            })
-            .collect(),
+        seated_share: states.iter().map(|state| (1e3 * state.seated_share).round() / 1e3).collect(),
     }
 }
 

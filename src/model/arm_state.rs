@@ -89,6 +89,8 @@ pub struct ArmState {
     pub rotation: Vec<[f64; 2]>,
     /// what every node touches
     pub contact: Vec<Contact>,
+    /// arc length that touches a plate, or as good as touches it, over arm length (0 to 1)
+    pub seated_share: f64,
     /// surface stress of every segment (MPa)
     pub stress: Vec<SurfaceStress>,
     /// turn of the hub about the axis (rad); 0 where the plane does not count

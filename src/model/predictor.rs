@@ -394,6 +394,7 @@ impl Model {
             shift: nodes.clone().map(|node| [snapshot.state[node][3], snapshot.state[node][4]]).collect(),
             rotation: nodes.clone().map(|node| [snapshot.state[node][1], snapshot.state[node][2]]).collect(),
             contact: nodes.map(|node| snapshot.contacts[node]).collect(),
+            seated_share: self.seated(snapshot) / self.chain.length(),
             stress: (0..self.chain.segments.len()).map(|i| self.segment_stress(snapshot, i)).collect(),
             hub_turn: hub[5],
             hub_tilt: if tilting { hub[1].hypot(hub[2]) } else { 0.0 },

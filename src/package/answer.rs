@@ -7,12 +7,12 @@ use super::stacking::Stack;
 use super::summary::{DrawingSummary, Summary};
 use crate::checks::{CheckOptions, Verdicts};
 use crate::curve::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, TargetCurve};
-use crate::layout::{LayoutError, SheetProperties, Spring};
-use crate::material::{Allowable, AllowableClass, MaterialError, Strengths, find};
+use crate::layout::{LayoutError, SheetProperties, Spring, sheet_properties};
+use crate::material::{Allowable, AllowableClass, Strengths, find};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::outline::CutRules;
 use crate::response::Response;
-use crate::spec::{Brief, FormerLaw, SpringFile, Target};
+use crate::spec::{Brief, FormerLaw, Sheet, SpringFile, Target};
 use crate::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary};
 use crate::synthesis::{CuttingLimits, Design, Merits, Outcome, Progress, SearchError, design_unless};
 
@@ -104,13 +104,10 @@ impl FormerGain {
 /// Why there is no answer.
 #[derive(Debug, thiserror::Error)]
 pub enum AnswerError {
-    /// The sheet is not known.
-    #[error(transparent)]
-    Material(#[from] MaterialError),
     /// The search found nothing.
     #[error(transparent)]
     Search(#[from] SearchError),
-    /// The spring found has no shape.
+    /// The sheet is none, or the spring found has no shape.
     #[error(transparent)]
     Layout(#[from] LayoutError),
     /// The spring found has no curve.
@@ -224,32 +221,26 @@ pub struct SheetsToTry {
 
 impl SheetsToTry {
     /// From the brief and, where that says nothing, the stock.
-    pub fn of(brief: &Brief) -> Result<Self, MaterialError> {
+    pub fn of(brief: &Brief) -> Result<Self, LayoutError> {
         let name = brief.sheet.material.as_deref().unwrap_or(DEFAULT_SHEET);
-        let material = find(name)?;
         let mut warnings = Vec::new();
         if brief.sheet.material.is_none() {
             warnings.push(format!("no sheet named: {DEFAULT_SHEET} taken"));
         }
         let thicknesses = match &brief.sheet.thickness {
             Some(list) => list.clone(),
-            None => material.thicknesses.clone(),
+            None => find(name).map_err(LayoutError::from)?.thicknesses.clone(),
         };
-        let sheet = SheetProperties {
+        let given = &brief.sheet;
+        let sheet = sheet_properties(&Sheet {
             material: Some(name.to_owned()),
             thickness: thicknesses.first().copied().unwrap_or(1.0),
-            youngs_modulus: brief.sheet.youngs_modulus.unwrap_or(material.youngs_modulus.value),
-            shear_modulus: brief.sheet.shear_modulus.unwrap_or(material.shear_modulus.value),
-            tensile_strength: brief
-                .sheet
-                .tensile_strength
-                .or(material.tensile_strength.as_ref().map(|sourced| sourced.value)),
-            yield_strength: brief
-                .sheet
-                .yield_strength
-                .or(material.yield_strength.as_ref().map(|sourced| sourced.value)),
-            density: Some(brief.sheet.density.unwrap_or(material.density.value)),
-        };
+            youngs_modulus: given.youngs_modulus,
+            shear_modulus: given.shear_modulus,
+            tensile_strength: given.tensile_strength,
+            yield_strength: given.yield_strength,
+            density: given.density,
+        })?;
         let in_range = |thickness: &f64| {
             CutRules::of(&brief.process, *thickness)
                 .sheet
@@ -341,6 +332,14 @@ pub fn curve_table(spring: &Spring, target: &TargetCurve, installed: f64) -> Res
     })
 }
 
+/// Names of the checks that failed.
+pub fn failed(verdicts: &Verdicts, drawing: Option<&Drawing>, outside_band: bool) -> Vec<String> {
+    let mut names: Vec<String> = verdicts.failed().map(|finding| finding.check.to_owned()).collect();
+    names.extend(drawing.is_some_and(|drawing| !drawing.passed()).then(|| "drawing".to_owned()));
+    names.extend(outside_band.then(|| "band".to_owned()));
+    names
+}
+
 fn summarise(
     question: &Question,
     outcome: &Outcome,
@@ -374,6 +373,8 @@ fn summarise(
             merits.rms_percent
         ));
     }
+    let breach = question.target.band_breach(&table.deflection, &table.response.force);
+    warnings.extend(breach.map(|breach| breach.said()));
     Summary {
         fit: FitSummary {
             rms_percent: merits.rms_percent,
@@ -384,11 +385,7 @@ fn summarise(
         },
         flat: FlatSummary::of(verdicts),
         stress: StressSummary::of(verdicts),
-        failed: verdicts
-            .failed()
-            .map(|finding| finding.check.to_owned())
-            .chain((!drawing.passed()).then(|| "drawing".to_owned()))
-            .collect(),
+        failed: failed(verdicts, Some(drawing), breach.is_some()),
         drawing: DrawingSummary::of(drawing),
         spring: file.clone(),
         stack: None,

@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use super::answer::{Answer, AnswerError, CurveTable, Question, assemble, check_options};
+use super::answer::{Answer, AnswerError, CurveTable, Question, assemble, check_options, failed};
 use super::files::{PackageError, files};
 use super::spring_text::curve_csv;
 use super::summary::{DrawingSummary, Summary, json_bytes};
@@ -140,7 +140,10 @@ fn summarise(
     tolerance: f64,
 ) -> CorrectedSummary {
     let reach = &drawn.outcome.reach;
-    let warnings: Vec<String> = verdicts.findings.iter().map(ToString::to_string).collect();
+    let mut warnings: Vec<String> = verdicts.findings.iter().map(ToString::to_string).collect();
+    warnings.extend(drawn.drawing.warnings());
+    let breach = drawn.question.target.band_breach(&new.deflection, &new.response.force);
+    warnings.extend(breach.map(|breach| breach.said()));
     let reason = if !reach.reachable {
         reach.findings.first().map_or_else(String::new, |finding| finding.reason.clone())
     } else if new.rms_percent > tolerance {
@@ -171,7 +174,7 @@ fn summarise(
             drawing: DrawingSummary::of(&drawn.drawing),
             stack: None,
             former_gain: None,
-            failed: verdicts.failed().map(|finding| finding.check.to_owned()).collect(),
+            failed: failed(verdicts, Some(&drawn.drawing), breach.is_some()),
             spring: drawn.file.clone(),
             shortlist: Vec::new(),
             warnings,

@@ -10,7 +10,7 @@ mod summary;
 
 pub use answer::{
     Answer, AnswerError, CurveTable, FormerGain, Question, SheetsToTry, answer, answer_unless, check_options,
-    cutting_limits,
+    curve_table, cutting_limits, failed,
 };
 pub use corrected::{
     CorrectError, Corrected, CorrectedSummary, Correction, Expected, correct, measured_plot,

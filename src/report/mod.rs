@@ -32,8 +32,9 @@ use rayon::prelude::*;
 
 use crate::layout::LayoutError;
 use crate::model::ModelError;
-use crate::package::{Answer, NamedFile};
+use crate::package::{Answer, AnswerError, NamedFile};
 use crate::plot::{Picture, PlotError, Units};
+use crate::synthesis::ShapeError;
 use facts::{Facts, NamedPicture};
 
 /// Why a report could not be made.
@@ -45,6 +46,12 @@ pub enum ReportError {
     /// No curve.
     #[error(transparent)]
     Model(#[from] ModelError),
+    /// The spring cannot be judged.
+    #[error(transparent)]
+    Shape(#[from] ShapeError),
+    /// The spring cannot be held against its curve.
+    #[error(transparent)]
+    Answer(#[from] AnswerError),
     /// No picture.
     #[error(transparent)]
     Plot(#[from] PlotError),

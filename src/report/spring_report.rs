@@ -4,7 +4,7 @@ use super::{Report, ReportError, Subject};
 use crate::checks::Verdicts;
 use crate::curve::{Reach, TargetCurve, nearest_reachable};
 use crate::layout::Spring;
-use crate::package::{FitSummary, check_options};
+use crate::package::{Drawing, FitSummary, check_options, curve_table, failed};
 use crate::plot::Units;
 use crate::spec::SpringFile;
 use crate::synthesis::{Design, Merits};
@@ -20,31 +20,49 @@ pub struct SpringReport {
 
 /// The curve a file asks for, with what the spring makes of it.
 struct Asked {
-    target: TargetCurve,
+    outside_band: bool,
     reach: Reach,
     fit: FitSummary,
     merits: Merits,
 }
 
 impl SpringReport {
-    /// Checks a spring and reports on it; the curve it is held against is the one in the file's own `[target]`.
-    pub fn of(file: &SpringFile, spring: &Spring, units: Units) -> Result<Self, ReportError> {
+    /// Checks a spring and reports on it; `target` is the curve it is held against, where there is one.
+    pub fn of(
+        file: &SpringFile,
+        spring: &Spring,
+        target: Option<&TargetCurve>,
+        units: Units,
+    ) -> Result<Self, ReportError> {
         let options = check_options(file);
         let verdicts = Verdicts::of(spring, &options)?;
         let installed = options.duty.installed.unwrap_or(0.0);
         let mut warnings: Vec<String> = verdicts.findings.iter().map(ToString::to_string).collect();
-        let asked = asked(file, spring, installed, verdicts.stress.allowable_mpa);
-        if asked.is_none() {
-            warnings.push("the spring file holds no curve: nothing is said about the fit".to_owned());
+        let allowable = verdicts.stress.allowable_mpa;
+        let asked = match target {
+            Some(target) => Some(Asked::of(file, spring, target, installed, allowable)?),
+            None => {
+                warnings.push("no curve was asked for: nothing is said about the fit".to_owned());
+                None
+            }
+        };
+        // an arm given by its stations alone may have nothing to draw
+        let drawing = Drawing::of(spring, &options.process);
+        match &drawing {
+            Ok(drawing) => warnings.extend(drawing.warnings()),
+            Err(error) => warnings.push(format!("no drawing: {error}")),
         }
+        let failed =
+            failed(&verdicts, drawing.as_ref().ok(), asked.as_ref().is_some_and(|asked| asked.outside_band));
         let subject = Subject {
             file,
             spring,
-            target: asked.as_ref().map(|asked| &asked.target),
+            target,
             installed,
             fit: asked.as_ref().map(|asked| &asked.fit),
             reach: asked.as_ref().map(|asked| &asked.reach),
             verdicts: &verdicts,
+            failed: &failed,
             merits: asked.as_ref().map(|asked| &asked.merits),
             shortlist: &[],
             considered: None,
@@ -55,30 +73,30 @@ impl SpringReport {
     }
 }
 
-fn asked(file: &SpringFile, spring: &Spring, installed: f64, allowable: Option<f64>) -> Option<Asked> {
-    let given = file.target.as_ref()?;
-    let target = TargetCurve::from_points(
-        given.deflection.as_deref()?,
-        given.force.as_deref()?,
-        given.force_min.as_deref(),
-        given.force_max.as_deref(),
-        None,
-        "[target]",
-    )
-    .ok()?;
-    let tolerance_percent = file.fit.clone().unwrap_or_default().tolerance();
-    let reach = nearest_reachable(&target, installed);
-    let merits = Design::judge(spring.clone(), &target, installed, allowable, tolerance_percent).ok()?.merits;
-    let reason = match reach.findings.first() {
-        Some(finding) if !reach.reachable => finding.reason.clone(),
-        _ => String::new(),
-    };
-    let fit = FitSummary {
-        rms_percent: merits.rms_percent,
-        max_percent: merits.max_percent,
-        reachable: reach.reachable,
-        reason,
-        tolerance_percent,
-    };
-    Some(Asked { target, reach, fit, merits })
+impl Asked {
+    fn of(
+        file: &SpringFile,
+        spring: &Spring,
+        target: &TargetCurve,
+        installed: f64,
+        allowable: Option<f64>,
+    ) -> Result<Self, ReportError> {
+        let tolerance_percent = file.fit.clone().unwrap_or_default().tolerance();
+        let reach = nearest_reachable(target, installed);
+        let merits = Design::judge(spring.clone(), target, installed, allowable, tolerance_percent)?.merits;
+        let table = curve_table(spring, target, installed)?;
+        let outside_band = target.band_breach(&table.deflection, &table.response.force).is_some();
+        let reason = match reach.findings.first() {
+            Some(finding) if !reach.reachable => finding.reason.clone(),
+            _ => String::new(),
+        };
+        let fit = FitSummary {
+            rms_percent: merits.rms_percent,
+            max_percent: merits.max_percent,
+            reachable: reach.reachable,
+            reason,
+            tolerance_percent,
+        };
+        Ok(Self { outside_band, reach, fit, merits })
+    }
 }

@@ -24,6 +24,8 @@ pub struct Subject<'a> {
     pub reach: Option<&'a Reach>,
     /// what the checks found
     pub verdicts: &'a Verdicts,
+    /// names of the checks that failed, drawing and band among them
+    pub failed: &'a [String],
     /// what it is compared by
     pub merits: Option<&'a Merits>,
     /// the other candidates, best first
@@ -48,6 +50,7 @@ impl<'a> Subject<'a> {
             fit: Some(&answer.summary.fit),
             reach: Some(&answer.outcome.reach),
             verdicts: &answer.verdicts,
+            failed: &answer.summary.failed,
             merits: Some(&best.merits),
             shortlist: &answer.summary.shortlist,
             considered: Some(answer.outcome.considered),
@@ -69,7 +72,7 @@ impl<'a> Subject<'a> {
     /// Whether every check passed.
     pub(super) fn passed(&self) -> bool {
         self.fits() != Some(false)
-            && self.verdicts.passed()
+            && self.failed.is_empty()
             && self.verdicts.flat.closes
             && self.verdicts.stress.ok != Some(false)
     }

@@ -168,6 +168,38 @@ pub struct Target {
     pub force_max: Option<Vec<f64>>,
 }
 
+impl Target {
+    fn check(&self, reader: &Reader) -> Result<(), SpecError> {
+        let lists = [&self.force, &self.force_min, &self.force_max];
+        match (&self.deflection, &self.force) {
+            (Some(deflection), Some(_)) => {
+                let keys = ["target.force", "target.force_min", "target.force_max"];
+                for (key, list) in keys.into_iter().zip(lists) {
+                    if let Some(list) = list
+                        && list.len() != deflection.len()
+                    {
+                        return Err(SpecError::value(
+                            reader.file,
+                            key,
+                            format!("{} values", list.len()),
+                            format!("as many values as target.deflection has ({})", deflection.len()),
+                            "give one value for each deflection",
+                        ));
+                    }
+                }
+                Ok(())
+            }
+            (None, None) if self.file.is_some() && lists.iter().all(|list| list.is_none()) => Ok(()),
+            _ => Err(SpecError::missing(
+                reader.file,
+                "target.deflection and target.force",
+                "both lists, or target.file alone",
+                "give the curve in one of the two ways, or take [target] out",
+            )),
+        }
+    }
+}
+
 impl SpringFile {
     /// Reads and checks a spring file; `file` is the name to use in messages.
     pub fn parse(text: &str, file: &str) -> Result<Self, SpecError> {
@@ -216,6 +248,7 @@ impl SpringFile {
         self.duty.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
         self.envelope.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
         self.fit.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
+        self.target.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
         self.tolerance.as_ref().map_or(Ok(()), |part| part.check(&reader))
     }
 
@@ -307,6 +340,15 @@ impl SpringFile {
         let former = &self.former;
         reader.positive("former.free_height", former.free_height, "give the hub's rise in mm")?;
         reader.not_negative("former.ease", Some(former.ease), "give it in arm widths")?;
+        if former.law == FormerLaw::Cone && (former.radius.is_some() || former.height.is_some()) {
+            return Err(SpecError::value(
+                reader.file,
+                "former.law",
+                "\"cone\" beside lists of radius and height",
+                "\"profile\" where there are lists",
+                "set law = \"profile\", or take the lists out",
+            ));
+        }
         match (&former.radius, &former.height) {
             (None, None) if former.law == FormerLaw::Cone => Ok(()),
             (None, None) => Err(SpecError::missing(

@@ -162,8 +162,9 @@ pub fn design_unless(
     if designs.iter().all(|design| design.merits.rms_percent > MORE_PROPORTIONS * tolerance) {
         // the closed form knows nothing of stiffness in the plane: try other proportions, too
         let mut wider: Vec<&Candidate> = Vec::new();
-        for candidate in
-            choose(&candidates, SHAPED, WIDER + chosen.len()).into_iter().chain(best_of_each_ratio(&candidates))
+        for candidate in choose(&candidates, SHAPED, WIDER + chosen.len())
+            .into_iter()
+            .chain(best_of_each_ratio(&candidates))
         {
             if !chosen.iter().chain(&wider).any(|other| std::ptr::eq(*other, candidate)) {
                 wider.push(candidate);

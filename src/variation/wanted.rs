@@ -65,7 +65,12 @@ impl Wanted {
     pub fn accepts(&self, force: &[f64], tolerance_percent: f64) -> bool {
         match &self.band {
             Some((low, high)) => {
-                force.iter().zip(low).zip(high).all(|((force, low), high)| force >= low && force <= high)
+                // a part that lies flat has no finite force, and nothing bounds it from above
+                force
+                    .iter()
+                    .zip(low)
+                    .zip(high)
+                    .all(|((force, low), high)| force.is_finite() && force >= low && force <= high)
             }
             None => self.rms_percent(force) <= tolerance_percent,
         }

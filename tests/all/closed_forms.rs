@@ -1,12 +1,13 @@
 //! The segment model against closed forms and published laws.
 
-use approx::assert_relative_eq;
 use flatspire::layout::{ArmPath, SheetProperties, Station};
 use flatspire::model::chain::{Chain, SectionLaw};
 use flatspire::model::condensation::Condensation;
 use flatspire::model::element::Element;
 use flatspire::model::seating::{Plates, Seating};
-use flatspire::model::section::CurvedStrip;
+use flatspire::model::section::{CurvedStrip, torsion_constant};
+
+use crate::validity::{OutsideCheck, hold};
 
 const SHEET: fn() -> SheetProperties = || SheetProperties {
     material: None,
@@ -41,21 +42,11 @@ fn rate(chain: &Chain, free: bool) -> f64 {
     tree.hub(0.0).1.slope
 }
 
-#[test]
-fn clamped_arc_with_free_tip() {
-    // Roark's Formulas / Timoshenko, out-of-plane loading of a circular arc:
+fn arcs() -> Vec<OutsideCheck> {
     // δ = (PR³/EI)[φ/2 − (sin 2φ)/4] + (PR³/GJ)[3φ/2 − 2 sin φ + (sin 2φ)/4]
-    for (degrees, compliance) in
-        [(90.0, 0.273_636_62), (180.0, 1.308_155_86), (270.0, 2.342_675_11), (360.0, 2.616_311_73)]
-    {
-        assert_relative_eq!(1.0 / rate(&arc(degrees, 1600), true), compliance, max_relative = 1e-4);
-    }
-}
-
-#[test]
-fn arc_clamped_at_both_ends() {
-    // closed form by Castigliano: k = GJ/{R³[φ − 4 sin²(φ/2)/(φ/2 + (sin φ)/2 + γ(φ/2 − (sin φ)/2))]}, γ = GJ/EI
-    for (degrees, expected) in [
+    let free = [(90.0, 0.273_636_62), (180.0, 1.308_155_86), (270.0, 2.342_675_11), (360.0, 2.616_311_73)];
+    // by Castigliano: k = GJ/{R³[φ − 4 sin²(φ/2)/(φ/2 + (sin φ)/2 + γ(φ/2 − (sin φ)/2))]}, γ = GJ/EI
+    let clamped = [
         (60.0, 42.911_704),
         (90.0, 13.856_432),
         (120.0, 6.530_847),
@@ -64,15 +55,26 @@ fn arc_clamped_at_both_ends() {
         (360.0, 0.836_686),
         (540.0, 0.579_747),
         (720.0, 0.418_343),
-    ] {
-        assert_relative_eq!(rate(&arc(degrees, 1600), false), expected, max_relative = 1e-4);
-    }
+    ];
+    vec![
+        OutsideCheck::of_pairs(
+            "compliance of a clamped circular arc with free tip, 90° to 360°",
+            "Roark's Formulas / Timoshenko, out-of-plane loading of a circular arc",
+            0.01,
+            free.map(|(degrees, compliance)| (1.0 / rate(&arc(degrees, 1600), true), compliance)),
+        ),
+        OutsideCheck::of_pairs(
+            "rate of a circular arc clamped at both ends, 60° to 720°",
+            "closed form by Castigliano's theorem",
+            0.01,
+            clamped.map(|(degrees, expected)| (rate(&arc(degrees, 1600), false), expected)),
+        ),
+    ]
 }
 
-#[test]
-fn straight_strip_pressed_on_a_flat_base() {
-    // classical die bending: L = 60, EI = 103000, free curvature 1/400; below P_T = EI/(RL) linear, above
-    // δ = L²/(2R) − (EI)²/(6P²R³), lift-off at L − EI/(PR)
+fn die_bending() -> Vec<OutsideCheck> {
+    // L = 60, EI = 103000, free curvature 1/400; below P_T = EI/(RL) linear, above δ = L²/(2R) − (EI)²/(6P²R³), lift-off
+    // at L − EI/(PR)
     let (length, bending, radius, count) = (60.0, 103_000.0, 400.0, 600);
     let place = |k: usize| length * k as f64 / f64::from(count);
     let elements: Vec<Element> = (0..count as usize)
@@ -86,10 +88,13 @@ fn straight_strip_pressed_on_a_flat_base() {
     let mut tree = Condensation::new(&elements, &free_height, travel, Some([0.0, 0.0]));
     let mut forces = Vec::new();
     Seating::new(&mut tree, &plates).follow(&stops, |stop| forces.push(stop.force.value)).unwrap();
-    for (force, expected) in forces.iter().zip(expected) {
-        // the tip load is steep at the end: compare where the force is asked for, in force
-        assert_relative_eq!(*force, expected, max_relative = 0.005);
-    }
+    // the tip load is steep at the end: compared where the force is asked for, in force
+    vec![OutsideCheck::of_pairs(
+        "straight strip with free curvature pressed on a flat base",
+        "closed form of classical die bending",
+        0.5,
+        forces.into_iter().zip(expected),
+    )]
 }
 
 /// Torsion-only law of an arm whose radius and rise are linear in the angle.
@@ -114,8 +119,10 @@ impl Bottoming {
     }
 }
 
-#[test]
-fn progressive_bottoming_follows_the_published_law() {
+/// The law as published, from numbers of other authors; and the segment model of a long arm, which it describes in the
+/// limit of many turns.
+fn bottoming() -> Vec<OutsideCheck> {
+    let published = "Rodriguez, Paredes & Sartor, J. Mech. Des. 128 (2006); Wahl, Mechanical Springs (1944)";
     let wire = Bottoming {
         arms: 1.0,
         torsion: 81_500.0 * std::f64::consts::PI * 81.0 / 32.0,
@@ -124,13 +131,58 @@ fn progressive_bottoming_follows_the_published_law() {
         turns: 5.0,
         height: 60.0,
     };
-    for (force, x) in [(150.0, 28.993_37), (200.0, 34.408_93), (300.0, 41.116_47), (400.0, 45.260_62)] {
-        assert_relative_eq!(wire.deflection(force), x, max_relative = 1e-6);
-    }
-    // the strip of three arms: b = 6, t = 1, R 12 → 36, two turns, H = 9
-    let torsion = 79_300.0 * 6.0 * 0.298_320;
-    let strip = Bottoming { arms: 3.0, torsion, inner: 12.0, outer: 36.0, turns: 2.0, height: 9.0 };
-    for (force, x) in [(10.0, 4.649_151), (20.0, 6.398_182), (50.0, 8.042_552), (120.0, 8.896_955)] {
-        assert_relative_eq!(strip.deflection(force), x, max_relative = 1e-4);
-    }
+    let numbers = [(150.0, 28.993_37), (200.0, 34.408_93), (300.0, 41.116_47), (400.0, 45.260_62)];
+    // a long strip b = 6, t = 1, whose pitch no slot would leave room for: a calculation only
+    let (turns, inner, outer, height) = (8.0, 12.0, 36.0, 9.0);
+    let strip = Bottoming {
+        arms: 1.0,
+        torsion: SHEET().shear_modulus * torsion_constant(6.0, 1.0).value,
+        inner,
+        outer,
+        turns,
+        height,
+    };
+    let stations: Vec<Station> = (0..=400)
+        .map(|k| {
+            let share = f64::from(k) / 400.0;
+            Station {
+                angle: 2.0 * std::f64::consts::PI * turns * share,
+                radius: outer + (inner - outer) * share,
+                width: 6.0,
+                height: height * share,
+            }
+        })
+        .collect();
+    let arm = ArmPath::through_stations(&stations, 1200).unwrap();
+    let chain = Chain::new(&arm, &SHEET(), BAR, |_| None, |_| None);
+    let forces = [0.35, 1.0, 3.0, 7.0];
+    let stops = forces.map(|force| strip.deflection(force));
+    let plates = Plates::new(&chain.elements, &chain.free_height, true);
+    let mut tree = Condensation::new(&chain.elements, &chain.free_height, chain.travel(), None);
+    let mut found = Vec::new();
+    Seating::new(&mut tree, &plates).follow(&stops, |stop| found.push(stop.force.value)).unwrap();
+    vec![
+        OutsideCheck::of_pairs(
+            "deflection of a conical spring that bottoms, wire 3 mm, the law as used below",
+            published,
+            1e-4,
+            numbers.map(|(force, x)| (wire.deflection(force), x)),
+        ),
+        OutsideCheck::of_pairs(
+            "segment model of one arm of eight turns between plates, force",
+            published,
+            3.0,
+            found.into_iter().zip(forces),
+        ),
+    ]
+}
+
+/// All of them.
+pub fn outside_checks() -> Vec<OutsideCheck> {
+    [arcs(), die_bending(), bottoming()].concat()
+}
+
+#[test]
+fn the_segment_model_agrees_with_closed_forms() {
+    hold(&outside_checks());
 }

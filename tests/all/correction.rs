@@ -1,5 +1,6 @@
-//! What a measurement tells of a part, on synthetic measurements: known departures, noise, lash, offset. The truth is made
-//! the long way round (other sheet, other slots, another height) and divided more finely than the model that explains it.
+//! What a measurement tells of a part, on synthetic measurements: known departures, noise, lash, offset. The truth is a
+//! part that departs as the library says parts depart (`variation.rs` holds that to parts made the long way round), divided
+//! more finely than the model that explains it.
 
 use flatspire::curve::{TargetCurve, read_measured};
 use flatspire::layout::Spring;

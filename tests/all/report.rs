@@ -238,7 +238,7 @@ fn a_spring_that_fails_says_what_to_change() {
                 8]\n[former]\nfree_height = 14.0\n";
     let file = SpringFile::parse(text, "spring.toml").unwrap();
     let spring = Spring::from_file(&file, None).unwrap();
-    let found = SpringReport::of(&file, &spring, Units::default()).unwrap();
+    let found = SpringReport::of(&file, &spring, None, Units::default()).unwrap();
     assert!(!found.passed);
     let page = found.report.html().unwrap();
     assert_holds(
@@ -261,7 +261,7 @@ fn what_cannot_be_drawn_is_left_out_and_said() {
     let file = SpringFile::parse(&read("spring.toml"), "spring.toml").unwrap();
     let stations = read_stations(&read("stations.csv"), "stations.csv").unwrap();
     let spring = Spring::from_file(&file, Some(stations)).unwrap();
-    let page = SpringReport::of(&file, &spring, Units::default()).unwrap().report.html().unwrap();
+    let page = SpringReport::of(&file, &spring, None, Units::default()).unwrap().report.html().unwrap();
     assert_holds(&page, &["given by stations", "Stress along the arm", "Sections"]);
 }
 

@@ -7,10 +7,11 @@ use flatspire::layout::Spring;
 use flatspire::model::{Model, ModelSettings};
 use flatspire::spec::SpringFile;
 
-use crate::reference::spring;
+use crate::reference::{FINITE_ELEMENTS, spring};
+use crate::validity::{OutsideCheck, hold};
 
-#[test]
-fn slot_ends_are_estimated_on_the_safe_side_of_finite_elements() {
+/// Slot ends of a complete disc against finite elements.
+pub fn slot_ends() -> Vec<OutsideCheck> {
     // triple_constant with flexible rings: von Mises at the outer and the inner slot end at half and at 97 % of the
     // travel (MPa); the source calls them mesh-sensitive
     const TABLE: [(f64, [f64; 2]); 2] = [(0.5, [212.0, 97.0]), (0.97, [261.0, 1400.0])];
@@ -18,17 +19,28 @@ fn slot_ends_are_estimated_on_the_safe_side_of_finite_elements() {
     spring.disc.rim_clamp_radius = None;
     spring.disc.hub_clamp_radius = None;
     let closing = Closing::of(&spring, &ModelSettings::default(), &[]).unwrap();
-    for (share, expected) in TABLE {
-        let state =
-            closing.states.iter().find(|s| (s.deflection / closing.travel - share).abs() < 1e-6).unwrap();
-        for (found, expected) in slot_end_stress(&spring, state).into_iter().zip(expected) {
-            println!("at {share}: {found:.0} MPa, finite elements {expected:.0} MPa");
-            assert!(
-                (0.95..1.6).contains(&(found / expected)),
-                "at {share}: {found:.0} against {expected:.0}"
-            );
-        }
-    }
+    let pairs: Vec<(f64, f64)> = TABLE
+        .into_iter()
+        .flat_map(|(share, expected)| {
+            let at = share * closing.travel;
+            let state =
+                closing.states.iter().find(|state| (state.deflection - at).abs() < 1e-6 * at).unwrap();
+            slot_end_stress(&spring, state).into_iter().zip(expected)
+        })
+        .collect();
+    // an estimate on the safe side
+    assert!(pairs.iter().all(|(found, expected)| *found > 0.95 * expected), "{pairs:?}");
+    vec![OutsideCheck::of_pairs(
+        "stress at the slot ends, triple_constant with flexible rings (an estimate on the safe side)",
+        FINITE_ELEMENTS,
+        60.0,
+        pairs,
+    )]
+}
+
+#[test]
+fn slot_ends_are_estimated_on_the_safe_side_of_finite_elements() {
+    hold(&slot_ends());
 }
 
 #[test]

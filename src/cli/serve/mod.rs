@@ -29,7 +29,7 @@ pub fn run(options: &ServeOptions, general: &General) -> Result<Verdict, Failure
         Some(path) => {
             let target = curve::read(&files::read(path)?, &files::name(path))?;
             let brief = match &options.brief {
-                Some(path) => Brief::parse(&files::read_text(path)?, &files::name(path))?,
+                Some(path) => files::read_brief(path)?,
                 None => Brief::default(),
             };
             Some(Asked { curve: CurveGiven::of(&target), brief })

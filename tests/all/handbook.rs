@@ -1,0 +1,170 @@
+//! Formulas against handbook tables.
+
+use flatspire::checks::{EnduranceLimit, HoleFactors, natural_frequency, presetting};
+use flatspire::model::section::{CurvedStrip, curved_strip_factor, inner_edge_factor, k2, torsion_constant};
+
+use crate::validity::{OutsideCheck, hold};
+
+/// Timoshenko & Goodier, Theory of Elasticity, torsion of rectangular bars: b/t, k1, k2; digits from the series.
+const RECTANGLES: [(f64, f64, f64); 11] = [
+    (1.0, 0.140_577, 0.208_165),
+    (1.2, 0.166_119, 0.218_934),
+    (1.5, 0.195_761, 0.230_969),
+    (2.0, 0.228_682, 0.245_878),
+    (2.5, 0.249_365, 0.257_590),
+    (3.0, 0.263_317, 0.267_208),
+    (4.0, 0.280_813, 0.281_666),
+    (5.0, 0.291_317, 0.291_500),
+    (6.0, 0.298_320, 0.298_359),
+    (8.0, 0.307_073, 0.307_075),
+    (10.0, 0.312_325, 0.312_325),
+];
+
+/// Ring sector in torsion (Göhner's problem, Timoshenko & Goodier), solved by finite differences: C = 2r/b, then K_k and
+/// K_τ for b/t = 3, 6, 10.
+const RING_SECTOR: [(f64, [(f64, f64); 3]); 5] = [
+    (3.0, [(1.153, 1.249), (1.204, 1.342), (1.227, 1.459)]),
+    (4.0, [(1.081, 1.111), (1.107, 1.255), (1.119, 1.343)]),
+    (5.0, [(1.050, 1.084), (1.066, 1.201), (1.073, 1.272)]),
+    (6.0, [(1.034, 1.065), (1.045, 1.165), (1.050, 1.224)]),
+    (10.0, [(1.011, 1.031), (1.015, 1.093), (1.017, 1.130)]),
+];
+
+fn torsion() -> Vec<OutsideCheck> {
+    let stiffness = |b: f64, t: f64| torsion_constant(b, t).value;
+    let timoshenko = "Timoshenko & Goodier, Theory of Elasticity, torsion of rectangular bars";
+    let ring = "Göhner's problem (Timoshenko & Goodier), finite differences";
+    let sectors = || {
+        RING_SECTOR.into_iter().flat_map(|(c, row)| {
+            [3.0, 6.0, 10.0].into_iter().zip(row).map(move |(aspect, (stiffness, shear))| {
+                // width, radius and what the table says
+                (aspect, 0.5 * c * aspect, stiffness, shear)
+            })
+        })
+    };
+    vec![
+        OutsideCheck::of_pairs(
+            "torsion constant of rectangles, b/t 1 to 10, lying and upright",
+            timoshenko,
+            1e-3,
+            RECTANGLES.into_iter().flat_map(|(x, k1, _)| {
+                let scale = 16.0 * x;
+                [(stiffness(2.0 * x, 2.0) / scale, k1), (stiffness(2.0, 2.0 * x) / scale, k1)]
+            }),
+        ),
+        OutsideCheck::of_pairs(
+            "surface shear of rectangles in torsion, b/t 1 to 10",
+            timoshenko,
+            1e-3,
+            RECTANGLES.into_iter().map(|(x, _, second)| (k2(x, 1.0), second)),
+        ),
+        OutsideCheck::of_pairs(
+            "torsion constant of a thin strip, b t³/3",
+            timoshenko,
+            1e-3,
+            [(stiffness(1e6, 1.0), 1e6 / 3.0)],
+        ),
+        OutsideCheck::of_pairs(
+            "torsion constant of rectangles, approximation good to half a percent",
+            "Roark's Formulas for Stress and Strain, torsion of a solid rectangle",
+            0.45,
+            [1.0, 1.3, 2.0, 3.7, 9.0].map(|x: f64| {
+                (stiffness(x, 1.0) / x, 1.0 / 3.0 - 0.21 / x * (1.0 - 1.0 / (12.0 * x.powi(4))))
+            }),
+        ),
+        OutsideCheck::of_pairs(
+            "stiffness of curved strips in torsion, 2r/b 3 to 10, b/t 3 to 10",
+            ring,
+            1.0,
+            sectors()
+                .map(|(b, r, expected, _)| (curved_strip_factor(CurvedStrip::Finite, b, 1.0, r).0, expected)),
+        ),
+        OutsideCheck::of_pairs(
+            "shear at their inner edge",
+            ring,
+            1.0,
+            sectors().map(|(b, r, stiffness, shear)| (inner_edge_factor(b, 1.0, r), stiffness * shear)),
+        ),
+        OutsideCheck::of_pairs(
+            "stiffness of curved strips in torsion, thin limit",
+            "helicoid z = pθ, integrated over the width",
+            1e-6,
+            RING_SECTOR.into_iter().map(|(c, _)| {
+                (curved_strip_factor(CurvedStrip::Thin, 1.0, 0.1, 0.5 * c).0, (1.0 - c.powi(-2)).powi(-2))
+            }),
+        ),
+    ]
+}
+
+fn notches() -> Vec<OutsideCheck> {
+    let (thin, narrow) = (HoleFactors::of(1e6, 1.0, 0.3), HoleFactors::of(1e-3, 1.0, 0.3));
+    vec![
+        OutsideCheck::of_pairs(
+            "wide hole in a plate, bending and twist",
+            "Goodier 1936: (5 + 3ν)/(3 + ν) and 4(1 + ν)/(3 + ν)",
+            1.0,
+            [(thin.bending, 5.9 / 3.3), (thin.twist, 5.2 / 3.3)],
+        ),
+        OutsideCheck::of_pairs(
+            "narrow hole in a plate, bending and twist",
+            "Kirsch 1898: 3 and 4",
+            1.0,
+            [(narrow.bending, 3.0), (narrow.twist, 4.0)],
+        ),
+        OutsideCheck::of_pairs(
+            "hole in a plate, bending, 2a/t 0.3 to 3",
+            "Roark's Formulas for Stress and Strain, table 17.1, fitted curve",
+            3.0,
+            [0.3, 0.6, 1.0, 1.5, 3.0].map(|x: f64| {
+                let roark = 1.79 + 0.25 / (0.39 + x) + 0.81 / (1.0 + x * x) - 0.26 / (1.0 + x.powi(3));
+                (HoleFactors::of(0.5 * x, 1.0, 0.3).bending, roark)
+            }),
+        ),
+    ]
+}
+
+fn life_and_setting() -> Vec<OutsideCheck> {
+    let limit = EnduranceLimit::of(1500.0, 1.0).unwrap();
+    let closed_form = "elastic, perfectly plastic strip in torsion (Nadai's sand-heap analogy)";
+    vec![
+        OutsideCheck::of_pairs(
+            "modulus of rupture and reversed endurance in shear, Rm 1500 MPa",
+            "Shigley's Mechanical Engineering Design on Zimmerli's data: 1005 and 387 MPa",
+            0.2,
+            [(limit.rupture_mpa, 1005.0), (limit.reversed_mpa, 387.0)],
+        ),
+        OutsideCheck::of_pairs(
+            "presetting, twice the yield twist: torque, twist and surface shear that stay",
+            closed_form,
+            1e-6,
+            [
+                (presetting::torque_ratio(2.0), 1.375),
+                (presetting::residual_twist(2.0), 0.625),
+                (presetting::residual_surface_shear(2.0), -0.375),
+            ],
+        ),
+        OutsideCheck::of_pairs(
+            "over-height to form to, shear at flat 1.05 to 1.4 of yield",
+            closed_form,
+            1e-3,
+            [(1.05, 1.003_90), (1.1, 1.016_39), (1.2, 1.075_83), (1.3, 1.216_26), (1.4, 1.597_19)]
+                .map(|(m0, factor)| (presetting::over_height(m0).unwrap(), factor)),
+        ),
+        OutsideCheck::of_pairs(
+            "1 kg on 1 N/mm: natural frequency in Hz",
+            "√(k/m)/2π",
+            1e-6,
+            [(natural_frequency(1.0, 1.0), 5.032_921_210_448_704)],
+        ),
+    ]
+}
+
+/// All of them.
+pub fn outside_checks() -> Vec<OutsideCheck> {
+    [torsion(), notches(), life_and_setting()].concat()
+}
+
+#[test]
+fn formulas_agree_with_the_handbooks() {
+    hold(&outside_checks());
+}
