@@ -86,11 +86,11 @@ impl Stack {
             Arrangement::Parallel => "in parallel (each taking its share of the force)",
         };
         format!(
-            "{} equal springs {how} would meet the curve within {:.2} % rms: each {} arms, sheet {} mm, outside {:.1} mm, \
+            "{} equal springs {how} would meet the curve within {:.2} % rms: each {}, sheet {} mm, outside {:.1} mm, \
              free height {:.2} mm, peak stress {:.0} MPa; design one with the curve's {} divided by {}",
             self.count,
             self.each.rms_percent,
-            self.each.arms,
+            if self.each.arms == 1 { "one arm".to_owned() } else { format!("{} arms", self.each.arms) },
             self.each.thickness_mm,
             self.each.outer_diameter_mm,
             self.each.free_height_mm,

@@ -70,12 +70,10 @@ const SHEET: &str = "[envelope]\nouter_diameter_max = 80\n[sheet]\nmaterial = \"
 #[test]
 fn what_cannot_be_followed_is_explained() {
     // seating can only stiffen: a rate that falls, and a force that falls
-    for (force, word) in
-        [((|x: f64| 20.0 * x.sqrt()) as fn(f64) -> f64, "rate"), (|x: f64| 30.0 * x - 3.2 * x * x, "force")]
-    {
+    for force in [(|x: f64| 20.0 * x.sqrt()) as fn(f64) -> f64, |x: f64| 30.0 * x - 3.2 * x * x] {
         let answer = ask(force, 6.0, SHEET);
         assert!(!answer.summary.fit.reachable && !answer.summary.passed());
-        assert!(answer.summary.fit.reason.contains(word), "{}", answer.summary.fit.reason);
+        assert!(answer.summary.fit.reason.contains("rate falls"), "{}", answer.summary.fit.reason);
         let finding = &answer.outcome.reach.findings[0];
         assert!(!finding.remedy.is_empty());
         // the nearest curve is one that can be followed: nowhere less steep than before
@@ -92,8 +90,8 @@ fn what_cannot_be_followed_is_explained() {
 
 #[test]
 fn two_springs_are_offered_where_one_is_not_enough() {
-    // far too much travel for one spring of this size and sheet
-    let answer = ask(|x| 6.0 * x, 22.0, SHEET);
+    // too much travel for one spring of this size and sheet
+    let answer = ask(|x| 4.0 * x, 12.0, SHEET);
     assert!(!answer.summary.passed());
     let stack = answer.summary.stack.expect("a stack");
     assert!(stack.count > 1 && stack.each.rms_percent <= 3.0, "{stack:?}");
