@@ -57,9 +57,20 @@ fn the_readme_quotes_the_table() {
 }
 
 fn ask(force: impl Fn(f64) -> f64, reach: f64, brief: &str) -> Answer {
+    ask_within(force, None, reach, brief)
+}
+
+/// As `ask`, with a band of so many percent of the force to either side, and a newton besides.
+fn ask_within(force: impl Fn(f64) -> f64, band: Option<f64>, reach: f64, brief: &str) -> Answer {
     let deflection: Vec<f64> = (0..=20).map(|k| reach * f64::from(k) / 20.0).collect();
     let force: Vec<f64> = deflection.iter().map(|x| force(*x)).collect();
-    let target = TargetCurve::from_points(&deflection, &force, None, None, None, "target").unwrap();
+    let edge = |sign: f64| -> Option<Vec<f64>> {
+        band.map(|percent| force.iter().map(|f| f + sign * (1.0 + f * percent / 100.0)).collect())
+    };
+    let (low, high) = (edge(-1.0), edge(1.0));
+    let target =
+        TargetCurve::from_points(&deflection, &force, low.as_deref(), high.as_deref(), None, "target")
+            .unwrap();
     let brief = Brief::parse(brief, "brief.toml").unwrap();
     answer(Question { target, brief }, &|_| ()).unwrap()
 }
@@ -96,4 +107,25 @@ fn two_springs_are_offered_where_one_is_not_enough() {
     let stack = answer.summary.stack.expect("a stack");
     assert!(stack.count > 1 && stack.each.rms_percent <= 3.0, "{stack:?}");
     assert!(answer.summary.warnings.iter().any(|text| text.contains("equal springs in series")));
+}
+
+#[test]
+fn a_band_is_kept_or_said_to_be_left() {
+    let force = |x: f64| 4.0 * x + 0.15 * x * x * x;
+    let disc = SHEET
+        .replace("outer_diameter_max = 80", "outer_diameter_max = 90")
+        .replace("count = 1", "count = [1, 2]");
+    let wide = ask_within(force, Some(5.0), 7.0, &disc);
+    let inside = wide.table.deflection.iter().zip(&wide.table.response.force).all(|(x, f)| {
+        let wanted = force(*x);
+        (f - wanted).abs() <= 1.0 + 0.05 * wanted
+    });
+    assert!(inside && wide.summary.passed(), "{:?} {:?}", wide.summary.failed, wide.summary.warnings);
+    // a knee as sharp as this no spring follows to a thousandth and a newton
+    let knee = |x: f64| if x < 3.5 { 4.0 * x } else { 14.0 + 18.0 * (x - 3.5) };
+    let narrow = ask_within(knee, Some(0.1), 7.0, &disc);
+    assert!(narrow.summary.failed.contains(&"band".to_owned()) && !narrow.summary.passed());
+    let breach =
+        narrow.question.target.band_breach(&narrow.table.deflection, &narrow.table.response.force).unwrap();
+    assert!(breach.outside() > 0.0 && narrow.summary.warnings.contains(&breach.said()), "{breach:?}");
 }
