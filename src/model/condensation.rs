@@ -11,7 +11,7 @@
 use nalgebra::{Matrix3, Matrix3x2, Vector3};
 
 use super::element::{Deviation, Element, transport};
-use crate::numeric::block_tridiagonal::invert_symmetric;
+use crate::numeric::invert_symmetric;
 
 /// What a node touches.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]

@@ -11,7 +11,7 @@ use nalgebra::{Matrix2, Matrix3, Matrix3x2, Vector2, Vector3};
 use super::chain::Chain;
 use super::condensation::Contact;
 use super::element::{Deviation, Element};
-use crate::numeric::block_tridiagonal::invert_symmetric;
+use crate::numeric::invert_symmetric;
 
 /// What one node's block leaves to those nearer the rim.
 #[derive(Debug, Clone, Copy, Default)]

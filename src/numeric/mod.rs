@@ -1,11 +1,11 @@
-//! Mathematics without springs: interpolation, quadrature, roots, banded systems.
+//! Mathematics without springs: interpolation, quadrature, roots, small inverses.
 
-pub mod block_tridiagonal;
 pub mod monotone_cubic;
 pub mod quadrature;
 pub mod root;
 pub mod straight_line;
+pub mod symmetric_inverse;
 
-pub use block_tridiagonal::BlockTridiagonal;
 pub use monotone_cubic::MonotoneCubic;
 pub use straight_line::straight_between;
+pub use symmetric_inverse::invert_symmetric;
