@@ -1,7 +1,6 @@
 //! The spring over its whole travel: the states that every check looks at.
 
 use crate::layout::{ArmPath, SheetProperties, Spring};
-use crate::material::StressMeasure;
 use crate::model::{ArmState, Model, ModelError, ModelSettings};
 
 /// Share of the travel that has to be reached for the spring to count as closed. The last per cent has the sheet's
@@ -110,21 +109,5 @@ impl Closing {
     /// The last state: closed but for one per cent.
     pub fn closed(&self) -> &ArmState {
         &self.states[self.states.len() - 1]
-    }
-
-    /// Stress of segment `i` in a state (MPa), at the inner edge of the strip.
-    pub fn stress(state: &ArmState, i: usize, measure: StressMeasure) -> f64 {
-        match measure {
-            StressMeasure::VonMises => state.stress[i].edge,
-            StressMeasure::Shear => state.stress[i].edge_shear,
-        }
-    }
-
-    /// Largest stress of a state (MPa) and its segment.
-    pub fn peak(state: &ArmState, measure: StressMeasure) -> (f64, usize) {
-        (0..state.stress.len()).fold((0.0, 0), |worst, i| {
-            let stress = Self::stress(state, i, measure);
-            if stress > worst.0 { (stress, i) } else { worst }
-        })
     }
 }

@@ -14,7 +14,7 @@ use super::closing::{Closing, Place};
 use super::finding::{Finding, Severity, short};
 use super::strength::slot_end_stress;
 use crate::layout::Spring;
-use crate::material::{self, EdgeFinish, Family, StressMeasure, edge_factor, edge_factors};
+use crate::material::{self, EdgeFinish, Family, edge_factor, edge_factors};
 use crate::spec::{ProcessKind, Roots};
 
 /// Amplitude that unpeened steel springs bear for ever (MPa). Zimmerli.
@@ -194,8 +194,7 @@ impl FatigueCheck {
     fn worst(closing: &Closing, endurance: &EnduranceLimit, start: f64) -> (f64, usize, (f64, f64)) {
         let states = || closing.states.iter().filter(|state| state.deflection >= start - 1e-9);
         (0..closing.places.len()).fold((f64::INFINITY, 0, (0.0, 0.0)), |worst, i| {
-            let shear =
-                states().map(|state| Closing::stress(state, i, StressMeasure::VonMises) / 3f64.sqrt());
+            let shear = states().map(|state| state.stress[i].edge / 3f64.sqrt());
             let (amplitude, mean) = swing(shear);
             let factor = endurance.factor(amplitude, mean);
             if factor < worst.0 { (factor, i, (amplitude, mean)) } else { worst }

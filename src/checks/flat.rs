@@ -12,7 +12,7 @@ use crate::material::processes;
 use crate::model::ModelError;
 use crate::spec::{Pressing, Process};
 
-/// Burr that deburring leaves, both faces together (mm). Common practice, no source.
+/// Burr that deburring leaves, both faces together (mm), where `process.burr` does not say. Common practice, no source.
 pub const BURR_MM: f64 = 0.05;
 
 /// What a set spring is out of flat when pressed (mm). Common practice, no source.
@@ -20,33 +20,6 @@ pub const FLATNESS_MM: f64 = 0.05;
 
 /// ± of a cut width where the process is not in the table (mm). A cautious default, no source.
 const UNKNOWN_TOLERANCE_MM: f64 = 0.1;
-
-/// What may stand in the way of a spring that closes, and what its sheet adds to its height. mm.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Surroundings {
-    /// burr on both faces together; 0.05 when left alone
-    pub burr: f64,
-    /// out of flat when pressed; 0.05 when left alone
-    pub flatness: f64,
-    /// how far bolt head, washer or bush stand out below the hub's underside
-    pub hub_hardware_below: f64,
-    /// how far they stand out above its upper face
-    pub hub_hardware_above: f64,
-    /// what is fastened on top of the rim: how far it stands above the sheet
-    pub rim_above: f64,
-}
-
-impl Default for Surroundings {
-    fn default() -> Self {
-        Self {
-            burr: BURR_MM,
-            flatness: FLATNESS_MM,
-            hub_hardware_below: 0.0,
-            hub_hardware_above: 0.0,
-            rim_above: 0.0,
-        }
-    }
-}
 
 /// ± on the width of a slot (mm) in sheet of a thickness (mm): as given, else the everyday one of the process table.
 pub fn cutting_tolerance(process: &Process, thickness: f64) -> f64 {
@@ -124,7 +97,6 @@ impl FlatCheck {
         closing: &Closing,
         strength: &StrengthCheck,
         process: &Process,
-        around: &Surroundings,
     ) -> Result<Self, ModelError> {
         let tolerance = cutting_tolerance(process, spring.sheet.thickness);
         let slot = Gap { width: spring.slot, radius: closing.arm.radius[0], deflection: closing.travel };
@@ -132,21 +104,26 @@ impl FlatCheck {
         let clear = flat.width - tolerance > 2.0 * lengthening(&closing.arm);
         let on_the_way = if clear { None } else { least_gap_on_the_way(closing)? };
         let narrowest = on_the_way.filter(|gap| gap.width < flat.width).unwrap_or(flat);
-        let plates = spring.seat.pressing == Pressing::Plates;
+        let seat = &spring.seat;
+        let [hub_below, hub_above, rim_above] =
+            [seat.hub_hardware_below, seat.hub_hardware_above, seat.rim_hardware_above]
+                .map(|height| height.unwrap_or(0.0));
+        let burr = process.burr.unwrap_or(BURR_MM);
+        let plates = seat.pressing == Pressing::Plates;
         let mut in_the_way = Vec::new();
         let mut lost_travel: f64 = 0.0;
-        if around.hub_hardware_below > 0.0 {
-            lost_travel = lost_travel.max(around.hub_hardware_below);
+        if hub_below > 0.0 {
+            lost_travel = lost_travel.max(hub_below);
             in_the_way.push(format!(
                 "hardware below the hub stands out {} mm and meets the base first",
-                short(around.hub_hardware_below)
+                short(hub_below)
             ));
         }
-        if plates && around.rim_above > 0.0 {
-            lost_travel = lost_travel.max(around.rim_above);
+        if plates && rim_above > 0.0 {
+            lost_travel = lost_travel.max(rim_above);
             in_the_way.push(format!(
                 "what lies on the rim stands {} mm above the sheet and meets the upper plate first",
-                short(around.rim_above)
+                short(rim_above)
             ));
         }
         if strength.ok == Some(false) {
@@ -162,13 +139,13 @@ impl FlatCheck {
         Ok(Self {
             closes: reached && strength.ok != Some(false),
             solid_height_mm: spring.sheet.thickness
-                + around.burr
-                + around.flatness
-                + around.hub_hardware_above.max(if plates { around.rim_above } else { 0.0 })
-                + around.hub_hardware_below,
+                + burr
+                + FLATNESS_MM
+                + hub_above.max(if plates { rim_above } else { 0.0 })
+                + hub_below,
             sheet_mm: spring.sheet.thickness,
-            burr_mm: around.burr,
-            flatness_mm: around.flatness,
+            burr_mm: burr,
+            flatness_mm: FLATNESS_MM,
             travel_mm: travel,
             usable_travel_mm: (travel - lost_travel).min(within.unwrap_or(travel)).max(0.0),
             closing_force_n: closing.closed().force,

@@ -7,6 +7,7 @@ use serde::Serialize;
 use super::closing::Closing;
 use super::turns::slot_length;
 use crate::layout::Spring;
+use crate::spec::Duty;
 
 /// Standard acceleration of free fall (m/s²).
 const GRAVITY: f64 = 9.806_65;
@@ -45,8 +46,8 @@ pub struct MassCheck {
 }
 
 impl MassCheck {
-    /// `carried` is a mass on the spring (kg); it swings about `working` (mm), or about where its weight rests.
-    pub fn of(spring: &Spring, closing: &Closing, carried: Option<f64>, working: Option<f64>) -> Self {
+    /// Of a spring that was pressed; the duty says what it carries.
+    pub fn of(spring: &Spring, closing: &Closing, duty: &Duty) -> Self {
         let disc = &spring.disc;
         let slots = spring.arms as f64
             * (spring.slot * slot_length(spring, &closing.arm) + 0.25 * PI * spring.slot.powi(2));
@@ -59,8 +60,8 @@ impl MassCheck {
             .windows(2)
             .map(|pair| 0.5 * (pair[0].force + pair[1].force) * (pair[1].deflection - pair[0].deflection))
             .sum();
-        let swing = carried.and_then(|mass| {
-            let deflection = working.or_else(|| resting(closing, mass * GRAVITY))?;
+        let swing = duty.carried_mass.and_then(|mass| {
+            let deflection = duty.working_deflection.or_else(|| resting(closing, mass * GRAVITY))?;
             let rate = rate_at(closing, deflection)?;
             let moving = mass + SWINGING_SHARE * 1e-3 * mass_g.unwrap_or(0.0);
             Some(Swing {

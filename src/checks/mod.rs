@@ -22,18 +22,17 @@ pub use cautions::cautions;
 pub use closing::{CLOSED_SHARE, Closing, Place};
 pub use fatigue::{EnduranceLimit, FatigueCheck, LIFE_UNCERTAINTY, Stroke};
 pub use finding::{Finding, Severity};
-pub use flat::{ArmSection, BURR_MM, FLATNESS_MM, FlatCheck, Surroundings, cutting_tolerance};
+pub use flat::{ArmSection, BURR_MM, FLATNESS_MM, FlatCheck, cutting_tolerance};
 pub use former::{FormerRing, FormerRow, FormerShape};
 pub use mass::{MassCheck, Swing, natural_frequency};
 pub use notch::HoleFactors;
 pub use setting::{SettingCheck, SettingWay};
-pub use strength::{Limit, SlotEndStress, StationStress, StrengthCheck, slot_end_stress};
+pub use strength::{SlotEndStress, StationStress, StrengthCheck, slot_end_stress};
 pub use turns::{Gap, least_gap_flat, least_gap_on_the_way, slot_length};
 
 use serde::Serialize;
 
 use crate::layout::Spring;
-use crate::material::{EdgeFinish, PROOF_SHARE_OF_TENSILE};
 use crate::model::{ModelError, ModelSettings};
 use crate::spec::{Duty, Process};
 
@@ -42,20 +41,10 @@ use crate::spec::{Duty, Process};
 pub struct CheckOptions {
     /// settings of the model
     pub model: ModelSettings,
-    /// limit on the stress; von Mises against the proof strength when left alone
-    pub limit: Limit,
     /// how the blank is cut; waterjet when left alone
     pub process: Process,
-    /// what was done to its edges; as cut when left alone
-    pub finish: EdgeFinish,
     /// what it has to endure; static when left alone
     pub duty: Duty,
-    /// what surrounds the closed spring
-    pub surroundings: Surroundings,
-    /// mass that swings on the spring (kg)
-    pub carried_mass: Option<f64>,
-    /// deflection about which it swings (mm); where the mass rests when left alone
-    pub working_deflection: Option<f64>,
 }
 
 impl CheckOptions {
@@ -103,19 +92,15 @@ impl Verdicts {
             cycles: options.duty.cycles,
             start: options.stroke_start(),
             process: options.process.kind,
-            finish: options.finish,
+            finish: options.process.finish.unwrap_or_default(),
         };
-        let stress = StrengthCheck::of(spring, closing, options.limit);
-        let flat = FlatCheck::of(spring, closing, &stress, &options.process, &options.surroundings)?;
+        let stress = StrengthCheck::of(spring, closing);
+        let flat = FlatCheck::of(spring, closing, &stress, &options.process)?;
         let fatigue = FatigueCheck::of(spring, closing, stroke);
-        let proof = spring
-            .sheet
-            .yield_strength
-            .or(spring.sheet.tensile_strength.map(|tensile| PROOF_SHARE_OF_TENSILE * tensile));
-        let setting = proof.map(|proof| SettingCheck::of(closing, proof));
+        let setting = stress.allowable_mpa.map(|proof| SettingCheck::of(closing, proof));
         let heights = setting.as_ref().map_or(&closing.arm.height, |setting| &setting.former_heights);
         let former = FormerShape::of(spring, &closing.arm, heights);
-        let mass = MassCheck::of(spring, closing, options.carried_mass, options.working_deflection);
+        let mass = MassCheck::of(spring, closing, &options.duty);
         let mut findings = flat.findings();
         findings.extend(stress.findings(closing));
         match &fatigue {
@@ -124,12 +109,14 @@ impl Verdicts {
         }
         findings.extend(falling_force(closing));
         findings.extend(setting.iter().flat_map(|setting| setting.findings(closing)));
-        if options.carried_mass.is_some() && mass.swing.is_none() {
+        if let Some(carried) = options.duty.carried_mass
+            && mass.swing.is_none()
+        {
             findings.push(Finding::new(
                 "mass",
                 Severity::Warning,
                 "carried mass",
-                [options.carried_mass.unwrap_or(0.0), f64::NAN],
+                [carried, f64::NAN],
                 "kg",
                 "the spring closes under this weight, or the working deflection lies outside its travel",
                 "carry less or take a stiffer spring",

@@ -6,34 +6,10 @@ use super::closing::{Closing, Place};
 use super::finding::{Finding, Severity, short};
 use super::notch::HoleFactors;
 use crate::layout::Spring;
-use crate::material::{Allowable, AllowableClass, Strengths, StressMeasure};
+use crate::material::Allowable;
 use crate::model::ArmState;
+use crate::model::stress::SurfaceStress;
 use crate::spec::Roots;
-
-/// How the limit on the stress is set.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Limit {
-    /// by a class and the sheet's strength
-    Class(AllowableClass),
-    /// by a number (MPa)
-    Given(StressMeasure, f64),
-}
-
-impl Default for Limit {
-    fn default() -> Self {
-        Self::Class(AllowableClass::default())
-    }
-}
-
-impl Limit {
-    /// The limit for a sheet; none where the strength it needs is not known.
-    pub fn allowable(self, strengths: &Strengths) -> Option<Allowable> {
-        match self {
-            Self::Class(class) => Allowable::for_class(class, strengths),
-            Self::Given(measure, limit) => Allowable::given(measure, limit),
-        }
-    }
-}
 
 /// The largest stress at one station, wherever on the travel it comes.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -70,7 +46,7 @@ pub struct SlotEndStress {
 /// Stress over the whole travel.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StrengthCheck {
-    /// largest stress in the measure of the allowable (MPa); von Mises where there is none
+    /// largest von Mises stress at the surface (MPa)
     pub peak_mpa: f64,
     /// the allowable (MPa); none where no strength is known
     pub allowable_mpa: Option<f64>,
@@ -96,17 +72,12 @@ pub struct StrengthCheck {
 
 impl StrengthCheck {
     /// Looks through the states of a spring.
-    pub fn of(spring: &Spring, closing: &Closing, limit: Limit) -> Self {
-        let allowable = limit.allowable(&strengths(spring));
-        let measure = allowable.as_ref().map_or(StressMeasure::VonMises, |allowable| allowable.measure);
+    pub fn of(spring: &Spring, closing: &Closing) -> Self {
+        let allowable = spring.sheet.allowable();
         let stations: Vec<StationStress> =
             closing.places.iter().enumerate().map(|(i, place)| envelope(closing, i, *place)).collect();
-        let in_measure = |station: &StationStress| match measure {
-            StressMeasure::VonMises => (station.von_mises_mpa, station.von_mises_at_mm),
-            StressMeasure::Shear => (station.shear_mpa, station.shear_at_mm),
-        };
         let worst = stations.iter().enumerate().fold((0, (0.0, 0.0)), |worst, (i, station)| {
-            let found = in_measure(station);
+            let found = (station.von_mises_mpa, station.von_mises_at_mm);
             if found.0 > worst.1.0 { (i, found) } else { worst }
         });
         let (place, (peak_mpa, at_mm)) = (closing.places[worst.0], worst.1);
@@ -119,7 +90,7 @@ impl StrengthCheck {
             arc_share: place.arc_share,
             radius_mm: place.radius,
             at_mm,
-            travel_within_mm: limit.map(|limit| travel_within(closing, measure, limit)),
+            travel_within_mm: limit.map(|limit| travel_within(closing, limit)),
             allowable,
             stations,
             slot_ends: slot_ends(spring, closing),
@@ -162,7 +133,7 @@ impl StrengthCheck {
             ));
         }
         for end in &self.slot_ends {
-            if end.stress_mpa > allowable.limit && allowable.measure == StressMeasure::VonMises {
+            if end.stress_mpa > allowable.limit {
                 findings.push(Finding::new(
                     "slot end",
                     Severity::Warning,
@@ -179,20 +150,15 @@ impl StrengthCheck {
     }
 }
 
-/// Strengths of a spring's sheet as used.
-pub(super) fn strengths(spring: &Spring) -> Strengths {
-    Strengths { tensile: spring.sheet.tensile_strength, proof: spring.sheet.yield_strength }
-}
-
 fn envelope(closing: &Closing, i: usize, place: Place) -> StationStress {
-    let largest = |measure| {
+    let largest = |pick: fn(&SurfaceStress) -> f64| {
         closing.states.iter().fold((0.0, 0.0), |worst: (f64, f64), state| {
-            let stress = Closing::stress(state, i, measure);
+            let stress = pick(&state.stress[i]);
             if stress > worst.0 { (stress, state.deflection) } else { worst }
         })
     };
-    let (von_mises_mpa, von_mises_at_mm) = largest(StressMeasure::VonMises);
-    let (shear_mpa, shear_at_mm) = largest(StressMeasure::Shear);
+    let (von_mises_mpa, von_mises_at_mm) = largest(|stress| stress.edge);
+    let (shear_mpa, shear_at_mm) = largest(|stress| stress.edge_shear);
     StationStress {
         arc_share: place.arc_share,
         radius_mm: place.radius,
@@ -204,10 +170,10 @@ fn envelope(closing: &Closing, i: usize, place: Place) -> StationStress {
 }
 
 /// Deflection up to which the peak stays within `limit` (MPa), linear between the states (mm).
-fn travel_within(closing: &Closing, measure: StressMeasure, limit: f64) -> f64 {
+fn travel_within(closing: &Closing, limit: f64) -> f64 {
     let mut before = (0.0, 0.0);
     for state in &closing.states {
-        let peak = Closing::peak(state, measure).0;
+        let peak = state.stress.iter().map(|stress| stress.edge).fold(0.0, f64::max);
         if peak > limit {
             return before.0 + (state.deflection - before.0) * (limit - before.1) / (peak - before.1);
         }

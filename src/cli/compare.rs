@@ -12,7 +12,6 @@ use crate::compare::{
 };
 use crate::curve::{self, TargetCurve, nearest_reachable};
 use crate::layout::Spring;
-use crate::material::{Allowable, AllowableClass, Strengths};
 use crate::outline::CutRules;
 use crate::package::{self, Question};
 use crate::plot::{Quantity, Units};
@@ -131,7 +130,6 @@ fn settings(subject: &Subject) -> CompareSettings {
     let spring = &subject.spring;
     let sheet = &spring.sheet;
     let rules = CutRules::of(&subject.process, sheet.thickness);
-    let strengths = Strengths { tensile: sheet.tensile_strength, proof: sheet.yield_strength };
     let installed = subject.duty.installed.unwrap_or(0.0);
     let reach = subject.target.max_deflection() + installed;
     let most = subject.envelope.free_height_max.unwrap_or(MOST_HEIGHT * reach);
@@ -142,7 +140,7 @@ fn settings(subject: &Subject) -> CompareSettings {
         ease: Some((1.0, WIDEST_EASE)),
         arms: subject.arms.clone(),
         process: subject.process.clone(),
-        allowable: Allowable::for_class(AllowableClass::default(), &strengths).map(|found| found.limit),
+        allowable: sheet.allowable().map(|found| found.limit),
         duty: subject.duty.clone(),
         tolerance_percent: tolerance.unwrap_or(subject.fit.tolerance()),
         reachable: nearest_reachable(&subject.target, installed).reachable,

@@ -87,6 +87,17 @@ fn table(verdicts: &Verdicts, units: Units) -> String {
     if let Some(mass) = verdicts.mass.mass_g {
         line("mass of the part", format!("{mass:.1} g"));
     }
+    if let Some(swing) = verdicts.mass.swing {
+        line(
+            "natural frequency",
+            format!(
+                "{:.1} Hz with {} kg about {}",
+                swing.frequency_hz,
+                swing.mass_kg,
+                length(swing.deflection_mm)
+            ),
+        );
+    }
     line("stored energy when flat", format!("{:.2} J", verdicts.mass.energy_j));
     text.push('\n');
     for caution in &verdicts.cautions {

@@ -1,7 +1,7 @@
 //! A spring with every default filled in and every number checked: what model, checks and drawing work from.
 
 use super::{ArmPath, FormerProfile, LayoutError, SlotLine, Station};
-use crate::material::{self, MaterialError};
+use crate::material::{self, Allowable, MaterialError};
 use crate::numeric::MonotoneCubic;
 use crate::spec::{FormerLaw, Roots, Seat, Sheet, SpringFile};
 
@@ -31,6 +31,11 @@ impl SheetProperties {
     /// Poisson's ratio E/2G − 1.
     pub fn poisson(&self) -> f64 {
         0.5 * self.youngs_modulus / self.shear_modulus - 1.0
+    }
+
+    /// The von Mises stress not to exceed; none where no strength is known.
+    pub fn allowable(&self) -> Option<Allowable> {
+        Allowable::of(self.yield_strength, self.tensile_strength)
     }
 }
 

@@ -1,4 +1,4 @@
-//! Why a name does not lead to a sheet or a class.
+//! Why a name does not lead to a sheet.
 
 /// A name that the tables do not answer.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -21,13 +21,5 @@ pub enum MaterialError {
         name: String,
         /// why
         reason: String,
-    },
-    /// No class of allowable stress of that name.
-    #[error("allowable class {name:?} is not known, expected one of {}; take one of them", known.join(", "))]
-    UnknownClass {
-        /// name as given
-        name: String,
-        /// the names there are
-        known: Vec<String>,
     },
 }

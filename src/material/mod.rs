@@ -9,8 +9,7 @@ mod stock;
 mod thickness;
 
 pub use allowable::{
-    Allowable, AllowableClass, PROOF_SHARE_OF_TENSILE, SET_REMOVAL_LARGEST_STRESS_RATIO,
-    SET_REMOVAL_LEAST_HEIGHT_LOSS, Strengths, StressMeasure,
+    Allowable, PROOF_SHARE_OF_TENSILE, SET_REMOVAL_LARGEST_STRESS_RATIO, SET_REMOVAL_LEAST_HEIGHT_LOSS,
 };
 pub use edge::{EdgeFactor, EdgeFinish};
 pub use error::MaterialError;

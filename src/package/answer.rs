@@ -8,7 +8,7 @@ use super::summary::{DrawingSummary, Summary};
 use crate::checks::{CheckOptions, Verdicts};
 use crate::curve::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, TargetCurve};
 use crate::layout::{LayoutError, SheetProperties, Spring, sheet_properties};
-use crate::material::{Allowable, AllowableClass, Strengths, find};
+use crate::material::find;
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::outline::CutRules;
 use crate::response::Response;
@@ -252,15 +252,9 @@ impl SheetsToTry {
                 .push("none of the thicknesses is usual for this cutting process: all were tried".to_owned());
         }
         let thicknesses = if usable.is_empty() { thicknesses } else { usable };
-        let allowable = allowable(&sheet).map(|allowable| allowable.limit);
+        let allowable = sheet.allowable().map(|allowable| allowable.limit);
         Ok(Self { sheet, thicknesses, allowable, warnings })
     }
-}
-
-/// The default allowable of a sheet: von Mises at the surface against the proof strength.
-fn allowable(sheet: &SheetProperties) -> Option<Allowable> {
-    let strengths = Strengths { tensile: sheet.tensile_strength, proof: sheet.yield_strength };
-    Allowable::for_class(AllowableClass::default(), &strengths)
 }
 
 /// What cutting allows under a brief, for a sheet thickness.

@@ -11,7 +11,6 @@ use crate::checks::{CheckOptions, Verdicts};
 use crate::curve::{TargetCurve, nearest_reachable};
 use crate::export::NamedFile;
 use crate::layout::Spring;
-use crate::material::{Allowable, AllowableClass, Strengths};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::outline::CutRules;
 use crate::plot::{CurvePlot, Line, Units, curve_png, curve_svg};
@@ -100,9 +99,7 @@ pub fn correct(
     let installed = duty.installed.unwrap_or(0.0);
     let rules = CutRules::of(&process, spring.sheet.thickness);
     let narrowest = file.arm.width.iter().flatten().copied().fold(f64::INFINITY, f64::min);
-    let sheet = &spring.sheet;
-    let strengths = Strengths { tensile: sheet.tensile_strength, proof: sheet.yield_strength };
-    let allowable = Allowable::for_class(AllowableClass::default(), &strengths).map(|found| found.limit);
+    let allowable = spring.sheet.allowable().map(|found| found.limit);
     let settings = RecutSettings {
         width: (rules.arm_min.min(narrowest), WIDEST * spring.disc.slot_outer_radius),
         free_height_max: envelope.free_height_max,

@@ -4,7 +4,6 @@ use serde::Serialize;
 
 use super::shown::{Shown, figures};
 use super::subject::Subject;
-use crate::checks::{BURR_MM, FLATNESS_MM};
 use crate::material::{
     self, Confidence, CuttingProcess, PROOF_SHARE_OF_TENSILE, ProcessRule, Sourced, processes,
 };
@@ -203,8 +202,11 @@ fn cutting(subject: &Subject, rules: &CutRules, shown: Shown, list: &mut List) {
 
 fn closing(subject: &Subject, shown: Shown, list: &mut List) {
     let practice = "common practice, no source";
-    list.add("burr left, both faces", shown.sized(BURR_MM), practice, JUDGEMENT);
-    list.add("out of flat when pressed", shown.sized(FLATNESS_MM), practice, JUDGEMENT);
+    let flat = &subject.verdicts.flat;
+    let burr = subject.file.process.as_ref().and_then(|process| process.burr);
+    let (burr_from, burr_kind) = burr.map_or((practice, JUDGEMENT), |_| ("brief or spring file", GIVEN));
+    list.add("burr left, both faces", shown.sized(flat.burr_mm), burr_from, burr_kind);
+    list.add("out of flat when pressed", shown.sized(flat.flatness_mm), practice, JUDGEMENT);
     list.add(
         "closed",
         "99 % of the travel".to_owned(),

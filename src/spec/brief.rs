@@ -122,6 +122,7 @@ impl Brief {
         }
         reader.positive_if_given("arms.width_min", self.arms.width_min, "give it in mm")?;
         self.process.check(&reader)?;
+        self.seat.check(&reader)?;
         self.duty.check(&reader)?;
         reader.not_negative("former.ease", self.former.ease, "give it in arm widths")?;
         self.fit.check(&reader)

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::SpecError;
 use super::error::Reader;
+use crate::material::EdgeFinish;
 
 /// The space there is (mm).
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -63,6 +64,12 @@ pub struct Process {
     /// how the slots end
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ends: Option<SlotEnds>,
+    /// what is done to the cut edges; as cut when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub finish: Option<EdgeFinish>,
+    /// burr left on both faces together (mm); common practice when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub burr: Option<f64>,
     /// narrowest slot (mm)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub slot_min: Option<f64>,
@@ -126,7 +133,7 @@ pub enum Rim {
 }
 
 /// How the spring sits and is pressed.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Seat {
     /// who presses
@@ -135,6 +142,15 @@ pub struct Seat {
     pub hub: HubGuide,
     /// what holds the rim
     pub rim: Rim,
+    /// how far bolt head, washer or bush stand out below the hub's underside (mm); nothing when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hub_hardware_below: Option<f64>,
+    /// how far they stand out above the hub's upper face (mm); nothing when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hub_hardware_above: Option<f64>,
+    /// how far what is fastened on top of the rim stands above the sheet (mm); nothing when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rim_hardware_above: Option<f64>,
 }
 
 /// What the spring has to endure.
@@ -149,6 +165,12 @@ pub struct Duty {
     /// deflection already taken up where the target's travel is zero (mm)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub installed: Option<f64>,
+    /// mass that swings on the spring (kg)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub carried_mass: Option<f64>,
+    /// deflection about which it swings (mm); where its weight rests when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub working_deflection: Option<f64>,
 }
 
 /// How the former's height runs over the radius.
@@ -245,10 +267,19 @@ impl Envelope {
     }
 }
 
+impl Seat {
+    pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
+        reader.not_negative("seat.hub_hardware_below", self.hub_hardware_below, "give it in mm")?;
+        reader.not_negative("seat.hub_hardware_above", self.hub_hardware_above, "give it in mm")?;
+        reader.not_negative("seat.rim_hardware_above", self.rim_hardware_above, "give it in mm")
+    }
+}
+
 impl Process {
     pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
         reader.not_negative("process.kerf", self.kerf, "give the width of the cut in mm")?;
         reader.positive_if_given("process.slot", self.slot, "give the slot width in mm")?;
+        reader.not_negative("process.burr", self.burr, "give both faces together in mm")?;
         reader.positive_if_given("process.slot_min", self.slot_min, "give the narrowest slot in mm")?;
         reader.positive_if_given("process.arm_min", self.arm_min, "give the narrowest arm in mm")?;
         reader.not_negative("process.inside_radius_min", self.inside_radius_min, "give the radius in mm")?;
@@ -279,7 +310,9 @@ impl Duty {
     pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
         reader.not_negative("duty.cycles", Some(self.cycles), "0 is static")?;
         reader.not_negative("duty.stroke_start", self.stroke_start, "give it in mm")?;
-        reader.not_negative("duty.installed", self.installed, "give it in mm")
+        reader.not_negative("duty.installed", self.installed, "give it in mm")?;
+        reader.positive_if_given("duty.carried_mass", self.carried_mass, "give it in kg")?;
+        reader.not_negative("duty.working_deflection", self.working_deflection, "give it in mm")
     }
 }
 

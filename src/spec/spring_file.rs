@@ -244,6 +244,7 @@ impl SpringFile {
         self.check_disc(&reader)?;
         self.check_arm(&reader)?;
         self.check_former(&reader)?;
+        self.seat.check(&reader)?;
         self.process.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
         self.duty.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
         self.envelope.as_ref().map_or(Ok(()), |part| part.check(&reader))?;

@@ -51,6 +51,7 @@ fn seat(draw: &mut Draw, arms: usize) -> Seat {
         pressing: if draw.chance(2) { Pressing::Plates } else { Pressing::Hub },
         hub: if arms == 1 && draw.chance(2) { HubGuide::Tilting } else { HubGuide::Guided },
         rim: if draw.chance(2) { Rim::Resting } else { Rim::Held },
+        ..Seat::default()
     }
 }
 

@@ -45,7 +45,12 @@ fn spring(arms: usize, roots: Roots, scale: f64, width: f64) -> Spring {
         shape: ArmShape::Stations(stations),
         roots,
         former: FormerProfile::cone(8.0 * scale, 1.0),
-        seat: Seat { pressing: Pressing::Plates, hub: HubGuide::Guided, rim: Rim::Resting },
+        seat: Seat {
+            pressing: Pressing::Plates,
+            hub: HubGuide::Guided,
+            rim: Rim::Resting,
+            ..Seat::default()
+        },
     }
 }
 

@@ -1,11 +1,12 @@
 //! Slot ends against 3-D finite elements, scaling of the stress, and the solids to print.
 
-use flatspire::checks::{Closing, FormerShape, MassCheck, slot_end_stress};
+use flatspire::checks::{Closing, FLATNESS_MM, FormerShape, MassCheck, Verdicts, slot_end_stress};
 use flatspire::export::former::former_solid;
 use flatspire::export::stl::{Plan, Solid, formed_spring};
 use flatspire::layout::Spring;
 use flatspire::model::{Model, ModelSettings};
-use flatspire::spec::SpringFile;
+use flatspire::package::check_options;
+use flatspire::spec::{Brief, Duty, SpringFile};
 
 use crate::reference::{FINITE_ELEMENTS, spring};
 use crate::validity::{OutsideCheck, hold};
@@ -120,7 +121,7 @@ fn the_mass_is_that_of_the_solid() {
     for name in ["triple_constant", "double_tapered", "quad_constant"] {
         let spring = spring("discs", name);
         let closing = Closing::of(&spring, &ModelSettings::default(), &[]).unwrap();
-        let area = MassCheck::of(&spring, &closing, None, None).area_mm2;
+        let area = MassCheck::of(&spring, &closing, &Duty::default()).area_mm2;
         let plan = Plan::of(&spring, &closing.arm, &closing.arm.height).unwrap().area();
         // round slot ends against straight ones, arcs against chords
         assert!((area / plan - 1.0).abs() < 0.01, "{name}: {area} against {plan}");
@@ -149,4 +150,40 @@ fn the_stepped_former_follows_the_arm() {
         );
     }
     assert!(Model::of(&spring, &ModelSettings::default()).unwrap().travel() > former.height_mm - 1e-9);
+}
+
+/// A spring with what only the file can tell the checks.
+const DUTIFUL: &str = "[sheet]\nmaterial = \"1.4310+C1300\"\nthickness = 1.0\n[disc]\narms = 2\nslot = 1.4\n\
+    outer_diameter = 78\nbore_diameter = 10\narm_outer_diameter = 66\narm_inner_diameter = 24\n[arm]\nradius = [12, 33]\n\
+    width = [3.2, 5.4]\n[former]\nfree_height = 7.0\n[seat]\nhub_hardware_above = 2.5\n[process]\nfinish = \"tumbled\"\n\
+    burr = 0.02\n[duty]\ncycles = 1e5\ncarried_mass = 0.5\nworking_deflection = 3.0\n";
+
+#[test]
+fn finish_burr_hardware_and_mass_reach_the_checks_from_the_file() {
+    let checked = |text: &str| {
+        let file = SpringFile::parse(text, "spring.toml").unwrap();
+        assert_eq!(SpringFile::parse(&file.to_toml(), "again.toml").unwrap(), file);
+        Verdicts::of(&Spring::from_file(&file, None).unwrap(), &check_options(&file)).unwrap()
+    };
+    let found = checked(DUTIFUL);
+    assert!((found.flat.solid_height_mm - (1.0 + 0.02 + FLATNESS_MM + 2.5)).abs() < 1e-12);
+    let swing = found.mass.swing.unwrap();
+    assert_eq!((swing.mass_kg, swing.deflection_mm), (0.5, 3.0));
+    let as_cut = checked(&DUTIFUL.replace("\"tumbled\"", "\"as-cut\""));
+    let edge = |found: &Verdicts| found.fatigue.as_ref().unwrap().endurance.edge_factor;
+    assert!(edge(&found) > edge(&as_cut), "{} against {}", edge(&found), edge(&as_cut));
+    for (key, wrong) in [("burr = 0.02", "burr = -1"), ("carried_mass = 0.5", "carried_mass = 0")] {
+        let message = SpringFile::parse(&DUTIFUL.replace(key, wrong), "spring.toml").unwrap_err().to_string();
+        assert!(message.contains(key.split(' ').next().unwrap()), "{message}");
+    }
+}
+
+#[test]
+fn the_brief_knows_the_same_keys_as_the_spring_file() {
+    let shared = &DUTIFUL[DUTIFUL.find("[seat]").unwrap()..];
+    let (brief, file) =
+        (Brief::parse(shared, "brief.toml").unwrap(), SpringFile::parse(DUTIFUL, "spring.toml").unwrap());
+    assert_eq!((brief.seat, Some(brief.process), Some(brief.duty)), (file.seat, file.process, file.duty));
+    let message = Brief::parse("[seat]\nrim_hardware_above = -2\n", "brief.toml").unwrap_err().to_string();
+    assert!(message.contains("seat.rim_hardware_above"), "{message}");
 }
