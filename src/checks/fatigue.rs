@@ -155,7 +155,7 @@ impl FatigueCheck {
         if stroke.cycles <= 0.0 || !is_steel(spring) || stroke.start >= closing.closed().deflection {
             return None;
         }
-        let known = edge_factor(process_name(stroke.process), stroke.finish);
+        let known = edge_factor(stroke.process.name(), stroke.finish);
         // without a factor for this edge the worst one of the table
         let edge = known.map_or_else(
             || edge_factors().iter().map(|factor| factor.low).fold(1.0, f64::min),
@@ -310,17 +310,6 @@ fn is_steel(spring: &Spring) -> bool {
     match spring.sheet.material.as_deref().map(material::find) {
         Some(Ok(sheet)) => matches!(sheet.family, Family::CarbonSteel | Family::StainlessSteel),
         _ => (170_000.0..=220_000.0).contains(&spring.sheet.youngs_modulus),
-    }
-}
-
-/// The process as named in the data files.
-pub(super) fn process_name(process: ProcessKind) -> &'static str {
-    match process {
-        ProcessKind::Waterjet => "waterjet",
-        ProcessKind::Laser => "laser",
-        ProcessKind::Etch => "etch",
-        ProcessKind::WireEdm => "wire-edm",
-        ProcessKind::Custom => "custom",
     }
 }
 

@@ -3,12 +3,10 @@
 use serde::Serialize;
 
 use super::closing::{CLOSED_SHARE, Closing};
-use super::fatigue::process_name;
 use super::finding::{Finding, Severity, short};
 use super::strength::StrengthCheck;
 use super::turns::{Gap, least_gap_flat, least_gap_on_the_way, lengthening};
 use crate::layout::Spring;
-use crate::material::processes;
 use crate::model::ModelError;
 use crate::spec::{Pressing, Process};
 
@@ -23,7 +21,7 @@ const UNKNOWN_TOLERANCE_MM: f64 = 0.1;
 
 /// ± on the width of a slot (mm) in sheet of a thickness (mm): as given, else the everyday one of the process table.
 pub fn cutting_tolerance(process: &Process, thickness: f64) -> f64 {
-    let known = processes().iter().find(|known| known.name == process_name(process.kind));
+    let known = process.kind.known();
     process
         .tolerance
         .or(known.map(|known| {

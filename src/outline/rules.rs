@@ -1,7 +1,7 @@
 //! What the cutting process asks of a drawing, with every default filled in for one sheet.
 
-use crate::material::{CuttingProcess, ProcessRule, SourcedRange, processes};
-use crate::spec::{Process, ProcessKind, SlotEnds};
+use crate::material::{CuttingProcess, ProcessRule, SourcedRange};
+use crate::spec::{Process, SlotEnds};
 
 /// Arc fit of one flank (mm). An arm lies between two, so its width is then right within 5 µm, half of what the finest
 /// process holds.
@@ -64,8 +64,7 @@ pub struct FaceWidths {
 impl CutRules {
     /// The rules for a process in a sheet `thickness` mm thick; what the process leaves out comes from the table.
     pub fn of(process: &Process, thickness: f64) -> Self {
-        let name = name(process.kind);
-        let table = processes().iter().find(|known| known.name == name);
+        let table = process.kind.known();
         let kerf = process.kerf.or(table.map(|known| known.kerf.value(thickness, 0.0))).unwrap_or_default();
         let rule = |given: Option<f64>, pick: fn(&CuttingProcess) -> &ProcessRule| {
             given.or(table.map(|known| pick(known).value(thickness, kerf))).unwrap_or_default()
@@ -74,7 +73,7 @@ impl CutRules {
             given.or(table.and_then(pick).map(|range| 0.5 * (range.from + range.to))).unwrap_or_default()
         };
         Self {
-            process: table.map_or_else(|| name.to_owned(), |known| known.description.clone()),
+            process: table.map_or_else(|| process.kind.name().to_owned(), |known| known.description.clone()),
             thickness,
             kerf,
             slot_min: rule(process.slot_min, |known| &known.slot_min),
@@ -113,15 +112,5 @@ impl CutRules {
     pub fn face_widths(&self, width: f64) -> FaceWidths {
         // each of the two edges leans by half its slope from mid-thickness to either face
         FaceWidths { entry: width - self.edge_slope, exit: width + self.edge_slope }
-    }
-}
-
-fn name(kind: ProcessKind) -> &'static str {
-    match kind {
-        ProcessKind::Waterjet => "waterjet",
-        ProcessKind::Laser => "laser",
-        ProcessKind::Etch => "etch",
-        ProcessKind::WireEdm => "wire-edm",
-        ProcessKind::Custom => "custom",
     }
 }

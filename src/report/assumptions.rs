@@ -4,11 +4,9 @@ use serde::Serialize;
 
 use super::shown::{Shown, figures};
 use super::subject::Subject;
-use crate::material::{
-    self, Confidence, CuttingProcess, PROOF_SHARE_OF_TENSILE, ProcessRule, Sourced, processes,
-};
+use crate::material::{self, Confidence, PROOF_SHARE_OF_TENSILE, ProcessRule, Sourced};
 use crate::outline::CutRules;
-use crate::spec::{HubGuide, Pressing, Process, ProcessKind, Rim, Roots};
+use crate::spec::{HubGuide, Pressing, Process, Rim, Roots};
 
 /// One assumption.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -163,22 +161,10 @@ fn seat(subject: &Subject, list: &mut List) {
     }
 }
 
-/// The process table's entry of a kind.
-pub(super) fn known_process(kind: ProcessKind) -> Option<&'static CuttingProcess> {
-    let name = match kind {
-        ProcessKind::Waterjet => "waterjet",
-        ProcessKind::Laser => "laser",
-        ProcessKind::Etch => "etch",
-        ProcessKind::WireEdm => "wire-edm",
-        ProcessKind::Custom => "custom",
-    };
-    processes().iter().find(|process| process.name == name)
-}
-
 fn cutting(subject: &Subject, rules: &CutRules, shown: Shown, list: &mut List) {
     let given = subject.file.process.clone().unwrap_or_default();
     let Process { kerf, slot_min, arm_min, tolerance, edge_slope, .. } = given;
-    let known = known_process(given.kind);
+    let known = given.kind.known();
     list.add("process", rules.process.clone(), "brief or spring file (waterjet where left out)", CHOICE);
     list.rule("kerf", rules.kerf, kerf, known.map(|k| &k.kerf), shown);
     list.add("slot", shown.sized(subject.spring.slot), "spring file", CHOICE);

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::SpecError;
 use super::error::Reader;
-use crate::material::EdgeFinish;
+use crate::material::{CuttingProcess, EdgeFinish, processes};
 
 /// The space there is (mm).
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -36,6 +36,24 @@ pub enum ProcessKind {
     WireEdm,
     /// anything else: kerf and slot have to be given
     Custom,
+}
+
+impl ProcessKind {
+    /// The name in a file and in the tables.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Waterjet => "waterjet",
+            Self::Laser => "laser",
+            Self::Etch => "etch",
+            Self::WireEdm => "wire-edm",
+            Self::Custom => "custom",
+        }
+    }
+
+    /// Its entry in the process table.
+    pub fn known(self) -> Option<&'static CuttingProcess> {
+        processes().iter().find(|process| process.name == self.name())
+    }
 }
 
 /// How a slot ends.
