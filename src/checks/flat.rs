@@ -16,9 +16,6 @@ pub const BURR_MM: f64 = 0.05;
 /// What a set spring is out of flat when pressed (mm). Common practice, no source.
 pub const FLATNESS_MM: f64 = 0.05;
 
-/// ± of a cut width where the process is not in the table (mm). A cautious default, no source.
-const UNKNOWN_TOLERANCE_MM: f64 = 0.1;
-
 /// ± on the width of a slot (mm) in sheet of a thickness (mm): as given, else the everyday one of the process table.
 pub fn cutting_tolerance(process: &Process, thickness: f64) -> f64 {
     let known = process.kind.known();
@@ -28,7 +25,7 @@ pub fn cutting_tolerance(process: &Process, thickness: f64) -> f64 {
             let kerf = process.kerf.unwrap_or_else(|| known.kerf.value(thickness, 0.0));
             known.tolerance.value(thickness, kerf)
         }))
-        .unwrap_or(UNKNOWN_TOLERANCE_MM)
+        .unwrap_or_default()
 }
 
 /// Height of an arm over its radius at one deflection: a section for a picture.

@@ -50,16 +50,6 @@ pub enum ToleranceStandard {
     CarbonNarrowStrip,
 }
 
-impl ToleranceStandard {
-    /// The standard's number.
-    pub fn designation(self) -> &'static str {
-        match self {
-            Self::StainlessNarrowStrip => "EN 10258 / ISO 9445-1",
-            Self::CarbonNarrowStrip => "EN 10140",
-        }
-    }
-}
-
 /// Heat treatment after pressing to the former: stress relief, or the ageing that hardens the sheet.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

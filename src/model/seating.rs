@@ -49,8 +49,6 @@ pub struct Path {
     pub knots: Vec<Knot>,
     /// exchanges made
     pub exchanges: usize,
-    /// times the path went back to look at every node
-    pub returns: usize,
 }
 
 /// Why a path could not be followed.
@@ -151,8 +149,6 @@ struct Checkpoint {
 
 /// State at a deflection that was asked for.
 pub struct Stop<'a> {
-    /// which of the deflections asked for
-    pub index: usize,
     /// deflection (mm)
     pub deflection: f64,
     /// force of one arm with its slope (N, N/mm)
@@ -201,7 +197,6 @@ impl<'a> Seating<'a> {
                 x = self.checkpoint.deflection;
                 self.tree.set_contacts(&self.checkpoint.contacts);
                 self.path.knots.truncate(self.checkpoint.knots);
-                self.path.returns += 1;
                 self.find_ends();
                 since_look = usize::MAX;
                 continue;
@@ -244,7 +239,7 @@ impl<'a> Seating<'a> {
                 None if full => {
                     x = stops[next_stop];
                     let (_, force) = self.tree.hub(x);
-                    show(Stop { index: next_stop, deflection: x, force, tree: self.tree });
+                    show(Stop { deflection: x, force, tree: self.tree });
                     next_stop += 1;
                     rounds = 0;
                 }

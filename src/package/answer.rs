@@ -263,7 +263,7 @@ pub fn cutting_limits(brief: &Brief, thickness: f64) -> CuttingLimits {
     // a closed outline, to the next tenth of a millimetre
     let least = rules.closed_slot_min.max(rules.slot_min);
     let slot = brief.process.slot.unwrap_or((10.0 * least - 1e-9).ceil() / 10.0);
-    let limits = CuttingLimits { kerf: rules.kerf, slot, arm_min: rules.arm_min }.with_brief(brief);
+    let limits = CuttingLimits { slot, arm_min: rules.arm_min }.with_brief(brief);
     // an arm thicker than wide bends sideways first: it is no arm of a flat spring, and not what the model is for
     CuttingLimits { arm_min: limits.arm_min.max(thickness), ..limits }
 }

@@ -5,8 +5,6 @@ use crate::spec::Brief;
 /// Limits a design has to keep, in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CuttingLimits {
-    /// width the cut takes away
-    pub kerf: f64,
     /// slot width to use
     pub slot: f64,
     /// least arm width, normal to the arm
