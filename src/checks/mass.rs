@@ -7,10 +7,8 @@ use serde::Serialize;
 use super::closing::Closing;
 use super::turns::slot_length;
 use crate::layout::Spring;
+use crate::numeric::exact_units::STANDARD_GRAVITY;
 use crate::spec::Duty;
-
-/// Standard acceleration of free fall (m/s²).
-const GRAVITY: f64 = 9.806_65;
 
 /// Share of a spring's own mass that swings with the load: velocity linear along the spring (Rayleigh).
 const SWINGING_SHARE: f64 = 1.0 / 3.0;
@@ -61,7 +59,7 @@ impl MassCheck {
             .map(|pair| 0.5 * (pair[0].force + pair[1].force) * (pair[1].deflection - pair[0].deflection))
             .sum();
         let swing = duty.carried_mass.and_then(|mass| {
-            let deflection = duty.working_deflection.or_else(|| resting(closing, mass * GRAVITY))?;
+            let deflection = duty.working_deflection.or_else(|| resting(closing, mass * STANDARD_GRAVITY))?;
             let rate = rate_at(closing, deflection)?;
             let moving = mass + SWINGING_SHARE * 1e-3 * mass_g.unwrap_or(0.0);
             Some(Swing {
@@ -74,7 +72,7 @@ impl MassCheck {
         Self {
             area_mm2,
             mass_g,
-            weight_n: mass_g.map(|mass| 1e-3 * mass * GRAVITY),
+            weight_n: mass_g.map(|mass| 1e-3 * mass * STANDARD_GRAVITY),
             energy_j: 1e-3 * energy,
             half_force_travel_j: 0.5e-3 * closed.force * closed.deflection,
             swing,

@@ -1,5 +1,6 @@
 //! Mathematics without springs: interpolation, quadrature, roots, small inverses.
 
+pub mod exact_units;
 pub mod monotone_cubic;
 pub mod quadrature;
 pub mod root;

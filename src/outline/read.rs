@@ -8,15 +8,13 @@ use std::collections::BTreeMap;
 
 use super::drawn::{Drawn, joined, with_roles};
 use super::{Arc, ArcChain, Contour, Point, Role, Vertex};
+use crate::numeric::exact_units::INCH;
 
 /// Largest coordinate that is believed (mm).
 const LARGEST: f64 = 1e5;
 
 /// Most pieces that are read.
 const PIECES_MOST: usize = 200_000;
-
-/// Millimetres per inch.
-const INCH: f64 = 25.4;
 
 /// Contours read from a file.
 #[derive(Debug, Clone, PartialEq)]

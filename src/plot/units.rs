@@ -1,5 +1,7 @@
 //! What an axis shows, and in which units.
 
+use crate::numeric::exact_units::{INCH, POUND_FORCE};
+
 /// Units of the reader. Values always come in mm, N, N/mm and MPa.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum Units {
@@ -9,11 +11,6 @@ pub enum Units {
     /// in, lbf, lbf/in, ksi
     InchPound,
 }
-
-/// Millimetres in an inch, exact (ISO 80000-3).
-const INCH: f64 = 25.4;
-/// Newtons in a pound-force, exact (ISO 80000-4: 0.45359237 kg at 9.80665 m/s²).
-const POUND_FORCE: f64 = 4.448_221_615_260_5;
 
 /// What an axis shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
