@@ -2,10 +2,7 @@
 
 use crate::layout::{ArmPath, SheetProperties, Spring};
 use crate::model::{ArmState, Model, ModelError, ModelSettings};
-
-/// Share of the travel that has to be reached for the spring to count as closed. The last per cent has the sheet's
-/// own flatness against it, and there the force climbs without bound.
-pub const CLOSED_SHARE: f64 = 0.99;
+use crate::response::CLOSED_SHARE;
 
 /// Deflections over travel at which the states are looked at; closer together where the last of the arm comes to rest.
 /// Longer steps near flat would also cost the model many exchanges of contacts at once.

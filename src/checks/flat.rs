@@ -2,12 +2,13 @@
 
 use serde::Serialize;
 
-use super::closing::{CLOSED_SHARE, Closing};
+use super::closing::Closing;
 use super::finding::{Finding, Severity, short};
 use super::strength::StrengthCheck;
 use super::turns::{Gap, least_gap_flat, least_gap_on_the_way, lengthening};
 use crate::layout::Spring;
 use crate::model::ModelError;
+use crate::response::CLOSED_SHARE;
 use crate::spec::{Pressing, Process};
 
 /// Burr that deburring leaves, both faces together (mm), where `process.burr` does not say. Common practice, no source.

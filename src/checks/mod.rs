@@ -19,7 +19,7 @@ mod tests;
 mod turns;
 
 pub use cautions::cautions;
-pub use closing::{CLOSED_SHARE, Closing, Place};
+pub use closing::{Closing, Place};
 pub use fatigue::{EnduranceLimit, FatigueCheck, LIFE_UNCERTAINTY, Stroke};
 pub use finding::{Finding, Severity};
 pub use flat::{ArmSection, BURR_MM, FLATNESS_MM, FlatCheck, cutting_tolerance};

@@ -8,10 +8,8 @@ use super::{Verdict, files, given_spring, terminal};
 use crate::curve;
 use crate::model::{Model, ModelSettings};
 use crate::plot::Quantity;
-use crate::response::Response;
+use crate::response::{CLOSED_SHARE, Response};
 
-/// Share of the travel at which the table ends where no deflections are given; beyond, the force climbs without bound.
-const LAST_SHARE: f64 = 0.99;
 /// Rows of the table where no deflections are given.
 const ROWS: usize = 99;
 
@@ -39,7 +37,7 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
     let travel = model.travel();
     let deflections = match &options.at {
         Some(path) => curve::read_deflections(&files::read(path)?, &files::name(path))?,
-        None => (0..=ROWS).map(|k| LAST_SHARE * travel * k as f64 / ROWS as f64).collect(),
+        None => (0..=ROWS).map(|k| CLOSED_SHARE * travel * k as f64 / ROWS as f64).collect(),
     };
     let response = model.response(&deflections).map_err(failed)?;
     if response.unsettled > 0 {

@@ -2,10 +2,11 @@
 
 use std::f64::consts::TAU;
 
-use crate::checks::{CLOSED_SHARE, FLATNESS_MM};
+use crate::checks::FLATNESS_MM;
 use crate::layout::{ArmPath, Spring};
 use crate::model::condensation::Contact;
 use crate::model::{ArmState, Model, ModelError, ModelSettings};
+use crate::response::CLOSED_SHARE;
 use crate::response::Response;
 use crate::spec::Pressing;
 

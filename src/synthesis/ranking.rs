@@ -7,11 +7,10 @@ use crate::curve::TargetCurve;
 use crate::layout::Spring;
 use crate::model::{Model, ModelSettings};
 use crate::numeric::straight_between;
+use crate::response::CLOSED_SHARE;
 
 /// Deflections at which a target of many points is evaluated; between them the predicted curve is straight enough.
 const MOST_EVALUATED: usize = 160;
-/// Share of the travel that has to be reached for a spring to count as closing.
-pub const CLOSED_SHARE: f64 = 0.99;
 
 /// One spring that answers the target.
 #[derive(Debug, Clone)]

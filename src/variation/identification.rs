@@ -15,6 +15,7 @@ use super::readings::Readings;
 use super::tolerance::Tolerances;
 use crate::layout::Spring;
 use crate::numeric::straight_between;
+use crate::response::CLOSED_SHARE;
 
 /// Deflections at which the fast model is evaluated, closer together near flat, where the force bends most.
 const GRID: usize = 60;
@@ -25,8 +26,6 @@ const CROWDING: f64 = 1.6;
 /// Share of the travel up to which readings are used: beyond, force climbs without bound and tells of flatness and burrs
 /// more than of the arm.
 const LAST_SHARE: f64 = 0.95;
-/// Share of its own travel that a part tried may be pressed to at the last reading.
-const PRESSED_SHARE: f64 = 0.99;
 /// The model's own error at single places, over the error base: judgement from solid finite elements.
 const MODEL_SHARE: f64 = 0.002;
 /// Standard deviations of the model's own error along the curve, over the force: a factor on it, and a factor that runs
@@ -204,14 +203,14 @@ impl Fit<'_> {
     /// Deflections up to the last reading, as far as this part goes.
     fn grid(&self, p: &Unknowns, travel: f64, count: usize) -> Vec<f64> {
         let end =
-            (self.x[self.x.len() - 1] - self.value(p, LASH)).clamp(0.05 * travel, PRESSED_SHARE * travel);
+            (self.x[self.x.len() - 1] - self.value(p, LASH)).clamp(0.05 * travel, CLOSED_SHARE * travel);
         (0..=count).map(|k| end * (1.0 - (1.0 - k as f64 / count as f64).powf(CROWDING))).collect()
     }
 
     /// Whether the part tried is one, and reaches the last reading.
     fn possible(&self, p: &Unknowns) -> bool {
         let travel = self.varied.arm.free_height() + self.value(p, 3);
-        self.x[self.x.len() - 1] - self.value(p, LASH) <= PRESSED_SHARE * travel
+        self.x[self.x.len() - 1] - self.value(p, LASH) <= CLOSED_SHARE * travel
             && self.varied.part(&self.deviation(p)).is_ok()
     }
 

@@ -11,11 +11,10 @@ use super::random::RandomStream;
 use super::tolerance::Tolerances;
 use super::wanted::{Asked, Wanted, judged_by};
 use crate::layout::Spring;
+use crate::response::CLOSED_SHARE;
 
 /// Deflections at which the band is given.
 const POINTS: usize = 24;
-/// Share of the travel up to which forces are compared; beyond, force climbs without bound.
-const LAST_SHARE: f64 = 0.99;
 /// Segments of the fast model; its error cancels in the factor to the whole model.
 const SEGMENTS: usize = 100;
 /// Fewest parts from which a 5 % fractile can be told.
@@ -170,7 +169,7 @@ pub fn scatter(
 
 /// Deflections of the spring at which the band is given (mm).
 fn places(varied: &VariedSpring, asked: &Asked) -> Vec<f64> {
-    let most = LAST_SHARE * varied.arm.free_height();
+    let most = CLOSED_SHARE * varied.arm.free_height();
     let end = asked.target.map_or(most, |target| (target.max_deflection() + asked.installed).min(most));
     let from = asked.installed.clamp(0.0, 0.9 * end);
     (1..=POINTS).map(|k| from + (end - from) * k as f64 / POINTS as f64).collect()
