@@ -15,6 +15,8 @@
 //! convex curve. Where there are more points than `most_knots`, only that many of them may be kinks; all points
 //! still count in the sum.
 
+use crate::numeric::evenly_spread;
+
 /// How small a gain in the sum counts as none, over the sum for f = 0: rounding in double precision.
 const ROUNDING: f64 = 1e-14;
 /// Likewise for the slope of the sum with the height of a hinge, over that of the first one.
@@ -68,15 +70,6 @@ pub(super) fn fit(origin: f64, x: &[f64], y: &[f64], weight: &[f64], most_knots:
     }
 }
 
-/// Indices of at most `most` of `count` things, evenly spread, first and last among them.
-pub(super) fn spread(count: usize, most: usize) -> Vec<usize> {
-    let most = most.max(2);
-    if count <= most {
-        return (0..count).collect();
-    }
-    (0..most).map(|i| i * (count - 1) / (most - 1)).collect()
-}
-
 /// Sums over the points of one interval between knots: w, wt, wt², wv, wvt, wv², t from its left knot.
 #[derive(Debug, Clone, Copy, Default)]
 struct Moments {
@@ -101,7 +94,7 @@ struct Problem {
 impl Problem {
     fn new(u: &[f64], v: &[f64], weight: &[f64], most_knots: usize) -> Self {
         let mut knots = vec![0.0];
-        for index in spread(u.len(), most_knots) {
+        for index in evenly_spread(u.len(), most_knots) {
             // a point at the origin, or as good as at the knot before, is no knot of its own
             if knots.last().is_some_and(|last| u[index] - last > CLOSEST) {
                 knots.push(u[index]);

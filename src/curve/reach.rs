@@ -17,7 +17,7 @@ use super::findings::{self, ReachFinding};
 use super::noise;
 use super::rounding;
 use super::target::TargetCurve;
-use crate::numeric::straight_between;
+use crate::numeric::{evenly_spread, straight_between};
 
 /// Root mean square departure from the nearest convex curve, noise set aside, up to which a target counts as
 /// reachable (percent of the error base).
@@ -83,7 +83,7 @@ impl Reach {
 pub fn nearest_reachable(target: &TargetCurve, installed: f64) -> Reach {
     let installed = if installed.is_finite() { installed.max(0.0) } else { 0.0 };
     let origin = -installed;
-    let knots: Vec<usize> = convex::spread(target.len(), MOST_POINTS);
+    let knots: Vec<usize> = evenly_spread(target.len(), MOST_POINTS);
     let knot_deflection: Vec<f64> = knots.iter().map(|&i| target.deflection[i]).collect();
 
     let base = target.error_bases();

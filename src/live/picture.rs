@@ -7,6 +7,7 @@ use crate::checks::Finding;
 use crate::curve::ReachFinding;
 use crate::export::svg_path;
 use crate::model::condensation::Contact;
+use crate::numeric::evenly_spread;
 use crate::outline::Role;
 use crate::package::{FitSummary, FlatSummary, StressSummary};
 use crate::spec::SpringFile;
@@ -232,14 +233,6 @@ fn drawing(draft: &Draft) -> Drawing {
     }
 }
 
-/// Indices of the nodes that are drawn, both ends among them.
-fn drawn_nodes(nodes: usize) -> Vec<usize> {
-    if nodes <= NODES {
-        return (0..nodes).collect();
-    }
-    (0..NODES).map(|k| k * (nodes - 1) / (NODES - 1)).collect()
-}
-
 fn arm_of(draft: &Draft) -> Arm {
     let arm = &draft.closing.arm;
     let mut arc = vec![0.0];
@@ -247,7 +240,7 @@ fn arm_of(draft: &Draft) -> Arm {
         arc.push(arc[i] + arm.chord(i));
     }
     let length = arc[arc.len() - 1];
-    let nodes = drawn_nodes(arm.angle.len());
+    let nodes = evenly_spread(arm.angle.len(), NODES);
     let pick = |list: &[f64]| short(nodes.iter().map(|&i| list[i]));
     Arm {
         arc_share: short(nodes.iter().map(|&i| arc[i] / length)),
@@ -272,7 +265,7 @@ fn motion(draft: &Draft) -> Motion {
     if kept.last().is_some_and(|last| last + 1 < count) {
         kept.push(count - 1);
     }
-    let nodes = drawn_nodes(closing.arm.angle.len());
+    let nodes = evenly_spread(closing.arm.angle.len(), NODES);
     let segments = closing.arm.segments();
     let states: Vec<_> = kept.iter().map(|&i| &closing.states[i]).collect();
     Motion {

@@ -6,7 +6,9 @@ pub mod quadrature;
 pub mod root;
 pub mod straight_line;
 pub mod symmetric_inverse;
+pub mod thinning;
 
 pub use monotone_cubic::MonotoneCubic;
 pub use straight_line::straight_between;
 pub use symmetric_inverse::invert_symmetric;
+pub use thinning::evenly_spread;

@@ -10,6 +10,7 @@ use crate::curve::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, TargetCurve};
 use crate::layout::{LayoutError, SheetProperties, Spring, sheet_properties};
 use crate::material::find;
 use crate::model::{Model, ModelError, ModelSettings};
+use crate::numeric::evenly_spread;
 use crate::outline::CutRules;
 use crate::response::Response;
 use crate::spec::{Brief, FormerLaw, Sheet, SpringFile, Target};
@@ -270,7 +271,7 @@ pub fn cutting_limits(brief: &Brief, thickness: f64) -> CuttingLimits {
 
 fn spring_file(best: &Design, question: &Question, outcome: &Outcome) -> SpringFile {
     let (brief, target) = (&question.brief, &question.target);
-    let keep = kept(target.deflection.len());
+    let keep = evenly_spread(target.len(), MOST_KEPT);
     let pick = |list: &[f64]| keep.iter().map(|&i| list[i]).collect::<Vec<f64>>();
     let mut file = best.spring.to_file();
     file.process = Some(brief.process.clone());
@@ -302,18 +303,10 @@ fn tolerance(question: &Question) -> f64 {
     brief.fit.tolerance_percent.or(question.target.tolerance_percent).unwrap_or(brief.fit.tolerance())
 }
 
-/// Indices of at most [`MOST_KEPT`] of `count` points, evenly, first and last kept.
-pub(super) fn kept(count: usize) -> Vec<usize> {
-    if count <= MOST_KEPT {
-        return (0..count).collect();
-    }
-    (0..MOST_KEPT).map(|k| k * (count - 1) / (MOST_KEPT - 1)).collect()
-}
-
 /// The predicted curve at a target's points.
 pub fn curve_table(spring: &Spring, target: &TargetCurve, installed: f64) -> Result<CurveTable, AnswerError> {
     let model = Model::of(spring, &ModelSettings::default())?;
-    let keep: Vec<usize> = kept(target.deflection.len())
+    let keep: Vec<usize> = evenly_spread(target.len(), MOST_KEPT)
         .into_iter()
         .filter(|&i| target.deflection[i] + installed <= model.travel())
         .collect();

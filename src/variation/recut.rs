@@ -5,7 +5,7 @@ use super::deviation::Deviation;
 use crate::curve::{TargetCurve, nearest_reachable};
 use crate::layout::{ArmShape, LayoutError, SlotLine, Spring};
 use crate::model::{Model, ModelSettings};
-use crate::numeric::{MonotoneCubic, straight_between};
+use crate::numeric::{MonotoneCubic, evenly_spread, straight_between};
 use crate::response::Response;
 use crate::synthesis::{ShapeFreedom, ShapeSettings, TargetPoints, shape};
 
@@ -122,7 +122,7 @@ pub fn recut(
     let drawn = deviated(&part, &back)?;
     let whole = Model::of(&part, &model)?;
     let travel = whole.travel();
-    let kept: Vec<usize> = thinned(target.len())
+    let kept: Vec<usize> = evenly_spread(target.len(), MOST_POINTS)
         .into_iter()
         .filter(|&i| target.deflection[i] + settings.installed <= travel)
         .collect();
@@ -135,12 +135,4 @@ pub fn recut(
     let (rms_percent, max_percent) = target.errors_percent(&force);
     let target_force = kept.iter().map(|&i| target.force[i]).collect();
     Ok(Recut { drawn, part, model, deflection, target_force, response, rms_percent, max_percent })
-}
-
-/// At most [`MOST_POINTS`] of `count` points, evenly, first and last kept.
-fn thinned(count: usize) -> Vec<usize> {
-    if count <= MOST_POINTS {
-        return (0..count).collect();
-    }
-    (0..MOST_POINTS).map(|k| k * (count - 1) / (MOST_POINTS - 1)).collect()
 }
