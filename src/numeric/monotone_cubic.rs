@@ -64,6 +64,7 @@ impl MonotoneCubic {
     fn piece(&self, x: f64) -> usize {
         let last = self.x.len() - 1;
         let share = (x - self.x[0]) / (self.x[last] - self.x[0]);
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a share from 0 to 1
         let even = ((share * last as f64) as usize).min(last - 1);
         if self.x[even] <= x && x < self.x[even + 1] {
             return even;
