@@ -278,7 +278,6 @@ impl<'a> Desk<'a> {
             model: ModelSettings { segments, ..ModelSettings::default() },
             process: brief.process.clone(),
             duty: brief.duty.clone(),
-            ..CheckOptions::default()
         };
         let mut between = self.points.deflection.clone();
         between.extend(brief.duty.stroke_start.or(brief.duty.installed));
