@@ -31,13 +31,6 @@ struct Facing {
     direction: [f64; 2],
 }
 
-/// Value of a column of the arm at a winding angle, linear between nodes.
-fn at(arm: &ArmPath, column: &[f64], angle: f64) -> f64 {
-    let i = arm.angle.partition_point(|node| *node <= angle).clamp(1, arm.angle.len() - 1);
-    let share = (angle - arm.angle[i - 1]) / (arm.angle[i] - arm.angle[i - 1]);
-    column[i - 1] + share * (column[i] - column[i - 1])
-}
-
 fn facing(arm: &ArmPath, arms: usize) -> Vec<Facing> {
     let between = TAU / arms as f64;
     let last = arm.angle[arm.angle.len() - 1];
@@ -48,7 +41,7 @@ fn facing(arm: &ArmPath, arms: usize) -> Vec<Facing> {
             break;
         }
         let edge = arm.radius[i] - 0.5 * arm.width[i];
-        let other = at(arm, &arm.radius, inner) + 0.5 * at(arm, &arm.width, inner);
+        let other = arm.value_at(&arm.radius, inner) + 0.5 * arm.value_at(&arm.width, inner);
         let radius = 0.5 * (edge + other);
         let k = i.clamp(1, arm.angle.len() - 2);
         let slope = (arm.radius[k + 1] - arm.radius[k - 1]) / (arm.angle[k + 1] - arm.angle[k - 1]);
@@ -104,8 +97,9 @@ pub fn least_gap_on_the_way(closing: &Closing) -> Result<Option<Gap>, ModelError
     let opening = |pair: &Facing, polar: &[Vec<f64>; 2]| -> f64 {
         (0..2)
             .map(|k| {
-                let shift =
-                    |angle: f64| at(&closing.arm, &polar[k], angle) - at(&closing.arm, &flat[k], angle);
+                let shift = |angle: f64| {
+                    closing.arm.value_at(&polar[k], angle) - closing.arm.value_at(&flat[k], angle)
+                };
                 pair.direction[k] * (shift(pair.outer) - shift(pair.inner))
             })
             .sum()

@@ -25,6 +25,19 @@ pub struct ArmPath {
 }
 
 impl ArmPath {
+    /// The piece at a winding angle and how far into it the angle lies, 0 to 1; the ends stand for all beyond them.
+    pub fn piece_at(&self, angle: f64) -> (usize, f64) {
+        let after = self.angle.partition_point(|node| *node <= angle).clamp(1, self.angle.len() - 1);
+        let (from, to) = (self.angle[after - 1], self.angle[after]);
+        (after - 1, ((angle - from) / (to - from)).clamp(0.0, 1.0))
+    }
+
+    /// Value at a winding angle of a list with one entry for each node, straight between them.
+    pub fn value_at(&self, list: &[f64], angle: f64) -> f64 {
+        let (i, share) = self.piece_at(angle);
+        list[i] + share * (list[i + 1] - list[i])
+    }
+
     /// The arm between neighbouring slots, in `segments` pieces of equal arc, set to `former`.
     ///
     /// It reaches over the angle where both slots exist; its roots are the model's business.

@@ -115,7 +115,6 @@ pub(super) fn cut_places(spring: &Spring, stroke: &Stroke) -> Vec<CutPlace> {
     let arm = &stroke.arm;
     let span = arm.angle[arm.angle.len() - 1];
     let pieces = (stroke.nodes.len() - 1) as f64;
-    let all = arm.angle.len() - 1;
     let half = 0.5 * between.min(span);
     let other = if arms == 1 { half + PI } else { half };
     let mut places = Vec::new();
@@ -123,13 +122,11 @@ pub(super) fn cut_places(spring: &Spring, stroke: &Stroke) -> Vec<CutPlace> {
         let mut crossings: Vec<CutPlace> = Vec::new();
         let mut angle = azimuth;
         while angle <= span {
-            let i = arm.angle.partition_point(|node| *node <= angle).clamp(1, all);
-            let share = (angle - arm.angle[i - 1]) / (arm.angle[i] - arm.angle[i - 1]);
-            let value = |list: &[f64]| list[i - 1] + share * (list[i] - list[i - 1]);
-            let node = pieces * ((i - 1) as f64 + share) / all as f64;
+            let (i, share) = arm.piece_at(angle);
+            let node = pieces * (i as f64 + share) / arm.segments() as f64;
             crossings.push(CutPlace {
-                centre: side * value(&arm.radius),
-                width: value(&arm.width),
+                centre: side * arm.value_at(&arm.radius, angle),
+                width: arm.value_at(&arm.width, angle),
                 node,
                 arm: true,
             });

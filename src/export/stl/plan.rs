@@ -96,13 +96,6 @@ impl Layout {
     }
 }
 
-/// Value of a column of the arm at a winding angle, linear between nodes and held beyond them.
-fn at(arm: &ArmPath, column: &[f64], angle: f64) -> f64 {
-    let i = arm.angle.partition_point(|node| *node <= angle).clamp(1, arm.angle.len() - 1);
-    let share = ((angle - arm.angle[i - 1]) / (arm.angle[i] - arm.angle[i - 1])).clamp(0.0, 1.0);
-    column[i - 1] + share * (column[i] - column[i - 1])
-}
-
 /// Angles from `from` to `to` in even steps, `to` left out.
 fn steps(from: f64, to: f64) -> Vec<f64> {
     let mut count = 0;
@@ -148,9 +141,9 @@ impl Plan {
                     let azimuth = between * slot as f64 + angle;
                     let (radius, z) = match side {
                         // towards the rim lies the arm whose own slot started a sector later
-                        Side::Outer => (edge[0], at(arm, heights, angle - between)),
+                        Side::Outer => (edge[0], arm.value_at(heights, angle - between)),
                         Side::Inner if knot > layout.arm => (edge[1], top),
-                        Side::Inner => (edge[1], at(arm, heights, angle)),
+                        Side::Inner => (edge[1], arm.value_at(heights, angle)),
                     };
                     points.push(place(radius, azimuth, z));
                 }
@@ -193,8 +186,8 @@ fn slot_edges(
     knot_angle: impl Fn(usize) -> f64,
 ) -> Result<Vec<[f64; 2]>, PlanError> {
     let between = TAU / spring.arms as f64;
-    let outer_edge = |angle: f64| at(arm, &arm.radius, angle) + 0.5 * at(arm, &arm.width, angle);
-    let inner_edge = |angle: f64| at(arm, &arm.radius, angle) - 0.5 * at(arm, &arm.width, angle);
+    let outer_edge = |angle: f64| arm.value_at(&arm.radius, angle) + 0.5 * arm.value_at(&arm.width, angle);
+    let inner_edge = |angle: f64| arm.value_at(&arm.radius, angle) - 0.5 * arm.value_at(&arm.width, angle);
     let slot = spring.slot;
     // where only one arm borders on the slot, its other edge runs a slot width away; where none does, from one end to
     // the other
