@@ -51,6 +51,15 @@ pub struct Path {
     pub exchanges: usize,
 }
 
+impl Path {
+    /// Force of one arm at a deflection (N); zero before the path begins.
+    pub fn force_at(&self, deflection: f64) -> f64 {
+        let after = self.knots.partition_point(|knot| knot.deflection <= deflection);
+        let knot = after.checked_sub(1).and_then(|before| self.knots.get(before));
+        knot.map_or(0.0, |knot| knot.force + knot.rate * (deflection - knot.deflection))
+    }
+}
+
 /// Why a path could not be followed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SeatingError {

@@ -245,11 +245,7 @@ impl Fit<'_> {
         let model = self.varied.model(&deviation, &self.varied.fast())?;
         let path = model.path(grid[GRID])?;
         let arms = self.varied.spring.arms as f64;
-        let exact = |x: f64| {
-            let after = path.knots.partition_point(|knot| knot.deflection <= x);
-            let knot = after.checked_sub(1).and_then(|before| path.knots.get(before));
-            knot.map_or(0.0, |knot| arms * (knot.force + knot.rate * (x - knot.deflection)))
-        };
+        let exact = |x: f64| arms * path.force_at(x);
         let mut predicted = Predicted {
             force: Vec::with_capacity(self.x.len()),
             slopes: DMatrix::zeros(self.x.len(), UNKNOWNS),

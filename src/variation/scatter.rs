@@ -202,9 +202,7 @@ fn force_of_part(
             if x > travel {
                 return f64::INFINITY;
             }
-            let after = path.knots.partition_point(|knot| knot.deflection <= x);
-            let knot = after.checked_sub(1).and_then(|before| path.knots.get(before));
-            knot.map_or(0.0, |knot| factor * arms * (knot.force + knot.rate * (x - knot.deflection)))
+            factor * arms * path.force_at(x)
         })
         .collect())
 }
