@@ -8,7 +8,7 @@ use super::presetting::{cold_twist, kept_share, over_height, residual_surface_sh
 use crate::material::{
     self, Confidence, SET_REMOVAL_LARGEST_STRESS_RATIO, SET_REMOVAL_LEAST_HEIGHT_LOSS, Setting,
 };
-use crate::model::section::face_shear_per_twist;
+use crate::model::stress::flat_shear;
 
 /// Closings before the height is measured. Common practice, no source.
 const CLOSINGS: usize = 5;
@@ -101,8 +101,7 @@ impl SettingCheck {
         let shear_yield_mpa = proof / 3f64.sqrt();
         let ratios: Vec<f64> = (0..arm.angle.len())
             .map(|i| {
-                let twist = arm.rise[i] / arm.radius[i].powi(2);
-                sheet.shear_modulus * face_shear_per_twist(arm.width[i], sheet.thickness) * twist
+                flat_shear(sheet.shear_modulus, arm.width[i], sheet.thickness, arm.rise[i], arm.radius[i])
                     / shear_yield_mpa
             })
             .collect();

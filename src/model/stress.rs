@@ -26,6 +26,18 @@ pub struct SurfaceStress {
     pub edge: f64,
 }
 
+/// Shear at the strip's centre line once it lies flat (MPa), whatever the load: `kt G t p/r²` with the `rise` p of the
+/// former in mm per radian, at `radius` (mm) with `width` and `thickness` (mm).
+pub fn flat_shear(shear_modulus: f64, width: f64, thickness: f64, rise: f64, radius: f64) -> f64 {
+    shear_modulus * face_shear_per_twist(width, thickness) * rise / (radius * radius)
+}
+
+/// Von Mises stress of [`flat_shear`] at the strip's inner edge (MPa).
+pub fn flat_edge_stress(shear_modulus: f64, width: f64, thickness: f64, rise: f64, radius: f64) -> f64 {
+    let shear = flat_shear(shear_modulus, width, thickness, rise, radius);
+    3f64.sqrt() * shear * inner_edge_factor(width, thickness, radius)
+}
+
 /// What turns strains into stress for one segment.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StressFactors {

@@ -7,7 +7,7 @@ use super::limits::CuttingLimits;
 use super::shaping::LEAST_RESERVE;
 use super::target_points::TargetPoints;
 use crate::layout::{ArmShape, Disc, FormerProfile, LayoutError, SheetProperties, SlotLine, Spring};
-use crate::model::section::{face_shear_per_twist, inner_edge_factor};
+use crate::model::stress::flat_edge_stress;
 use crate::numeric::MonotoneCubic;
 use crate::spec::{Brief, Roots};
 
@@ -184,9 +184,7 @@ impl CandidateSpace<'_> {
             .zip(&inverse.width)
             .map(|(r, w)| {
                 let rise = choice.arms as f64 * (w + limits.slot) / TAU * annulus.steepness();
-                let shear =
-                    self.sheet.shear_modulus * face_shear_per_twist(*w, choice.thickness) * rise / (r * r);
-                3f64.sqrt() * shear * inner_edge_factor(*w, choice.thickness, *r)
+                flat_edge_stress(self.sheet.shear_modulus, *w, choice.thickness, rise, *r)
             })
             .fold(0.0, f64::max);
         let stress_ratio = self.allowable.map_or(0.0, |allowable| stress / allowable);

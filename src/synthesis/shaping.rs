@@ -9,8 +9,8 @@ use std::f64::consts::TAU;
 use super::least_squares::ProjectedLevenbergMarquardt;
 use super::target_points::TargetPoints;
 use crate::layout::{ArmPath, ArmShape, FormerProfile, LayoutError, SlotLine, Spring};
-use crate::model::section::{face_shear_per_twist, inner_edge_factor};
 use crate::model::sensitivity::Direction;
+use crate::model::stress::flat_edge_stress;
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::MonotoneCubic;
 
@@ -200,11 +200,10 @@ impl Variables {
     }
 }
 
-/// Von Mises stress at the inner edge of node `i` once it lies flat (MPa): shear `G t p/r²` whatever the load.
+/// Von Mises stress at the inner edge of node `i` once it lies flat (MPa).
 fn flat_stress(spring: &Spring, arm: &ArmPath, i: usize) -> f64 {
-    let (r, w, t) = (arm.radius[i], arm.width[i], spring.sheet.thickness);
-    let shear = spring.sheet.shear_modulus * face_shear_per_twist(w, t) * arm.rise[i] / (r * r);
-    3f64.sqrt() * shear * inner_edge_factor(w, t, r)
+    let sheet = &spring.sheet;
+    flat_edge_stress(sheet.shear_modulus, arm.width[i], sheet.thickness, arm.rise[i], arm.radius[i])
 }
 
 /// Heights over increasing radii that fall with the given slopes, scaled to a rise.
