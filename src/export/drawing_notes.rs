@@ -1,6 +1,6 @@
 //! Words on a drawing: a few lines below the disc, on a layer of their own.
 
-use crate::layout::{ArmPath, LayoutError, Spring};
+use crate::layout::{LayoutError, Spring, pitch_cosines};
 use crate::outline::{CutRules, Outline};
 use crate::spec::SlotEnds;
 
@@ -45,7 +45,11 @@ impl DrawingNotes {
             (false, SlotEnds::Keyhole) => format!("keyhole ends Ø{:.2}", outline.end_diameter()),
         };
         lines.push(format!("{} equal slots {:.2} wide, {ends}", spring.arms, spring.slot));
-        let widths = normal_widths(&arm);
+        let widths: Vec<f64> = pitch_cosines(&arm.angle, &arm.radius)
+            .iter()
+            .zip(&arm.width)
+            .map(|(cosine, w)| cosine * w)
+            .collect();
         let narrowest = widths.iter().copied().fold(f64::INFINITY, f64::min);
         for (place, width) in [
             ("at its outer root", widths[0]),
@@ -95,18 +99,6 @@ impl DrawingNotes {
             })
             .collect()
     }
-}
-
-/// Widths normal to the arm at its nodes: the radial ones times the cosine of the spiral's pitch.
-fn normal_widths(arm: &ArmPath) -> Vec<f64> {
-    let last = arm.segments();
-    (0..=last)
-        .map(|i| {
-            let (a, b) = (i.saturating_sub(1), (i + 1).min(last));
-            let slope = (arm.radius[b] - arm.radius[a]) / (arm.angle[b] - arm.angle[a]);
-            arm.width[i] * arm.radius[i] / arm.radius[i].hypot(slope)
-        })
-        .collect()
 }
 
 fn width_line(place: &str, width: f64, rules: &CutRules) -> String {

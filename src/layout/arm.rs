@@ -235,3 +235,16 @@ impl Fine {
         ArmPath { angle, radius, width, height, rise }
     }
 }
+
+/// Cosine of the angle between the arm and the circle at each node: a width normal to the arm over the one along the
+/// radius. `angle` (rad) and `radius` (mm) are the nodes of the centre line.
+pub fn pitch_cosines(angle: &[f64], radius: &[f64]) -> Vec<f64> {
+    let count = angle.len();
+    (0..count)
+        .map(|i| {
+            let (a, b) = (i.saturating_sub(1), (i + 1).min(count - 1));
+            let slope = (radius[b] - radius[a]) / (angle[b] - angle[a]);
+            radius[i] / radius[i].hypot(slope)
+        })
+        .collect()
+}

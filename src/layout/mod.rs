@@ -6,7 +6,7 @@ mod slot_line;
 mod spring;
 mod stations;
 
-pub use arm::ArmPath;
+pub use arm::{ArmPath, pitch_cosines};
 pub use former::FormerProfile;
 pub use slot_line::SlotLine;
 pub use spring::{ArmShape, Disc, SheetProperties, Spring, sheet_properties};

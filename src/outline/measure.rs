@@ -8,7 +8,7 @@ use super::arc::{left, plus};
 use super::flank::{Flanks, NoSlot, winding};
 use super::slot::{Closing, contour};
 use super::{ArcChain, Contour, Point, Role};
-use crate::layout::Station;
+use crate::layout::{Station, pitch_cosines};
 
 /// Stations measured along each arm. The cubic through them is then within a micron of the edges of any arm that a
 /// model of a few hundred segments can follow.
@@ -342,20 +342,16 @@ fn arms_between(slots: &[(MeasuredSlot, Flanks)]) -> Result<Vec<MeasuredArm>, Me
             }
             stations.push(Station { angle, radius: 0.5 * (high + low), width, height: 0.0 });
         }
-        let width_least = normal_width(&stations);
+        let width_least = least_normal_width(&stations);
         arms.push(MeasuredArm { stations, width_least });
     }
     Ok(arms)
 }
 
-/// Least width normal to the arm: the radial one times the cosine of the spiral's pitch.
-fn normal_width(stations: &[Station]) -> f64 {
-    (0..stations.len())
-        .map(|i| {
-            let (a, b) = (&stations[i.saturating_sub(1)], &stations[(i + 1).min(stations.len() - 1)]);
-            let slope = (b.radius - a.radius) / (b.angle - a.angle);
-            let here = &stations[i];
-            here.width * here.radius / here.radius.hypot(slope)
-        })
-        .fold(f64::INFINITY, f64::min)
+/// Least width normal to the arm.
+fn least_normal_width(stations: &[Station]) -> f64 {
+    let angle: Vec<f64> = stations.iter().map(|station| station.angle).collect();
+    let radius: Vec<f64> = stations.iter().map(|station| station.radius).collect();
+    let cosines = pitch_cosines(&angle, &radius);
+    stations.iter().zip(cosines).map(|(station, cosine)| station.width * cosine).fold(f64::INFINITY, f64::min)
 }

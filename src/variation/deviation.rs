@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::VariationError;
-use crate::layout::{ArmPath, LayoutError, Spring};
+use crate::layout::{ArmPath, LayoutError, Spring, pitch_cosines};
 use crate::model::root::RootLaw;
 use crate::model::sensitivity::Direction;
 use crate::model::{Model, ModelSettings};
@@ -90,14 +90,7 @@ impl VariedSpring {
     /// A spring with its arm in `segments` pieces.
     pub fn new(spring: &Spring, segments: usize) -> Result<Self, LayoutError> {
         let arm = spring.arm(segments)?;
-        let last = arm.angle.len() - 1;
-        let radial = (0..=last)
-            .map(|i| {
-                let (a, b) = (i.saturating_sub(1), (i + 1).min(last));
-                let slope = (arm.radius[b] - arm.radius[a]) / (arm.angle[b] - arm.angle[a]);
-                1f64.hypot(slope / arm.radius[i])
-            })
-            .collect();
+        let radial = pitch_cosines(&arm.angle, &arm.radius).iter().map(|cosine| 1.0 / cosine).collect();
         let height = arm.free_height();
         let bow = arm.height.iter().map(|z| 4.0 * z / height * (1.0 - z / height)).collect();
         Ok(Self { spring: spring.clone(), arm, radial, bow })
