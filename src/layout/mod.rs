@@ -66,7 +66,7 @@ pub enum LayoutError {
         poisson: f64,
     },
     /// The rings leave no room.
-    #[error("the {ring} would be {width_mm:.3} mm wide; {remedy}")]
+    #[error("the {ring} would be {width_mm:.3} mm wide outside the slots; {remedy}")]
     Ring {
         /// rim or hub
         ring: &'static str,

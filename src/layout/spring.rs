@@ -56,6 +56,30 @@ pub struct Disc {
     pub hub_clamp_radius: Option<f64>,
 }
 
+impl Disc {
+    /// Widths of rim and hub outside slots `slot` mm wide (mm).
+    pub fn ring_widths(&self, slot: f64) -> [f64; 2] {
+        [
+            self.outer_radius - self.slot_outer_radius - 0.5 * slot,
+            self.slot_inner_radius - 0.5 * slot - self.bore_radius,
+        ]
+    }
+
+    /// Whether slots of this width (mm) leave a rim and a hub.
+    pub fn check_rings(&self, slot: f64) -> Result<(), LayoutError> {
+        let rings = [
+            ("rim", "make disc.outer_diameter larger or disc.arm_outer_diameter smaller"),
+            ("hub", "make disc.bore_diameter smaller or disc.arm_inner_diameter larger"),
+        ];
+        for ((ring, remedy), width_mm) in rings.into_iter().zip(self.ring_widths(slot)) {
+            if width_mm.is_nan() || width_mm <= 0.0 {
+                return Err(LayoutError::Ring { ring, width_mm, remedy });
+            }
+        }
+        Ok(())
+    }
+}
+
 /// How the arm is given.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ArmShape {
@@ -142,7 +166,7 @@ impl Spring {
             hub_clamp_radius: half(file.disc.hub_clamp_diameter),
         };
         if file.arm.roots == Roots::Disc {
-            check_rings(&disc, slot)?;
+            disc.check_rings(slot)?;
         }
         Ok(Self { sheet, arms, slot, disc, shape, roots: file.arm.roots, former, seat: file.seat })
     }
@@ -239,26 +263,6 @@ pub fn sheet_properties(given: &Sheet) -> Result<SheetProperties, LayoutError> {
             .or(known.and_then(|k| k.yield_strength.as_ref()).map(|sourced| sourced.value)),
         density: given.density.or(known.map(|k| k.density.value)),
     })
-}
-
-fn check_rings(disc: &Disc, slot: f64) -> Result<(), LayoutError> {
-    let rim = disc.outer_radius - disc.slot_outer_radius - 0.5 * slot;
-    if rim <= 0.0 {
-        return Err(LayoutError::Ring {
-            ring: "rim",
-            width_mm: rim,
-            remedy: "make disc.outer_diameter larger or disc.arm_outer_diameter smaller",
-        });
-    }
-    let hub = disc.slot_inner_radius - 0.5 * slot - disc.bore_radius;
-    if hub <= 0.0 {
-        return Err(LayoutError::Ring {
-            ring: "hub",
-            width_mm: hub,
-            remedy: "make disc.bore_diameter smaller or disc.arm_inner_diameter larger",
-        });
-    }
-    Ok(())
 }
 
 #[cfg(test)]

@@ -8,7 +8,7 @@ use super::validity::geometry;
 use super::{
     ArcChain, BiarcError, Contour, CutRules, Finding, Grade, Point, Role, SlotCentre, findings, fit,
 };
-use crate::layout::{ArmShape, Spring};
+use crate::layout::{ArmShape, LayoutError, Spring};
 use crate::spec::SlotEnds;
 
 /// Everything that is cut, finished size, the origin at the disc's centre.
@@ -36,15 +36,8 @@ pub enum OutlineError {
         reason: String,
     },
     /// Rim or hub is gone.
-    #[error("the {ring} would be {width_mm:.3} mm wide outside the slots; {remedy}")]
-    Ring {
-        /// rim or hub
-        ring: &'static str,
-        /// its width (mm)
-        width_mm: f64,
-        /// what to do
-        remedy: &'static str,
-    },
+    #[error(transparent)]
+    Ring(#[from] LayoutError),
     /// Arcs do not follow the slot.
     #[error("the slot cannot be drawn with arcs: {0}")]
     Fit(#[from] BiarcError),
@@ -85,17 +78,7 @@ impl Outline {
     /// Draws a spring by the rules of a cutting process.
     pub fn of(spring: &Spring, rules: &CutRules) -> Result<Self, OutlineError> {
         let slot = spring.slot;
-        let (disc, half) = (&spring.disc, 0.5 * slot);
-        let rim = disc.outer_radius - disc.slot_outer_radius - half;
-        if rim.is_nan() || rim <= 0.0 {
-            let remedy = "make disc.outer_diameter larger or disc.arm_outer_diameter smaller";
-            return Err(OutlineError::Ring { ring: "rim", width_mm: rim, remedy });
-        }
-        let hub = disc.slot_inner_radius - half - disc.bore_radius;
-        if hub.is_nan() || hub <= 0.0 {
-            let remedy = "make disc.bore_diameter smaller or disc.arm_inner_diameter larger";
-            return Err(OutlineError::Ring { ring: "hub", width_mm: hub, remedy });
-        }
+        spring.disc.check_rings(slot)?;
         let fitted = match &spring.shape {
             ArmShape::Slots(line) => fit(&SlotCentre(line), rules.accuracy, rules.segment_min)?,
             ArmShape::Stations(stations) => {
@@ -112,14 +95,20 @@ impl Outline {
         };
         let chain = chain.straightened();
         let mut contours = Vec::with_capacity(spring.arms + 2);
-        if disc.bore_radius > 0.0 {
-            contours.push(Contour { role: Role::Bore, chain: ArcChain::circle([0.0; 2], disc.bore_radius) });
+        if spring.disc.bore_radius > 0.0 {
+            contours.push(Contour {
+                role: Role::Bore,
+                chain: ArcChain::circle([0.0; 2], spring.disc.bore_radius),
+            });
         }
         for k in star_order(spring.arms) {
             let turned = chain.turned(TAU * k as f64 / spring.arms as f64);
             contours.push(Contour { role, chain: turned });
         }
-        contours.push(Contour { role: Role::Outside, chain: ArcChain::circle([0.0; 2], disc.outer_radius) });
+        contours.push(Contour {
+            role: Role::Outside,
+            chain: ArcChain::circle([0.0; 2], spring.disc.outer_radius),
+        });
         let outline = Self { contours, arms: spring.arms, slot, centre_line, fit_error: fitted.error };
         let findings = geometry(&outline.contours, rules);
         let faults: Vec<&Finding> = findings.iter().filter(|found| found.grade == Grade::Fault).collect();
