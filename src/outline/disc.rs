@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::slot::{Closing, contour};
-use super::station_slot::StationSlot;
+use super::station_slot::{StationSlot, StationSlotError};
 use super::validity::geometry;
 use super::{
     ArcChain, BiarcError, Contour, CutRules, Finding, Grade, Point, Role, SlotCentre, findings, fit,
@@ -30,11 +30,8 @@ pub struct Outline {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum OutlineError {
     /// The spring is given by stations that no pair of slots leaves.
-    #[error("the stations alone do not say how the slots run: {reason}; give [arm] radius and width instead")]
-    NoSlots {
-        /// why not
-        reason: String,
-    },
+    #[error("the stations alone do not say how the slots run: {0}; give [arm] radius and width instead")]
+    NoSlots(#[from] StationSlotError),
     /// Rim or hub is gone.
     #[error(transparent)]
     Ring(#[from] LayoutError),
@@ -82,8 +79,7 @@ impl Outline {
         let fitted = match &spring.shape {
             ArmShape::Slots(line) => fit(&SlotCentre(line), rules.accuracy, rules.segment_min)?,
             ArmShape::Stations(stations) => {
-                let slot_behind = StationSlot::of(stations, spring.arms, slot)
-                    .map_err(|reason| OutlineError::NoSlots { reason })?;
+                let slot_behind = StationSlot::of(stations, spring.arms, slot)?;
                 fit(&slot_behind, rules.accuracy, rules.segment_min)?
             }
         };

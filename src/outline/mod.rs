@@ -36,6 +36,7 @@ pub use read::{ReadDrawing, ReadError, from_dxf};
 pub use rules::{CutRules, FaceWidths};
 pub use sheet_layout::{SheetLayout, SheetLayoutError};
 pub use slot::SlotCentre;
+pub use station_slot::StationSlotError;
 pub use tool_path::{Pass, ToolPath, ToolPathError};
 pub use validity::{findings, worst};
 pub use web::{NarrowPlace, least_slot, least_web};

@@ -31,24 +31,60 @@ pub(super) struct StationSlot {
     total: f64,
 }
 
+/// Why no slot leaves an arm.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum StationSlotError {
+    /// Too few stations, or angles that do not rise.
+    #[error("{count} stations are no arm")]
+    NoArm {
+        /// number of stations
+        count: usize,
+    },
+    /// The arm is so short that its slot has to be guessed.
+    #[error(
+        "they wind {arm_degrees:.1}°, and slots {slot_degrees:.1}° apart have to be known for at least three quarters \
+         of that"
+    )]
+    TooShort {
+        /// how far the arm winds (°)
+        arm_degrees: f64,
+        /// 360°/N
+        slot_degrees: f64,
+    },
+    /// The two edges ask for different slots.
+    #[error(
+        "slots {slot_mm} mm wide beside the arm's two edges lie {apart_mm:.3} mm apart; is the slot width right?"
+    )]
+    Apart {
+        /// slot width (mm)
+        slot_mm: f64,
+        /// largest distance of the two centre lines (mm)
+        apart_mm: f64,
+    },
+    /// An edge winds back.
+    #[error("{edge} turn back")]
+    TurnsBack {
+        /// which edge
+        edge: &'static str,
+    },
+}
+
 impl StationSlot {
-    /// The slot of `arms` equal arms with slots `slot` mm wide. Says why where there is none.
-    pub fn of(stations: &[Station], arms: usize, slot: f64) -> Result<Self, String> {
+    /// The slot of `arms` equal arms with slots `slot` mm wide.
+    pub fn of(stations: &[Station], arms: usize, slot: f64) -> Result<Self, StationSlotError> {
         let angle: Vec<f64> = stations.iter().map(|s| s.angle - stations[0].angle).collect();
         let edge = |side: f64| {
             let radius: Vec<f64> = stations.iter().map(|s| s.radius + 0.5 * side * s.width).collect();
-            MonotoneCubic::through(&angle, &radius)
-                .ok_or_else(|| format!("{} stations are no arm", stations.len()))
+            MonotoneCubic::through(&angle, &radius).ok_or(StationSlotError::NoArm { count: stations.len() })
         };
         let (outer, inner) = (edge(1.0)?, edge(-1.0)?);
         let between = TAU / arms as f64;
         let span = angle[angle.len() - 1];
         if span < (1.0 - BRIDGE) * between {
-            return Err(format!(
-                "they wind {:.1}°, and slots {:.1}° apart have to be known for at least three quarters of that",
-                span.to_degrees(),
-                between.to_degrees()
-            ));
+            return Err(StationSlotError::TooShort {
+                arm_degrees: span.to_degrees(),
+                slot_degrees: between.to_degrees(),
+            });
         }
         // each edge moved by half a slot away from the arm
         let line = |edge: &MonotoneCubic, turn: f64, side: f64| -> Vec<[f64; 2]> {
@@ -66,7 +102,7 @@ impl StationSlot {
         let from_inner = line(&inner, between, -1.0);
         let column = |points: &[[f64; 2]], k: usize| points.iter().map(|p| p[k]).collect::<Vec<f64>>();
         let checked = MonotoneCubic::through(&column(&from_inner, 0), &column(&from_inner, 1))
-            .ok_or_else(|| "its inner edge turns back".to_owned())?;
+            .ok_or(StationSlotError::TurnsBack { edge: "points of its inner edge" })?;
         let last = from_outer[SAMPLES][0];
         let first = from_inner[0][0];
         let apart = from_outer
@@ -75,13 +111,11 @@ impl StationSlot {
             .map(|p| (p[1] - checked.value(p[0])).abs())
             .fold(0.0, f64::max);
         if apart > AGREE {
-            return Err(format!(
-                "slots {slot} mm wide beside the arm's two edges lie {apart:.3} mm apart; is the slot width right?"
-            ));
+            return Err(StationSlotError::Apart { slot_mm: slot, apart_mm: apart });
         }
         let rest = from_inner.iter().filter(|p| p[0] > last + 0.2 * span / SAMPLES as f64);
         let points: Vec<[f64; 2]> = from_outer.iter().chain(rest).copied().collect();
-        Self::through(&points, between + span).ok_or_else(|| "their edges turn back".to_owned())
+        Self::through(&points, between + span).ok_or(StationSlotError::TurnsBack { edge: "their edges" })
     }
 
     /// Natural spline (second derivative zero at both ends) through points with rising angles; the usual tridiagonal
@@ -165,7 +199,7 @@ mod tests {
         let line = line(2, 1.4);
         let arm = ArmPath::between_slots(&line, &FormerProfile::cone(5.0, 0.0), 300).unwrap();
         let stations: Vec<Station> = arm.stations().collect();
-        let reason = StationSlot::of(&stations, 2, 1.0).unwrap_err();
+        let reason = StationSlot::of(&stations, 2, 1.0).unwrap_err().to_string();
         assert!(reason.contains("slot width"), "{reason}");
     }
 }
