@@ -133,7 +133,6 @@ fn settings(subject: &Subject) -> CompareSettings {
     let installed = subject.duty.installed.unwrap_or(0.0);
     let reach = subject.target.max_deflection() + installed;
     let most = subject.envelope.free_height_max.unwrap_or(MOST_HEIGHT * reach);
-    let tolerance = subject.target.tolerance_percent.filter(|_| subject.fit.tolerance_percent.is_none());
     CompareSettings {
         width: (subject.width_min.unwrap_or(rules.arm_min), WIDEST * spring.disc.slot_outer_radius),
         free_height: ((LEAST_HEIGHT * reach).min(most), most),
@@ -142,7 +141,7 @@ fn settings(subject: &Subject) -> CompareSettings {
         process: subject.process.clone(),
         allowable: sheet.allowable().map(|found| found.limit),
         duty: subject.duty.clone(),
-        tolerance_percent: tolerance.unwrap_or(subject.fit.tolerance()),
+        tolerance_percent: subject.fit.tolerance(subject.target.tolerance_percent),
         reachable: nearest_reachable(&subject.target, installed).reachable,
     }
 }

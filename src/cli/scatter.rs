@@ -19,11 +19,10 @@ pub fn run(options: &ScatterOptions, general: &General) -> Result<Verdict, Failu
         &file.process.clone().unwrap_or_default(),
     );
     let from_target = target.as_ref().and_then(|target| target.tolerance_percent);
-    let fit = file.fit.clone().unwrap_or_default();
     let asked = Asked {
         target: target.as_ref(),
         installed: file.duty.as_ref().and_then(|duty| duty.installed).unwrap_or(0.0),
-        tolerance_percent: fit.tolerance_percent.or(from_target).unwrap_or(fit.tolerance()),
+        tolerance_percent: file.fit.clone().unwrap_or_default().tolerance(from_target),
     };
     let settings = ScatterSettings { runs: options.runs, seed: options.seed };
     let found = scatter(&spring, &tolerances, &asked, &settings)

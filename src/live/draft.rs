@@ -176,8 +176,7 @@ impl<'a> Desk<'a> {
 
     /// Largest rms error that counts as met (percent).
     pub(super) fn tolerance_percent(&self) -> f64 {
-        let fit = &self.brief().fit;
-        fit.tolerance_percent.or(self.question.target.tolerance_percent).unwrap_or(fit.tolerance())
+        self.brief().fit.tolerance(self.question.target.tolerance_percent)
     }
 
     /// Least and largest free height (mm).

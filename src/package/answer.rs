@@ -299,8 +299,7 @@ fn reachable(outcome: &Outcome) -> bool {
 }
 
 fn tolerance(question: &Question) -> f64 {
-    let brief = &question.brief;
-    brief.fit.tolerance_percent.or(question.target.tolerance_percent).unwrap_or(brief.fit.tolerance())
+    question.brief.fit.tolerance(question.target.tolerance_percent)
 }
 
 /// The predicted curve at a target's points.

@@ -110,7 +110,7 @@ pub fn correct(
     let mut new = recut(spring, target, &found.deviation, &settings)?;
     new.model.segments = ModelSettings::default().segments;
     let fit = file.fit.clone().unwrap_or_default();
-    let tolerance = fit.tolerance_percent.or(target.tolerance_percent).unwrap_or(fit.tolerance());
+    let tolerance = fit.tolerance(target.tolerance_percent);
     let design = Design::judge(new.drawn.clone(), target, installed, allowable, tolerance)?;
     let brief = Brief { envelope, process, duty, fit, seat: spring.seat, ..Brief::default() };
     let question = Question { target: target.clone(), brief };

@@ -78,7 +78,8 @@ fn parts(subject: &Subject) -> Result<Scatter, String> {
 }
 
 fn tolerance(subject: &Subject) -> f64 {
-    let of_file = || subject.file.fit.clone().unwrap_or_default().tolerance();
+    let of_curve = subject.target.and_then(|target| target.tolerance_percent);
+    let of_file = || subject.file.fit.clone().unwrap_or_default().tolerance(of_curve);
     subject.fit.map_or_else(of_file, |fit| fit.tolerance_percent)
 }
 

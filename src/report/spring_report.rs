@@ -81,7 +81,7 @@ impl Asked {
         installed: f64,
         allowable: Option<f64>,
     ) -> Result<Self, ReportError> {
-        let tolerance_percent = file.fit.clone().unwrap_or_default().tolerance();
+        let tolerance_percent = file.fit.clone().unwrap_or_default().tolerance(target.tolerance_percent);
         let reach = nearest_reachable(target, installed);
         let merits = Design::judge(spring.clone(), target, installed, allowable, tolerance_percent)?.merits;
         let table = curve_table(spring, target, installed)?;

@@ -335,9 +335,9 @@ impl Duty {
 }
 
 impl Fit {
-    /// The largest rms force error that counts as met (percent).
-    pub fn tolerance(&self) -> f64 {
-        self.tolerance_percent.unwrap_or(3.0)
+    /// The largest rms force error that counts as met (percent): what is said here, else what the curve says, else 3 %.
+    pub fn tolerance(&self, of_curve: Option<f64>) -> f64 {
+        self.tolerance_percent.or(of_curve).unwrap_or(3.0)
     }
 
     pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {

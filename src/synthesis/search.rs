@@ -137,10 +137,7 @@ pub fn design_unless(
             reason: reason(&points, brief, thicknesses, limits),
         });
     }
-    let tolerance = target
-        .tolerance_percent
-        .filter(|_| brief.fit.tolerance_percent.is_none())
-        .unwrap_or(brief.fit.tolerance());
+    let tolerance = brief.fit.tolerance(target.tolerance_percent);
     let task = Task { target, points: &points, brief, limits, allowable, tolerance, installed };
     let shape_all = |chosen: &[&Candidate]| -> Vec<Design> {
         chosen
