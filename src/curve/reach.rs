@@ -78,6 +78,14 @@ impl Reach {
     }
 }
 
+impl Reach {
+    /// Whether such a spring can follow the target: by the law of seating, or because one was found that does, its
+    /// errors (percent of the error base) within what that law is allowed.
+    pub fn can_be_followed(&self, rms_percent: f64, max_percent: f64) -> bool {
+        self.reachable || (rms_percent <= RMS_TOLERANCE_PERCENT && max_percent <= MAX_TOLERANCE_PERCENT)
+    }
+}
+
 /// Finds the convex curve through zero force at −`installed` (mm; negative counts as zero) that is closest to the
 /// target in the mean square of the relative force error, and says whether the target is as good as that.
 pub fn nearest_reachable(target: &TargetCurve, installed: f64) -> Reach {

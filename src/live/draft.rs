@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use super::LiveError;
 use crate::checks::{CheckOptions, Closing, Verdicts};
-use crate::curve::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};
+use crate::curve::{Reach, nearest_reachable};
 use crate::layout::{FormerProfile, LayoutError, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::straight_between;
@@ -90,10 +90,9 @@ pub struct Draft {
 }
 
 impl Draft {
-    /// Whether such a spring can follow the curve: by the law of seating, or because this one does.
+    /// Whether such a spring can follow the curve.
     pub fn reachable(&self) -> bool {
-        let (rms, max) = self.errors_percent;
-        self.reach.reachable || (rms <= RMS_TOLERANCE_PERCENT && max <= MAX_TOLERANCE_PERCENT)
+        self.reach.can_be_followed(self.errors_percent.0, self.errors_percent.1)
     }
 
     /// Whether the curve is met.

@@ -6,7 +6,7 @@ use super::drawing::{Drawing, DrawingError};
 use super::stacking::Stack;
 use super::summary::{DrawingSummary, Summary};
 use crate::checks::{CheckOptions, Verdicts};
-use crate::curve::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, TargetCurve};
+use crate::curve::TargetCurve;
 use crate::layout::{LayoutError, SheetProperties, Spring, sheet_properties};
 use crate::material::find;
 use crate::model::{Model, ModelError, ModelSettings};
@@ -291,11 +291,9 @@ fn spring_file(best: &Design, question: &Question, outcome: &Outcome) -> SpringF
     file
 }
 
-/// Whether such a spring can follow the curve: by the law of seating, or because one was found that does.
 fn reachable(outcome: &Outcome) -> bool {
     let merits = &outcome.designs[0].merits;
-    outcome.reach.reachable
-        || (merits.rms_percent <= RMS_TOLERANCE_PERCENT && merits.max_percent <= MAX_TOLERANCE_PERCENT)
+    outcome.reach.can_be_followed(merits.rms_percent, merits.max_percent)
 }
 
 fn tolerance(question: &Question) -> f64 {

@@ -141,7 +141,8 @@ fn summarise(
     warnings.extend(drawn.drawing.warnings());
     let breach = drawn.question.target.band_breach(&new.deflection, &new.response.force);
     warnings.extend(breach.map(|breach| breach.said()));
-    let reason = if !reach.reachable {
+    let reachable = reach.can_be_followed(new.rms_percent, new.max_percent);
+    let reason = if !reachable {
         reach.findings.first().map_or_else(String::new, |finding| finding.reason.clone())
     } else if new.rms_percent > tolerance {
         "the widths that would make up for what was found are narrower or wider than cutting, size and stress allow"
@@ -162,7 +163,7 @@ fn summarise(
             fit: FitSummary {
                 rms_percent: new.rms_percent,
                 max_percent: new.max_percent,
-                reachable: reach.reachable,
+                reachable,
                 reason,
                 tolerance_percent: tolerance,
             },

@@ -86,14 +86,15 @@ impl Asked {
         let merits = Design::judge(spring.clone(), target, installed, allowable, tolerance_percent)?.merits;
         let table = curve_table(spring, target, installed)?;
         let outside_band = target.band_breach(&table.deflection, &table.response.force).is_some();
+        let reachable = reach.can_be_followed(merits.rms_percent, merits.max_percent);
         let reason = match reach.findings.first() {
-            Some(finding) if !reach.reachable => finding.reason.clone(),
+            Some(finding) if !reachable => finding.reason.clone(),
             _ => String::new(),
         };
         let fit = FitSummary {
             rms_percent: merits.rms_percent,
             max_percent: merits.max_percent,
-            reachable: reach.reachable,
+            reachable,
             reason,
             tolerance_percent,
         };
