@@ -10,26 +10,16 @@ use super::{Verdict, files, terminal};
 use crate::compare::{
     self, CompareSettings, Comparison, Contender, RATES_AT, SEATED_AT, TurnSeat, compare, nominal_target,
 };
-use crate::curve::{self, TargetCurve, nearest_reachable};
+use crate::curve::{self, TargetCurve};
 use crate::layout::Spring;
-use crate::outline::CutRules;
 use crate::package::{self, Question};
 use crate::plot::{Quantity, Units};
-use crate::spec::{Brief, Duty, Envelope, Fit, Process};
+use crate::spec::Brief;
 
-/// Widest arm tried, in units of the slot's outer radius.
-const WIDEST: f64 = 0.6;
-/// Longest easing at the roots tried, in arm widths of arc.
-const WIDEST_EASE: f64 = 25.0;
 /// Numbers of arms tried where nothing else is asked.
 const ARMS: [usize; 4] = [1, 2, 3, 4];
 /// Shares of the travel at which the table shows the rate.
 const RATES_SHOWN: [f64; 4] = [0.02, 0.3, 0.6, 0.9];
-/// Least free height over the largest deflection.
-const LEAST_HEIGHT: f64 = 1.01;
-/// Largest free height over the largest deflection, where the envelope leaves it open.
-const MOST_HEIGHT: f64 = 3.0;
-
 #[derive(Serialize)]
 struct Shown<'a> {
     #[serde(flatten)]
@@ -43,11 +33,7 @@ struct Shown<'a> {
 struct Subject {
     spring: Spring,
     target: TargetCurve,
-    process: Process,
-    duty: Duty,
-    envelope: Envelope,
-    fit: Fit,
-    width_min: Option<f64>,
+    brief: Brief,
     arms: Vec<usize>,
     warnings: Vec<String>,
 }
@@ -57,7 +43,10 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
     let path = &options.file;
     let is_spring = path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("toml"));
     let subject = if is_spring { from_spring(path) } else { from_curve(path, options.brief.as_deref()) }?;
-    let settings = settings(&subject);
+    let settings = CompareSettings {
+        arms: subject.arms.clone(),
+        ..CompareSettings::of(&subject.spring, &subject.target, &subject.brief)
+    };
     let comparison = compare(&subject.spring, &subject.target, &settings)
         .map_err(|source| Failure::Compare { file: files::name(path), source: source.into() })?;
     let units = general.units.into();
@@ -89,16 +78,11 @@ fn from_curve(path: &Path, brief: Option<&Path>) -> Result<Subject, Failure> {
         None => Brief::default(),
     };
     let answer = package::answer(Question { target: target.clone(), brief: brief.clone() }, &|_| {})?;
-    let tolerance = answer.summary.fit.tolerance_percent;
     Ok(Subject {
         spring: answer.outcome.designs[0].spring.clone(),
         target,
-        process: brief.process,
-        duty: brief.duty,
-        envelope: brief.envelope,
-        fit: Fit { tolerance_percent: Some(tolerance) },
-        width_min: brief.arms.width_min,
-        arms: brief.arms.count.unwrap_or_else(|| ARMS.to_vec()),
+        arms: brief.arms.count.clone().unwrap_or_else(|| ARMS.to_vec()),
+        brief,
         warnings: answer.summary.warnings,
     })
 }
@@ -113,37 +97,7 @@ fn from_spring(path: &Path) -> Result<Subject, Failure> {
         nominal_target(&spring)
             .map_err(|source| Failure::Compare { file: files::name(path), source: source.into() })?
     };
-    Ok(Subject {
-        spring,
-        target,
-        process: file.process.unwrap_or_default(),
-        duty: file.duty.unwrap_or_default(),
-        envelope: file.envelope.unwrap_or_default(),
-        fit: file.fit.unwrap_or_default(),
-        width_min: None,
-        arms: ARMS.to_vec(),
-        warnings,
-    })
-}
-
-fn settings(subject: &Subject) -> CompareSettings {
-    let spring = &subject.spring;
-    let sheet = &spring.sheet;
-    let rules = CutRules::of(&subject.process, sheet.thickness);
-    let installed = subject.duty.installed.unwrap_or(0.0);
-    let reach = subject.target.max_deflection() + installed;
-    let most = subject.envelope.free_height_max.unwrap_or(MOST_HEIGHT * reach);
-    CompareSettings {
-        width: (subject.width_min.unwrap_or(rules.arm_min), WIDEST * spring.disc.slot_outer_radius),
-        free_height: ((LEAST_HEIGHT * reach).min(most), most),
-        ease: Some((1.0, WIDEST_EASE)),
-        arms: subject.arms.clone(),
-        process: subject.process.clone(),
-        allowable: sheet.allowable().map(|found| found.limit),
-        duty: subject.duty.clone(),
-        tolerance_percent: subject.fit.tolerance(subject.target.tolerance_percent),
-        reachable: nearest_reachable(&subject.target, installed).reachable,
-    }
+    Ok(Subject { spring, target, brief: file.brief(), arms: ARMS.to_vec(), warnings })
 }
 
 /// A short table a person can read.

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::contest::CompareSettings;
 use super::turn_seats::{TurnSeat, turn_seats};
 use crate::checks::{CheckOptions, Verdicts};
-use crate::curve::TargetCurve;
+use crate::curve::{Reach, TargetCurve};
 use crate::layout::{ArmShape, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::straight_between;
@@ -96,6 +96,7 @@ impl Contender {
         kind: Kind,
         spring: &Spring,
         target: &TargetCurve,
+        reach: &Reach,
         settings: &CompareSettings,
     ) -> Result<Self, ShapeError> {
         let design = Design::judge(
@@ -132,7 +133,7 @@ impl Contender {
             fit: FitSummary {
                 rms_percent: merits.rms_percent,
                 max_percent: merits.max_percent,
-                reachable: settings.reachable,
+                reachable: reach.can_be_followed(merits.rms_percent, merits.max_percent),
                 reason: if fits { String::new() } else { "the curve is not met".to_owned() },
                 tolerance_percent: settings.tolerance_percent,
             },

@@ -8,8 +8,12 @@ use crate::curve::{CurveError, TargetCurve, nearest_reachable};
 use crate::layout::{ArmShape, LayoutError, SlotLine, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::MonotoneCubic;
-use crate::spec::{Duty, Process};
-use crate::synthesis::{ShapeError, ShapeFreedom, ShapeSettings, Shaped, TargetPoints, shape};
+use crate::outline::CutRules;
+use crate::spec::{Brief, Duty, Process};
+use crate::synthesis::{
+    ShapeError, ShapeFreedom, ShapeSettings, Shaped, TargetPoints, easing_range, free_height_range, shape,
+    width_range,
+};
 
 /// Widths tried as starts, over those of the spring compared: the error has more than one valley.
 const STARTS: [f64; 3] = [0.7, 1.0, 1.4];
@@ -40,11 +44,29 @@ pub struct CompareSettings {
     pub duty: Duty,
     /// largest rms error that counts as met (percent)
     pub tolerance_percent: f64,
-    /// whether seating can follow the target at all
-    pub reachable: bool,
 }
 
 impl CompareSettings {
+    /// What a spring and those beside it have to keep under a brief, as in the search that finds springs. No other numbers
+    /// of arms are tried.
+    pub fn of(spring: &Spring, target: &TargetCurve, brief: &Brief) -> Self {
+        let thickness = spring.sheet.thickness;
+        let usual = CutRules::of(&brief.process, thickness).arm_min;
+        // an arm thicker than wide is no arm of a flat spring
+        let arm_min = brief.arms.width_min.unwrap_or(usual).max(thickness);
+        let reach = target.max_deflection() + brief.duty.installed.unwrap_or(0.0);
+        Self {
+            width: width_range(arm_min, &spring.disc),
+            free_height: free_height_range(reach, &brief.envelope),
+            ease: easing_range(&brief.former),
+            arms: Vec::new(),
+            process: brief.process.clone(),
+            allowable: spring.sheet.allowable().map(|found| found.limit),
+            duty: brief.duty.clone(),
+            tolerance_percent: brief.fit.tolerance(target.tolerance_percent),
+        }
+    }
+
     /// Travel the spring is pressed in where the target counts zero (mm).
     pub(super) fn installed(&self) -> f64 {
         self.duty.installed.unwrap_or(0.0)
@@ -105,7 +127,8 @@ pub fn compare(
     settings: &CompareSettings,
 ) -> Result<Comparison, CompareError> {
     let ArmShape::Slots(line) = &tapered.shape else { return Err(CompareError::Stations) };
-    let points = TargetPoints::of(target, &nearest_reachable(target, settings.installed()));
+    let reach = nearest_reachable(target, settings.installed());
+    let points = TargetPoints::of(target, &reach);
     let ends = [line.inner_radius(), line.outer_radius()];
     let widths = ends.map(|radius| line.nominal_width().value(radius));
     let middle = line.nominal_width().value(0.5 * (ends[0] + ends[1]));
@@ -115,7 +138,7 @@ pub fn compare(
     arms.dedup();
     let starts: Vec<(usize, f64)> =
         arms.iter().flat_map(|&arms| STARTS.map(|factor| (arms, factor))).collect();
-    let mut springs = vec![Contender::of(Kind::Tapered, tapered, target, settings)?];
+    let mut springs = vec![Contender::of(Kind::Tapered, tapered, target, &reach, settings)?];
     for (kind, freedom, start) in [
         (Kind::ConstantWidth, ShapeFreedom::Constant, [middle; 2]),
         (Kind::LinearTaper, ShapeFreedom::LinearTaper, widths),
@@ -146,7 +169,7 @@ pub fn compare(
             .iter()
             .min_by(|a, b| worth(a, settings).total_cmp(&worth(b, settings)))
             .ok_or(CompareError::NoRival { kind: kind.name() })?;
-        springs.push(Contender::of(kind, &best.spring, target, settings)?);
+        springs.push(Contender::of(kind, &best.spring, target, &reach, settings)?);
     }
     let findings = findings(&springs);
     Ok(Comparison { springs, findings })

@@ -17,16 +17,11 @@ use crate::numeric::straight_between;
 use crate::outline::{CutRules, Outline, OutlineError};
 use crate::package::{Question, SheetsToTry, cutting_limits};
 use crate::spec::{Brief, FormerLaw};
-use crate::synthesis::{SearchError, ShapeError, ShapeFreedom, ShapeSettings, TargetPoints, seed, shape};
+use crate::synthesis::{
+    SearchError, ShapeError, ShapeFreedom, ShapeSettings, TargetPoints, easing_range, free_height_range,
+    least_free_height, seed, shape, width_range,
+};
 
-/// Widest arm in units of the slots' outer radius, as in the search.
-pub(super) const WIDEST: f64 = 0.6;
-/// Least clearance between the last deflection asked for and flat, in units of that deflection, as in the search.
-const LEAST_RESERVE: f64 = 0.01;
-/// Longest easing tried, in arm widths of arc, as in the search.
-pub(super) const WIDEST_EASE: f64 = 25.0;
-/// Free height over the last deflection where the brief does not limit it, as in the search.
-const TALLEST: f64 = 3.0;
 /// How far diameters may be off their limits (mm): the last digit written.
 const WRITTEN: f64 = 0.011;
 
@@ -128,7 +123,7 @@ pub fn draft(question: &Question, previous: Option<&Spring>, depth: Depth) -> Re
 }
 
 /// What all springs of one question share.
-pub(super) struct Desk<'a> {
+struct Desk<'a> {
     question: &'a Question,
     sheets: SheetsToTry,
     reach: Reach,
@@ -137,7 +132,7 @@ pub(super) struct Desk<'a> {
 
 impl<'a> Desk<'a> {
     /// For a question; there has to be a force to follow.
-    pub(super) fn of(question: &'a Question) -> Result<Self, LiveError> {
+    fn of(question: &'a Question) -> Result<Self, LiveError> {
         let sheets = SheetsToTry::of(&question.brief)?;
         let reach = nearest_reachable(&question.target, question.brief.duty.installed.unwrap_or(0.0));
         let points = TargetPoints::of(&question.target, &reach);
@@ -163,36 +158,25 @@ impl<'a> Desk<'a> {
         )
     }
 
-    /// Von Mises stress not to exceed (MPa).
-    pub(super) fn allowable(&self) -> Option<f64> {
-        self.sheets.allowable
-    }
-
-    /// Whether a spring can follow the curve at all.
-    pub(super) fn reachable(&self) -> bool {
-        self.reach.reachable
-    }
-
     /// Largest rms error that counts as met (percent).
-    pub(super) fn tolerance_percent(&self) -> f64 {
+    fn tolerance_percent(&self) -> f64 {
         self.brief().fit.tolerance(self.question.target.tolerance_percent)
     }
 
     /// Least and largest free height (mm).
-    pub(super) fn free_height(&self) -> (f64, f64) {
-        let least = self.points.reach() * (1.0 + LEAST_RESERVE);
-        (least, self.brief().envelope.free_height_max.unwrap_or(TALLEST * self.points.reach()))
+    fn free_height(&self) -> (f64, f64) {
+        free_height_range(self.points.reach(), &self.brief().envelope)
     }
 
     /// Whether a spring keeps what the brief says of sheet, arms, size and slots; the rest can be shaped.
     fn allows(&self, spring: &Spring) -> bool {
         let brief = self.brief();
-        let (least, most) = self.free_height();
+        let (_, most) = self.free_height();
         let sheet =
             crate::layout::SheetProperties { thickness: spring.sheet.thickness, ..self.sheets.sheet.clone() };
         let arms = brief.arms.count.as_ref().is_none_or(|counts| counts.contains(&spring.arms));
         let envelope = &brief.envelope;
-        least <= most
+        least_free_height(self.points.reach()) <= most
             && sheet == spring.sheet
             && self.sheets.thicknesses.contains(&spring.sheet.thickness)
             && arms
@@ -205,7 +189,7 @@ impl<'a> Desk<'a> {
     /// The start in the brief's seat, its free height and easing within their limits.
     fn seated(&self, mut spring: Spring) -> Result<Spring, LayoutError> {
         let (least, most) = self.free_height();
-        let height = spring.former.free_height.clamp(least, most.max(least));
+        let height = spring.former.free_height.clamp(least, most);
         let ease = self.brief().former.ease.unwrap_or(spring.former.ease);
         spring.former = match spring.former.points() {
             Some((radius, heights)) => FormerProfile::profile(height, ease, radius, heights)?,
@@ -223,9 +207,9 @@ impl<'a> Desk<'a> {
         for &controls in effort.controls {
             let settings = ShapeSettings {
                 freedom: ShapeFreedom::Free(controls),
-                width: (limits.arm_min, WIDEST * spring.disc.slot_outer_radius),
+                width: width_range(limits.arm_min, &spring.disc),
                 free_height: self.free_height(),
-                ease: brief.former.ease.is_none().then_some((1.0, WIDEST_EASE)),
+                ease: easing_range(&brief.former),
                 profile: brief.former.law == FormerLaw::Profile,
                 allowable: self.sheets.allowable,
                 smoothness: 1.0,

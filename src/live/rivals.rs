@@ -4,13 +4,13 @@ use serde::{Deserialize, Serialize};
 
 use super::LiveError;
 use super::asked::Asked;
-use super::draft::{Depth, Desk, WIDEST, WIDEST_EASE, draft};
+use super::draft::{Depth, draft};
 use super::picture::Picture;
 use super::replies::parse;
 use crate::compare::{CompareSettings, Kind, compare};
 use crate::layout::Spring;
-use crate::package::cutting_limits;
 use crate::spec::SpringFile;
+use crate::synthesis::wanted;
 
 /// A comparison that is asked for.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -49,22 +49,9 @@ impl RivalsAsked {
         let question = self.asked.question()?;
         self.spring.check("the spring drawn last")?;
         let spring = Spring::from_file(&self.spring, None)?;
-        let desk = Desk::of(&question)?;
-        let brief = &question.brief;
-        let settings = CompareSettings {
-            width: (
-                cutting_limits(brief, spring.sheet.thickness).arm_min,
-                WIDEST * spring.disc.slot_outer_radius,
-            ),
-            free_height: desk.free_height(),
-            ease: brief.former.ease.is_none().then_some((1.0, WIDEST_EASE)),
-            arms: Vec::new(),
-            process: brief.process.clone(),
-            allowable: desk.allowable(),
-            duty: brief.duty.clone(),
-            tolerance_percent: desk.tolerance_percent(),
-            reachable: desk.reachable(),
-        };
+        // a curve without a force has nothing to compare by
+        wanted(&question.target, &question.brief)?;
+        let settings = CompareSettings::of(&spring, &question.target, &question.brief);
         let comparison = compare(&spring, &question.target, &settings)?;
         let mut springs = Vec::new();
         for contender in comparison.springs.iter().filter(|contender| contender.kind != Kind::Tapered) {

@@ -14,13 +14,11 @@ use crate::layout::Spring;
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::outline::CutRules;
 use crate::plot::{CurvePlot, Line, Units, curve_png, curve_svg};
-use crate::spec::{Brief, SpringFile};
+use crate::spec::SpringFile;
 use crate::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary};
-use crate::synthesis::{Design, Outcome, ShapeError};
+use crate::synthesis::{Design, Outcome, ShapeError, width_range};
 use crate::variation::{Identified, Recut, RecutSettings, VariationError, recut};
 
-/// Widest arm tried, in units of the slots' outer radius.
-const WIDEST: f64 = 0.6;
 /// Points of the predicted line in a plot.
 const LINE_POINTS: usize = 120;
 /// Segments while shaping.
@@ -93,26 +91,22 @@ pub fn correct(
     target: &TargetCurve,
     found: Identified,
 ) -> Result<Corrected, CorrectError> {
-    let process = file.process.clone().unwrap_or_default();
-    let duty = file.duty.clone().unwrap_or_default();
-    let envelope = file.envelope.clone().unwrap_or_default();
-    let installed = duty.installed.unwrap_or(0.0);
-    let rules = CutRules::of(&process, spring.sheet.thickness);
+    let brief = file.brief();
+    let installed = brief.duty.installed.unwrap_or(0.0);
+    let rules = CutRules::of(&brief.process, spring.sheet.thickness);
     let narrowest = file.arm.width.iter().flatten().copied().fold(f64::INFINITY, f64::min);
     let allowable = spring.sheet.allowable().map(|found| found.limit);
     let settings = RecutSettings {
-        width: (rules.arm_min.min(narrowest), WIDEST * spring.disc.slot_outer_radius),
-        free_height_max: envelope.free_height_max,
+        width: width_range(rules.arm_min.min(narrowest), &spring.disc),
+        free_height_max: brief.envelope.free_height_max,
         allowable,
         installed,
         model: ModelSettings { segments: SEGMENTS, ..ModelSettings::default() },
     };
     let mut new = recut(spring, target, &found.deviation, &settings)?;
     new.model.segments = ModelSettings::default().segments;
-    let fit = file.fit.clone().unwrap_or_default();
-    let tolerance = fit.tolerance(target.tolerance_percent);
+    let tolerance = brief.fit.tolerance(target.tolerance_percent);
     let design = Design::judge(new.drawn.clone(), target, installed, allowable, tolerance)?;
-    let brief = Brief { envelope, process, duty, fit, seat: spring.seat, ..Brief::default() };
     let question = Question { target: target.clone(), brief };
     let reach = nearest_reachable(target, installed);
     let outcome = Outcome { designs: vec![design], reach, considered: 1 };

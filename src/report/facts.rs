@@ -229,14 +229,24 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
             .as_ref()
             .map(|comparison| comparison_table(comparison, shown))
             .unwrap_or_default(),
-        comparison_missing: rivals.comparison.as_ref().err().map(|error| sentence(error)).unwrap_or_default(),
+        comparison_missing: rivals
+            .comparison
+            .as_ref()
+            .err()
+            .map(|error| sentence(&error.to_string()))
+            .unwrap_or_default(),
         scatter: shares.map(|shares| Figure {
             name: "scatter".to_owned(),
             svg: shares.svg(),
             caption: "Shares of the force's variance over the curve.".to_owned(),
         }),
         parts: rivals.scatter.as_ref().map(|found| scatter_facts(found, shown)).unwrap_or_default(),
-        scatter_missing: rivals.scatter.as_ref().err().map(|error| sentence(error)).unwrap_or_default(),
+        scatter_missing: rivals
+            .scatter
+            .as_ref()
+            .err()
+            .map(|error| sentence(&error.to_string()))
+            .unwrap_or_default(),
         shortlist: tables::shortlist(subject, shown),
         considered: subject
             .considered

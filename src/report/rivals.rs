@@ -5,26 +5,18 @@ use serde::Serialize;
 use super::shown::{Shown, figures};
 use super::subject::Subject;
 use super::tables::Table;
-use crate::compare::{CompareSettings, Comparison, Contender, compare, nominal_target};
-use crate::curve::{TargetCurve, nearest_reachable};
-use crate::outline::CutRules;
+use crate::compare::{CompareError, CompareSettings, Comparison, Contender, compare, nominal_target};
+use crate::curve::TargetCurve;
 use crate::plot::{Axis, Band, Line, LineChart, Marks, Quantity, Shade, ShareBar, Ticks};
-use crate::variation::{Asked, Scatter, ScatterSettings, Tolerances, scatter};
+use crate::variation::{Asked, Scatter, ScatterSettings, Tolerances, VariationError, scatter};
 
 /// Parts drawn for the shade on the curve: enough for its 5 and 95 % edges to a tenth of its width.
 const PARTS: ScatterSettings = ScatterSettings { runs: 300, seed: 1 };
-/// Widest arm of a rival, in units of the slot's outer radius.
-const WIDEST: f64 = 0.6;
-/// Least and longest easing of a rival, in arm widths of arc.
-const EASE: (f64, f64) = (1.0, 25.0);
-/// Least and largest free height of a rival over the largest deflection.
-const HEIGHTS: (f64, f64) = (1.01, 3.0);
-
 /// Both, or why there is none.
 #[derive(Debug, Clone)]
 pub(super) struct Rivals {
-    pub comparison: Result<Comparison, String>,
-    pub scatter: Result<Scatter, String>,
+    pub comparison: Result<Comparison, CompareError>,
+    pub scatter: Result<Scatter, VariationError>,
 }
 
 impl Rivals {
@@ -35,52 +27,32 @@ impl Rivals {
     }
 }
 
-fn rivals(subject: &Subject) -> Result<Comparison, String> {
+fn rivals(subject: &Subject) -> Result<Comparison, CompareError> {
     let spring = subject.spring;
     let own;
     let target = if let Some(target) = subject.target {
         target
     } else {
-        own = nominal_target(spring).map_err(|error| error.to_string())?;
+        own = nominal_target(spring)?;
         &own
     };
-    let process = subject.file.process.clone().unwrap_or_default();
-    let rules = CutRules::of(&process, spring.sheet.thickness);
-    let envelope = subject.file.envelope.clone().unwrap_or_default();
-    let reach = target.max_deflection() + subject.installed;
-    let most = envelope.free_height_max.unwrap_or(HEIGHTS.1 * reach);
-    let settings = CompareSettings {
-        width: (subject.width_min.unwrap_or(rules.arm_min), WIDEST * spring.disc.slot_outer_radius),
-        free_height: ((HEIGHTS.0 * reach).min(most), most),
-        ease: Some(EASE),
-        arms: Vec::new(),
-        process,
-        allowable: subject.verdicts.stress.allowable_mpa,
-        duty: subject.file.duty.clone().unwrap_or_default(),
-        tolerance_percent: tolerance(subject),
-        reachable: subject
-            .reach
-            .map_or_else(|| nearest_reachable(target, subject.installed).reachable, |reach| reach.reachable),
-    };
-    compare(spring, target, &settings).map_err(|error| error.to_string())
+    let mut brief = subject.file.brief();
+    brief.arms.width_min = subject.width_min;
+    let settings = CompareSettings::of(spring, target, &brief);
+    compare(spring, target, &settings)
 }
 
-fn parts(subject: &Subject) -> Result<Scatter, String> {
-    let file = subject.file;
-    let tolerances = Tolerances::of(
-        subject.spring,
-        &file.tolerance.clone().unwrap_or_default(),
-        &file.process.clone().unwrap_or_default(),
-    );
-    let asked =
-        Asked { target: subject.target, installed: subject.installed, tolerance_percent: tolerance(subject) };
-    scatter(subject.spring, &tolerances, &asked, &PARTS).map_err(|error| error.to_string())
-}
-
-fn tolerance(subject: &Subject) -> f64 {
+fn parts(subject: &Subject) -> Result<Scatter, VariationError> {
+    let brief = subject.file.brief();
+    let given = subject.file.tolerance.clone().unwrap_or_default();
+    let tolerances = Tolerances::of(subject.spring, &given, &brief.process);
     let of_curve = subject.target.and_then(|target| target.tolerance_percent);
-    let of_file = || subject.file.fit.clone().unwrap_or_default().tolerance(of_curve);
-    subject.fit.map_or_else(of_file, |fit| fit.tolerance_percent)
+    let asked = Asked {
+        target: subject.target,
+        installed: subject.installed,
+        tolerance_percent: brief.fit.tolerance(of_curve),
+    };
+    scatter(subject.spring, &tolerances, &asked, &PARTS)
 }
 
 /// The shade of the scatter on the curve, as far as parts are not flat already.

@@ -2,9 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::SpecError;
 use super::error::Reader;
 use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Roots, Seat, Tolerance};
+use super::{Brief, SpecError};
 
 /// The format this program writes.
 const FORMAT: u32 = 1;
@@ -201,6 +201,18 @@ impl Target {
 }
 
 impl SpringFile {
+    /// What the file repeats of the brief it was made for.
+    pub fn brief(&self) -> Brief {
+        Brief {
+            envelope: self.envelope.clone().unwrap_or_default(),
+            process: self.process.clone().unwrap_or_default(),
+            seat: self.seat,
+            duty: self.duty.clone().unwrap_or_default(),
+            fit: self.fit.clone().unwrap_or_default(),
+            ..Brief::default()
+        }
+    }
+
     /// Reads and checks a spring file; `file` is the name to use in messages.
     pub fn parse(text: &str, file: &str) -> Result<Self, SpecError> {
         let spring: Self = toml::from_str(text).map_err(|error| SpecError::syntax(file, &error, text))?;

@@ -3,8 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::closed_form::Annulus;
-use super::limits::CuttingLimits;
-use super::shaping::LEAST_RESERVE;
+use super::limits::{CuttingLimits, LEAST_RESERVE};
 use super::target_points::TargetPoints;
 use crate::layout::{ArmShape, Disc, FormerProfile, LayoutError, SheetProperties, SlotLine, Spring};
 use crate::model::stress::flat_edge_stress;

@@ -13,7 +13,7 @@ mod shaping;
 mod target_points;
 
 pub use candidate::Candidate;
-pub use limits::CuttingLimits;
+pub use limits::{CuttingLimits, easing_range, free_height_range, least_free_height, width_range};
 pub use ranking::{Design, Merits};
 pub use search::{Outcome, Progress, SearchError, design, design_unless, seed};
 pub use shaping::{ShapeError, ShapeFreedom, ShapeSettings, Shaped, shape};

@@ -3,9 +3,11 @@
 use rayon::prelude::*;
 
 use super::candidate::{Candidate, CandidateSpace, Choice};
-use super::limits::CuttingLimits;
+use super::limits::{
+    CuttingLimits, LEAST_RESERVE, easing_range, free_height_range, least_free_height, width_range,
+};
 use super::ranking::Design;
-use super::shaping::{LEAST_RESERVE, ShapeError, ShapeFreedom, ShapeSettings, shape};
+use super::shaping::{ShapeError, ShapeFreedom, ShapeSettings, shape};
 use super::target_points::TargetPoints;
 use crate::curve::{Reach, TargetCurve, nearest_reachable};
 use crate::layout::{LayoutError, SheetProperties, Spring};
@@ -34,10 +36,6 @@ const KNEE: f64 = 0.5;
 const SMOOTHER: [f64; 3] = [4.0, 12.0, 36.0];
 /// Factor by which a smoother arm may be further off the curve, or higher stressed.
 const SMOOTHING_COST: f64 = 1.15;
-/// Longest easing tried, in arm widths of arc.
-const WIDEST_EASE: f64 = 25.0;
-/// Widest arm in units of the slot's outer radius.
-const WIDEST: f64 = 0.6;
 
 /// A seed judges one in so many choices first, then all of those that share sheet and arms with the best few.
 const SEED_STEP: usize = 4;
@@ -283,7 +281,7 @@ fn reason(
     limits: &dyn Fn(f64) -> CuttingLimits,
 ) -> String {
     if let Some(most) =
-        brief.envelope.free_height_max.filter(|most| *most < points.reach() * (1.0 + LEAST_RESERVE))
+        brief.envelope.free_height_max.filter(|most| *most < least_free_height(points.reach()))
     {
         return format!(
             "the curve needs {:.2} mm of travel and the free height may be {most} mm; allow at least {:.2} mm",
@@ -309,13 +307,11 @@ struct Task<'a> {
 impl Task<'_> {
     fn settings(&self, start: &Spring, controls: usize, segments: usize, iterations: u64) -> ShapeSettings {
         let limits = (self.limits)(start.sheet.thickness);
-        let least = self.points.reach() * (1.0 + LEAST_RESERVE);
-        let most = self.brief.envelope.free_height_max.unwrap_or(3.0 * self.points.reach());
         ShapeSettings {
             freedom: ShapeFreedom::Free(controls),
-            width: (limits.arm_min, WIDEST * start.disc.slot_outer_radius),
-            free_height: (least.min(most), most),
-            ease: self.brief.former.ease.is_none().then_some((1.0, WIDEST_EASE)),
+            width: width_range(limits.arm_min, &start.disc),
+            free_height: free_height_range(self.points.reach(), &self.brief.envelope),
+            ease: easing_range(&self.brief.former),
             profile: self.brief.former.law == FormerLaw::Profile,
             allowable: self.allowable,
             smoothness: 1.0,

@@ -46,8 +46,6 @@ const STRESS_AIM: f64 = 0.97;
 const STRETCHES: usize = 12;
 /// Weight of being off the target inside a band.
 const INSIDE_BAND: f64 = 0.15;
-/// Least clearance between the last deflection asked for and flat, in units of that deflection.
-pub const LEAST_RESERVE: f64 = 0.01;
 
 /// What may be shaped.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

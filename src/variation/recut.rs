@@ -7,14 +7,12 @@ use crate::layout::{ArmShape, LayoutError, SlotLine, Spring};
 use crate::model::{Model, ModelSettings};
 use crate::numeric::{MonotoneCubic, evenly_spread, straight_between};
 use crate::response::Response;
-use crate::synthesis::{ShapeFreedom, ShapeSettings, TargetPoints, shape};
+use crate::synthesis::{ShapeFreedom, ShapeSettings, TargetPoints, least_free_height, shape};
 
 /// How far the free height may be moved: the former can be shimmed or turned down by so much of it.
 const HEIGHT_SHARE: f64 = 0.08;
 /// Error up to which the free height is left as it is (percent rms): a new former costs more.
 const KEPT_PERCENT: f64 = 0.5;
-/// Least clearance between the last deflection asked for and flat, in units of that deflection.
-const RESERVE: f64 = 0.01;
 /// Fewest control radii of the width.
 const LEAST_CONTROLS: usize = 6;
 /// Most iterations of the shaping.
@@ -97,7 +95,7 @@ pub fn recut(
     let points = TargetPoints::of(target, &nearest_reachable(target, settings.installed));
     let height = start.former.free_height;
     let most = settings.free_height_max.unwrap_or(f64::INFINITY).min((1.0 + HEIGHT_SHARE) * height);
-    let least = (points.reach() * (1.0 + RESERVE)).max((1.0 - HEIGHT_SHARE) * height).min(most);
+    let least = least_free_height(points.reach()).max((1.0 - HEIGHT_SHARE) * height).min(most);
     let model = found.settings(&settings.model);
     let shaping = |free_height| ShapeSettings {
         smoothness: 1.0,

@@ -63,7 +63,6 @@ fn between_its_circles_constant_width_cannot_hold_a_rate_that_a_taper_holds() {
         allowable: None,
         duty: Duty::default(),
         tolerance_percent: 3.0,
-        reachable: true,
     };
     let found = compare(&tapered, &target, &settings).unwrap();
     let rms: Vec<f64> = found.springs.iter().map(|spring| spring.fit.rms_percent).collect();
