@@ -39,13 +39,10 @@ impl SpringReport {
         let installed = options.duty.installed.unwrap_or(0.0);
         let mut warnings: Vec<String> = verdicts.findings.iter().map(ToString::to_string).collect();
         let allowable = verdicts.stress.allowable_mpa;
-        let asked = match target {
-            Some(target) => Some(Asked::of(file, spring, target, installed, allowable)?),
-            None => {
-                warnings.push("no curve was asked for: nothing is said about the fit".to_owned());
-                None
-            }
-        };
+        let asked = target.map(|target| Asked::of(file, spring, target, installed, allowable)).transpose()?;
+        if asked.is_none() {
+            warnings.push("no curve was asked for: nothing is said about the fit".to_owned());
+        }
         // an arm given by its stations alone may have nothing to draw
         let drawing = Drawing::of(spring, &options.process);
         match &drawing {
