@@ -1,7 +1,5 @@
 //! `flatspire design`: the main job.
 
-use std::sync::atomic::{AtomicUsize, Ordering};
-
 use super::arguments::{DesignOptions, General};
 use super::failure::Failure;
 use super::small_curve::small_curve;
@@ -11,7 +9,6 @@ use crate::package::{self, Answer, Question};
 use crate::plot::{Quantity, Units};
 use crate::report;
 use crate::spec::{Brief, SpringFile, Target};
-use crate::synthesis::Progress;
 
 /// Reads curve and brief, finds a spring, writes the package.
 pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failure> {
@@ -23,13 +20,10 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     refuse_unrelated(options, &target)?;
     files::probe(&options.out)?;
     let question = Question { target, brief };
-    let bar = terminal::progress(16, "shaping springs");
-    let done = AtomicUsize::new(0);
-    let answer = package::answer(question, &|step| match step {
-        Progress::Judged(_) => {}
-        Progress::Shaped(_) | Progress::Finished(_) => {
-            bar.set_position(done.fetch_add(1, Ordering::Relaxed) as u64 + 1);
-        }
+    let bar = terminal::progress("shaping springs");
+    let answer = package::answer(question, &|progress| {
+        bar.set_length(progress.of as u64);
+        bar.set_position(progress.done as u64);
     });
     bar.finish_and_clear();
     let answer = answer?;

@@ -44,13 +44,13 @@ pub fn print_json<T: serde::Serialize + ?Sized>(value: &T) {
 }
 
 /// A bar on a terminal, nothing elsewhere.
-pub fn progress(length: u64, message: &str) -> ProgressBar {
+pub fn progress(message: &str) -> ProgressBar {
     if !std::io::stderr().is_terminal() {
         return ProgressBar::hidden();
     }
     let style = ProgressStyle::with_template("{msg} [{bar:30}] {pos}/{len}")
         .unwrap_or_else(|_| ProgressStyle::default_bar());
-    ProgressBar::new(length).with_style(style).with_message(message.to_owned())
+    ProgressBar::new(0).with_style(style).with_message(message.to_owned())
 }
 
 /// A value in shown units, with its unit.

@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use super::LiveError;
 use crate::checks::{CheckOptions, Closing, Verdicts};
-use crate::curve::{Reach, nearest_reachable};
+use crate::curve::Reach;
 use crate::layout::{FormerProfile, LayoutError, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::straight_between;
@@ -19,7 +19,7 @@ use crate::package::{Question, SheetsToTry, cutting_limits};
 use crate::spec::{Brief, FormerLaw};
 use crate::synthesis::{
     SearchError, ShapeError, ShapeFreedom, ShapeSettings, TargetPoints, easing_range, free_height_range,
-    least_free_height, seed, shape, width_range,
+    least_free_height, seed, shape, wanted, width_range,
 };
 
 /// How far diameters may be off their limits (mm): the last digit written.
@@ -134,11 +134,7 @@ impl<'a> Desk<'a> {
     /// For a question; there has to be a force to follow.
     fn of(question: &'a Question) -> Result<Self, LiveError> {
         let sheets = SheetsToTry::of(&question.brief)?;
-        let reach = nearest_reachable(&question.target, question.brief.duty.installed.unwrap_or(0.0));
-        let points = TargetPoints::of(&question.target, &reach);
-        if points.force.is_empty() || points.largest_force() <= 0.0 {
-            return Err(SearchError::NoForce.into());
-        }
+        let (reach, points) = wanted(&question.target, &question.brief)?;
         Ok(Self { question, sheets, reach, points })
     }
 

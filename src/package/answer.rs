@@ -15,7 +15,7 @@ use crate::outline::CutRules;
 use crate::response::Response;
 use crate::spec::{Brief, FormerLaw, Sheet, SpringFile, Target};
 use crate::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary};
-use crate::synthesis::{CuttingLimits, Design, Merits, Outcome, Progress, SearchError, design_unless};
+use crate::synthesis::{CuttingLimits, Design, Merits, Outcome, Progress, SearchError, design};
 
 /// Sheet used where the brief names none.
 const DEFAULT_SHEET: &str = "1.4310+C1300";
@@ -136,12 +136,11 @@ pub fn answer_unless(
     let mut warnings = question.target.notes.clone();
     warnings.extend(chosen);
     let limits = |thickness: f64| cutting_limits(brief, thickness);
-    let outcome =
-        design_unless(stopped, &question.target, brief, &sheet, &usable, &limits, allowed, progress)?;
+    let outcome = design(stopped, &question.target, brief, &sheet, &usable, &limits, allowed, progress)?;
     let best = &outcome.designs[0];
     let search = |target: &TargetCurve, brief: &Brief| {
         // least arm and slot are the brief's, whatever the share
-        design_unless(stopped, target, brief, &sheet, &usable, &limits, allowed, &|_| ())
+        design(stopped, target, brief, &sheet, &usable, &limits, allowed, &|_| ())
     };
     let met = best.merits.fits(tolerance(&question)) && best.merits.holds() != Some(false);
     let stack = if met || !reachable(&outcome) {

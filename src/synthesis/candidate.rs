@@ -2,6 +2,8 @@
 
 use std::f64::consts::TAU;
 
+use rayon::prelude::*;
+
 use super::closed_form::Annulus;
 use super::limits::{CuttingLimits, LEAST_RESERVE};
 use super::target_points::TargetPoints;
@@ -60,7 +62,7 @@ pub struct CandidateSpace<'a> {
     /// the sheet; its thickness is the candidate's
     pub sheet: &'a SheetProperties,
     /// what cutting allows, by thickness
-    pub limits: &'a dyn Fn(f64) -> CuttingLimits,
+    pub limits: &'a (dyn Fn(f64) -> CuttingLimits + Sync),
     /// allowable von Mises stress (MPa)
     pub allowable: Option<f64>,
 }
@@ -110,6 +112,14 @@ impl CandidateSpace<'_> {
             }
         }
         choices
+    }
+
+    /// The candidates of choices, best first.
+    pub fn ranked<'c>(&self, choices: impl ParallelIterator<Item = &'c Choice>) -> Vec<Candidate> {
+        let mut candidates: Vec<Candidate> = choices.filter_map(|choice| self.candidate(choice)).collect();
+        // the sort is stable: equals stay in the order of the choices
+        candidates.sort_by(|a, b| a.penalty.total_cmp(&b.penalty));
+        candidates
     }
 
     /// The candidate of a choice; `None` where nothing fits.

@@ -15,6 +15,6 @@ mod target_points;
 pub use candidate::Candidate;
 pub use limits::{CuttingLimits, easing_range, free_height_range, least_free_height, width_range};
 pub use ranking::{Design, Merits};
-pub use search::{Outcome, Progress, SearchError, design, design_unless, seed};
+pub use search::{Outcome, Progress, SearchError, design, seed, wanted};
 pub use shaping::{ShapeError, ShapeFreedom, ShapeSettings, Shaped, shape};
 pub use target_points::TargetPoints;

@@ -1,5 +1,7 @@
 //! The search: candidates by the thousand, the best of them shaped, the best of those chosen.
 
+use std::sync::atomic::{AtomicUsize, Ordering};
+
 use rayon::prelude::*;
 
 use super::candidate::{Candidate, CandidateSpace, Choice};
@@ -42,15 +44,31 @@ const SEED_STEP: usize = 4;
 /// How many those best few are.
 const SEED_PROMISING: usize = 3;
 
-/// How far a search has come.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Progress {
-    /// candidates judged by the closed form
-    Judged(usize),
-    /// candidates shaped
-    Shaped(usize),
-    /// designs finished
-    Finished(usize),
+/// How far a search has come: candidates shaped and designs finished.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Progress {
+    /// steps done
+    pub done: usize,
+    /// steps in all, as far as they are known: the search may find that it has to try more
+    pub of: usize,
+}
+
+/// Counts the steps of a search for whoever watches.
+struct Steps<'a> {
+    done: AtomicUsize,
+    of: AtomicUsize,
+    watch: &'a (dyn Fn(Progress) + Sync),
+}
+
+impl Steps<'_> {
+    fn expect(&self, of: usize) {
+        self.of.store(of, Ordering::Relaxed);
+    }
+
+    fn one_done(&self) {
+        let done = self.done.fetch_add(1, Ordering::Relaxed) + 1;
+        (self.watch)(Progress { done, of: self.of.load(Ordering::Relaxed) });
+    }
 }
 
 /// What a search found.
@@ -86,22 +104,20 @@ pub enum SearchError {
     Stopped,
 }
 
-/// Finds springs for a target under a brief. `limits` gives what cutting allows by sheet thickness, `thicknesses` the
-/// sheets there are, `allowable` the von Mises stress not to exceed (MPa). The result depends on nothing but these.
-pub fn design(
-    target: &TargetCurve,
-    brief: &Brief,
-    sheet: &SheetProperties,
-    thicknesses: &[f64],
-    limits: &(dyn Fn(f64) -> CuttingLimits + Sync),
-    allowable: Option<f64>,
-    progress: &(dyn Fn(Progress) + Sync),
-) -> Result<Outcome, SearchError> {
-    design_unless(&|| false, target, brief, sheet, thicknesses, limits, allowable, progress)
+/// The curve to follow and whether seating can; there has to be a force in it.
+pub fn wanted(target: &TargetCurve, brief: &Brief) -> Result<(Reach, TargetPoints), SearchError> {
+    let reach = nearest_reachable(target, brief.duty.installed.unwrap_or(0.0));
+    let points = TargetPoints::of(target, &reach);
+    if points.force.is_empty() || points.largest_force() <= 0.0 {
+        return Err(SearchError::NoForce);
+    }
+    Ok((reach, points))
 }
 
-/// As [`design`], but ends with [`SearchError::Stopped`] soon after `stopped` says so: within the shaping of one candidate.
-pub fn design_unless(
+/// Finds springs for a target under a brief. `limits` gives what cutting allows by sheet thickness, `thicknesses` the
+/// sheets there are, `allowable` the von Mises stress not to exceed (MPa). The result depends on nothing but these. Ends
+/// with [`SearchError::Stopped`] soon after `stopped` says so: within the shaping of one candidate.
+pub fn design(
     stopped: &(dyn Fn() -> bool + Sync),
     target: &TargetCurve,
     brief: &Brief,
@@ -111,23 +127,11 @@ pub fn design_unless(
     allowable: Option<f64>,
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Outcome, SearchError> {
-    let installed = brief.duty.installed.unwrap_or(0.0);
-    let reach = nearest_reachable(target, installed);
-    let points = TargetPoints::of(target, &reach);
-    if points.force.is_empty() || points.largest_force() <= 0.0 {
-        return Err(SearchError::NoForce);
-    }
+    let (reach, points) = wanted(target, brief)?;
     let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
     let choices = space.choices(thicknesses);
     let considered = choices.len();
-    let judge = |choice| {
-        let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
-        space.candidate(choice)
-    };
-    let mut candidates: Vec<Candidate> =
-        choices.par_iter().map(judge).collect::<Vec<_>>().into_iter().flatten().collect();
-    progress(Progress::Judged(considered));
-    candidates.sort_by(|a, b| a.penalty.total_cmp(&b.penalty));
+    let candidates = space.ranked(choices.par_iter());
     let chosen = choose(&candidates, ALIKE, SHAPED);
     if chosen.is_empty() {
         return Err(SearchError::NothingFits {
@@ -136,19 +140,20 @@ pub fn design_unless(
         });
     }
     let tolerance = brief.fit.tolerance(target.tolerance_percent);
-    let task = Task { target, points: &points, brief, limits, allowable, tolerance, installed };
+    let task =
+        Task { target, points: &points, brief, limits, allowable, tolerance, installed: reach.installed };
+    let steps = Steps { done: AtomicUsize::new(0), of: AtomicUsize::new(0), watch: progress };
+    steps.expect(chosen.len() + FINISHED.min(chosen.len()));
     let shape_all = |chosen: &[&Candidate]| -> Vec<Design> {
         chosen
             .par_iter()
-            .enumerate()
-            .filter_map(|(k, candidate)| {
+            .filter_map(|candidate| {
                 if stopped() {
                     return None;
                 }
-                let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
-                let start = space.spring(candidate).ok()?;
-                let design = task.shape_coarsely(&start).ok();
-                progress(Progress::Shaped(k + 1));
+                let start = space.spring(candidate).ok();
+                let design = start.and_then(|start| task.shape_coarsely(&start).ok());
+                steps.one_done();
                 design
             })
             .collect()
@@ -165,19 +170,20 @@ pub fn design_unless(
                 wider.push(candidate);
             }
         }
+        steps.expect(chosen.len() + wider.len() + FINISHED);
         designs.extend(shape_all(&wider));
     }
     designs.sort_by(|a, b| a.score.total_cmp(&b.score));
     designs.truncate(FINISHED);
+    steps.expect(steps.done.load(Ordering::Relaxed) + designs.len());
     let mut designs: Vec<Design> = designs
         .par_iter()
-        .enumerate()
-        .map(|(k, design)| {
+        .map(|design| {
             if stopped() {
                 return design.clone();
             }
             let finished = task.finish(design).unwrap_or_else(|_| design.clone());
-            progress(Progress::Finished(k + 1));
+            steps.one_done();
             finished
         })
         .collect();
@@ -203,28 +209,16 @@ pub fn seed(
     limits: &(dyn Fn(f64) -> CuttingLimits + Sync),
     allowable: Option<f64>,
 ) -> Result<Spring, SearchError> {
-    let reach = nearest_reachable(target, brief.duty.installed.unwrap_or(0.0));
-    let points = TargetPoints::of(target, &reach);
-    if points.force.is_empty() || points.largest_force() <= 0.0 {
-        return Err(SearchError::NoForce);
-    }
+    let (_, points) = wanted(target, brief)?;
     let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
     let choices = space.choices(thicknesses);
-    let judge = |choices: Vec<&Choice>| {
-        let judge =
-            |choice| CandidateSpace { points: &points, brief, sheet, limits, allowable }.candidate(choice);
-        let mut found: Vec<Candidate> =
-            choices.into_par_iter().map(judge).collect::<Vec<_>>().into_iter().flatten().collect();
-        found.sort_by(|a, b| a.penalty.total_cmp(&b.penalty));
-        found
-    };
     // one in a few shows which sheets and numbers of arms are worth a closer look
-    let rough = judge(choices.iter().step_by(SEED_STEP).collect());
+    let rough = space.ranked(choices.par_iter().step_by(SEED_STEP));
     let promising: Vec<(f64, usize)> =
         rough.iter().take(SEED_PROMISING).map(|found| (found.thickness, found.arms)).collect();
     let close =
         |choice: &&Choice| promising.is_empty() || promising.contains(&(choice.thickness, choice.arms));
-    let candidates = judge(choices.iter().filter(close).collect());
+    let candidates = space.ranked(choices.par_iter().filter(close));
     candidates.iter().find_map(|candidate| space.spring(candidate).ok()).ok_or_else(|| {
         SearchError::NothingFits {
             considered: choices.len(),

@@ -1,6 +1,6 @@
 //! Searches of the stock, one for each open page, beside everything else.
 
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
@@ -16,8 +16,6 @@ const MOST_RUNNING: usize = 2;
 const MOST_KEPT: usize = 8;
 /// A page that has not asked for so long is closed: its search is stopped.
 const CLOSED_AFTER: Duration = Duration::from_secs(20);
-/// Steps of a search: candidates shaped, designs finished.
-const STEPS: usize = 16;
 
 /// How a search stands, for the page.
 #[derive(Debug, Serialize)]
@@ -29,7 +27,7 @@ pub enum Standing {
     Running {
         /// steps done
         done: usize,
-        /// steps in all, at most
+        /// steps in all, as far as they are known; 0 before the first is done
         of: usize,
     },
     /// it ended with springs
@@ -61,7 +59,7 @@ struct Search {
     tab: String,
     fingerprint: String,
     stop: Arc<AtomicBool>,
-    done: Arc<AtomicUsize>,
+    steps: Arc<Mutex<Progress>>,
     looked: Arc<Mutex<Instant>>,
     result: Arc<Mutex<Result>>,
 }
@@ -74,7 +72,8 @@ impl Search {
     fn standing(&self) -> Standing {
         match &*held(&self.result) {
             Result::Running => {
-                Standing::Running { done: self.done.load(Ordering::Relaxed).min(STEPS), of: STEPS }
+                let Progress { done, of } = *held(&self.steps);
+                Standing::Running { done, of }
             }
             Result::Found(answer) => Standing::Found { found: Box::new(Found::of(answer)) },
             Result::Failed(message) => Standing::Failed { message: message.clone() },
@@ -119,7 +118,7 @@ impl Searches {
             tab: tab.to_owned(),
             fingerprint,
             stop: Arc::new(AtomicBool::new(false)),
-            done: Arc::new(AtomicUsize::new(0)),
+            steps: Arc::new(Mutex::new(Progress::default())),
             looked: Arc::new(Mutex::new(Instant::now())),
             result: Arc::new(Mutex::new(Result::Running)),
         };
@@ -158,16 +157,12 @@ impl Searches {
 }
 
 fn run(search: &Search, asked: Asked) {
-    let (stop, done) = (Arc::clone(&search.stop), Arc::clone(&search.done));
+    let (stop, steps) = (Arc::clone(&search.stop), Arc::clone(&search.steps));
     let (looked, result) = (Arc::clone(&search.looked), Arc::clone(&search.result));
     let kept = Arc::clone(&result);
     let work = move || {
         let stopped = || stop.load(Ordering::Relaxed) || held(&looked).elapsed() > CLOSED_AFTER;
-        let progress = |step| {
-            if !matches!(step, Progress::Judged(_)) {
-                done.fetch_add(1, Ordering::Relaxed);
-            }
-        };
+        let progress = |step: Progress| *held(&steps) = step;
         // one core stays free for the hand that draws
         let cores = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
         let pool = rayon::ThreadPoolBuilder::new().num_threads(cores.saturating_sub(1).max(1)).build();

@@ -298,7 +298,7 @@ function search() {
     try {
       let standing = await post("/search", { tab, asked: what });
       while (standing.state === "running") {
-        $("progress").max = standing.of;
+        $("progress").max = standing.of || 1;
         $("progress").value = standing.done;
         if (standing.done > 0) $("search-words").textContent = `Shaping candidates: ${standing.done} of ${standing.of} steps done.`;
         await new Promise((resolve) => setTimeout(resolve, LOOK));
