@@ -73,7 +73,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
         terminal::warn(warning);
     }
     match (&corrected, general.json) {
-        (Some(new), true) => terminal::print(&String::from_utf8_lossy(&new.summary.to_json())),
+        (Some(new), true) => terminal::print_json(&new.summary),
         (None, true) => terminal::print_json(&Unexplained { correction: &found, warnings: &warnings }),
         (_, false) => {
             terminal::print(&told(&found, units));
@@ -189,8 +189,6 @@ fn cut_again(spring: &Spring, new: &Corrected, units: Units) -> String {
     if !summary.fit.reason.is_empty() {
         text.push_str(&format!("                    {}\n", summary.fit.reason));
     }
-    text.push_str(
-        "caution: a compressed spring stores energy and its cut edges are sharp; wear a face shield, load in steps\n",
-    );
+    text.push_str(terminal::CAUTION);
     text
 }

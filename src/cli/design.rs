@@ -36,7 +36,7 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
         terminal::warn(warning);
     }
     if general.json {
-        terminal::print(&String::from_utf8_lossy(&answer.summary.to_json()));
+        terminal::print_json(&answer.summary);
     } else {
         terminal::print(&table(&answer, units));
         terminal::print(&format!(
@@ -160,6 +160,7 @@ fn table(answer: &Answer, units: Units) -> String {
             ));
         }
     }
-    text.push_str("\ncaution: a compressed spring stores energy and its cut edges are sharp; wear a face shield, load in steps\n");
+    text.push('\n');
+    text.push_str(terminal::CAUTION);
     text
 }

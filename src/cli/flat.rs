@@ -29,8 +29,7 @@ pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure>
             checks: &verdicts,
             warnings: verdicts.findings.iter().map(ToString::to_string).collect(),
         };
-        let text = serde_json::to_string_pretty(&report).unwrap_or_default();
-        terminal::print(&format!("{text}\n"));
+        terminal::print_json(&report);
     } else {
         terminal::print(&table(&verdicts, general.units.into()));
     }

@@ -7,7 +7,7 @@ use super::failure::Failure;
 use super::{Verdict, files, terminal};
 use crate::export::{DrawingNotes, dxf, dxf_sheet, dxf_tool_path, svg, svg_sheet};
 use crate::outline::{Outline, SheetLayout, ToolPath};
-use crate::package::{Drawing, DrawingSummary, NamedFile, rounded};
+use crate::package::{Drawing, DrawingSummary, NamedFile};
 use crate::plot::{Quantity, Units};
 
 #[derive(Serialize)]
@@ -50,8 +50,7 @@ pub fn run(options: &OutlineOptions, general: &General) -> Result<Verdict, Failu
     let discs_on_sheet = sheet.as_ref().map(SheetLayout::discs);
     if general.json {
         let said = Drawn { files: names, drawing: DrawingSummary::of(&drawing), discs_on_sheet, warnings };
-        let text = serde_json::to_string_pretty(&rounded(&said)).unwrap_or_default();
-        terminal::print(&format!("{text}\n"));
+        terminal::print_json(&said);
     } else {
         terminal::print(&table(&drawing, sheet.as_ref(), general.units.into()));
         terminal::print(&format!("{} written to {}\n", names.join(", "), options.out.display()));

@@ -7,8 +7,9 @@ use super::failure::Failure;
 use super::{Verdict, files, given_spring, terminal};
 use crate::curve;
 use crate::model::{Model, ModelSettings};
+use crate::package::response_csv;
 use crate::plot::Quantity;
-use crate::response::{CLOSED_SHARE, Response};
+use crate::response::CLOSED_SHARE;
 
 /// Rows of the table where no deflections are given.
 const ROWS: usize = 99;
@@ -54,7 +55,7 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
         ));
     }
     if let Some(path) = &options.out {
-        files::write(path, table(&response).as_bytes())?;
+        files::write(path, response_csv(&response).as_bytes())?;
         terminal::note(&format!("{} deflections written to {}", response.len(), path.display()));
     }
     if general.json {
@@ -69,10 +70,9 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
                 peak_station_share: &response.peak_station,
             },
         };
-        let text = serde_json::to_string_pretty(&prediction).unwrap_or_default();
-        terminal::print(&format!("{text}\n"));
+        terminal::print_json(&prediction);
     } else if options.out.is_none() {
-        terminal::print(&table(&response));
+        terminal::print(&response_csv(&response));
     }
     let worst =
         (0..response.len()).max_by(|&a, &b| response.peak_stress[a].total_cmp(&response.peak_stress[b]));
@@ -86,19 +86,4 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
         ));
     }
     Ok(Verdict::Passed)
-}
-
-fn table(response: &Response) -> String {
-    let mut text = String::from("deflection_mm,force_n,rate_n_per_mm,seated_share,peak_stress_mpa\n");
-    for i in 0..response.len() {
-        text.push_str(&format!(
-            "{:.5},{:.5},{:.5},{:.4},{:.2}\n",
-            response.deflection[i],
-            response.force[i],
-            response.rate[i],
-            response.seated_share[i],
-            response.peak_stress[i]
-        ));
-    }
-    text
 }

@@ -4,6 +4,7 @@ use std::io::{IsTerminal, Write};
 
 use indicatif::{ProgressBar, ProgressStyle};
 
+use crate::package::json_bytes;
 use crate::plot::{Quantity, Units};
 
 /// A note on standard error.
@@ -37,11 +38,13 @@ pub fn print(text: &str) {
     let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
 }
 
-/// Prints one JSON object.
-pub fn print_json<T: serde::Serialize + ?Sized>(value: &T) {
-    let text = serde_json::to_string_pretty(value).unwrap_or_default();
-    print(&format!("{text}\n"));
+/// Prints one JSON object, its numbers at the precision of a package's files.
+pub fn print_json(value: &impl serde::Serialize) {
+    print(&String::from_utf8_lossy(&json_bytes(value)));
 }
+
+/// What everybody should heed who holds a spring just made.
+pub const CAUTION: &str = "caution: a compressed spring stores energy and its cut edges are sharp; wear a face shield, load in steps\n";
 
 /// A bar on a terminal, nothing elsewhere.
 pub fn progress(message: &str) -> ProgressBar {

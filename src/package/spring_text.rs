@@ -2,24 +2,39 @@
 
 use super::answer::CurveTable;
 use crate::checks::Verdicts;
+use crate::response::Response;
+
+/// A prediction as a table.
+pub fn response_csv(response: &Response) -> String {
+    let mut text = format!("deflection_mm,{PREDICTED}\n");
+    for i in 0..response.len() {
+        text.push_str(&format!("{:.5},{}\n", response.deflection[i], predicted(response, i)));
+    }
+    text
+}
 
 /// `curve.csv`: the target after the deflection, then the prediction.
 pub fn curve_csv(table: &CurveTable) -> String {
-    let mut text =
-        String::from("deflection_mm,target_n,force_n,rate_n_per_mm,seated_share,peak_stress_mpa\n");
-    let response = &table.response;
-    for i in 0..response.len() {
+    let mut text = format!("deflection_mm,target_n,{PREDICTED}\n");
+    for i in 0..table.response.len() {
         text.push_str(&format!(
-            "{:.5},{:.5},{:.5},{:.5},{:.4},{:.2}\n",
+            "{:.5},{:.5},{}\n",
             table.deflection[i],
             table.target[i],
-            response.force[i],
-            response.rate[i],
-            response.seated_share[i],
-            response.peak_stress[i]
+            predicted(&table.response, i)
         ));
     }
     text
+}
+
+/// The columns of [`predicted`].
+const PREDICTED: &str = "force_n,rate_n_per_mm,seated_share,peak_stress_mpa";
+
+fn predicted(response: &Response, i: usize) -> String {
+    format!(
+        "{:.5},{:.5},{:.4},{:.2}",
+        response.force[i], response.rate[i], response.seated_share[i], response.peak_stress[i]
+    )
 }
 
 /// `former.csv`: what the former has to be under one arm.

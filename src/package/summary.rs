@@ -76,7 +76,7 @@ impl Summary {
 }
 
 /// A JSON file's bytes, numbers at written precision.
-pub(super) fn json_bytes<T: Serialize>(value: &T) -> Vec<u8> {
+pub fn json_bytes(value: &impl Serialize) -> Vec<u8> {
     // numbers, strings and lists: writing cannot fail
     let mut text = serde_json::to_vec_pretty(&rounded(value)).unwrap_or_default();
     text.push(b'\n');
