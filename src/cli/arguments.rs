@@ -3,8 +3,10 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use serde::Deserialize;
 
 use crate::plot::Units;
+use crate::spec::{Pressing, Rim};
 
 /// From a wanted force-deflection curve to a flat-cut spiral spring.
 #[derive(Debug, Parser)]
@@ -34,7 +36,8 @@ pub struct General {
 }
 
 /// Units of what is shown.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum ShownUnits {
     /// millimetre and newton
     MmN,
@@ -163,6 +166,24 @@ pub enum ShownRim {
     Resting,
     /// clamped flat
     Held,
+}
+
+impl From<ShownPressing> for Pressing {
+    fn from(pressing: ShownPressing) -> Self {
+        match pressing {
+            ShownPressing::Hub => Self::Hub,
+            ShownPressing::Plates => Self::Plates,
+        }
+    }
+}
+
+impl From<ShownRim> for Rim {
+    fn from(rim: ShownRim) -> Self {
+        match rim {
+            ShownRim::Resting => Self::Resting,
+            ShownRim::Held => Self::Held,
+        }
+    }
 }
 
 /// `predict`.

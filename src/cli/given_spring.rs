@@ -2,12 +2,12 @@
 
 use std::path::Path;
 
-use super::arguments::{DrawnSpringOptions, ShownPressing, ShownRim};
+use super::arguments::DrawnSpringOptions;
 use super::failure::Failure;
 use super::{files, terminal};
 use crate::layout::{FormerProfile, Spring, sheet_properties};
 use crate::outline::{CutRules, from_dxf, measure};
-use crate::spec::{Pressing, Rim, Seat, Sheet, SpringFile};
+use crate::spec::{Seat, Sheet, SpringFile};
 
 /// Arms that differ by more than this share of the mean arm's least width are said to differ.
 const EVEN: f64 = 0.005;
@@ -92,16 +92,8 @@ fn read_drawing(path: &Path, drawn: &DrawnSpringOptions) -> Result<(SpringFile, 
     };
     let seat = like.as_ref().map_or_else(Seat::default, |(like, _)| like.seat);
     let seat = Seat {
-        pressing: match drawn.pressing {
-            Some(ShownPressing::Hub) => Pressing::Hub,
-            Some(ShownPressing::Plates) => Pressing::Plates,
-            None => seat.pressing,
-        },
-        rim: match drawn.rim {
-            Some(ShownRim::Resting) => Rim::Resting,
-            Some(ShownRim::Held) => Rim::Held,
-            None => seat.rim,
-        },
+        pressing: drawn.pressing.map_or(seat.pressing, Into::into),
+        rim: drawn.rim.map_or(seat.rim, Into::into),
         ..seat
     };
     let process = like.as_ref().and_then(|(like, _)| like.process.clone()).unwrap_or_default();

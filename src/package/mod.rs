@@ -19,7 +19,7 @@ pub use drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT, ReadBack};
 pub use files::{PackageError, files};
 pub use spring_text::response_csv;
 pub use stacking::{Arrangement, Stack};
-pub use summary::{DrawingSummary, Summary, json_bytes, rounded};
+pub use summary::{DrawingSummary, Summary, json_bytes};
 
 pub use crate::export::NamedFile;
 pub use crate::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary};

@@ -84,7 +84,7 @@ pub fn json_bytes(value: &impl Serialize) -> Vec<u8> {
 }
 
 /// As JSON with numbers at written precision: seven significant digits, no negative zero.
-pub fn rounded(said: &impl Serialize) -> serde_json::Value {
+fn rounded(said: &impl Serialize) -> serde_json::Value {
     fn round(value: &mut serde_json::Value) {
         match value {
             serde_json::Value::Number(number) if number.is_f64() => {

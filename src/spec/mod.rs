@@ -11,6 +11,6 @@ pub use brief::{ArmChoice, Brief, FormerChoice, SheetChoice};
 pub use error::SpecError;
 pub use sections::{
     Duty, Envelope, Fit, FormerLaw, HubGuide, Pressing, Process, ProcessKind, Rim, Roots, Seat, SlotEnds,
-    ThicknessClass, Tolerance,
+    Tolerance,
 };
 pub use spring_file::{Arm, Disc, Former, Sheet, SpringFile, Target};

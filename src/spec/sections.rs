@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::SpecError;
 use super::error::Reader;
-use crate::material::{CuttingProcess, EdgeFinish, processes};
+use crate::material::{CuttingProcess, EdgeFinish, ToleranceClass, processes};
 
 /// The space there is (mm).
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -222,26 +222,13 @@ pub struct Fit {
     pub tolerance_percent: Option<f64>,
 }
 
-/// Thickness tolerance class of the strip.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum ThicknessClass {
-    /// normal tolerance
-    #[default]
-    Normal,
-    /// fine tolerance
-    Fine,
-    /// precision tolerance
-    Precision,
-}
-
 /// How far the part may be off; what is left out comes from the tables.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Tolerance {
     /// tolerance class of the sheet's thickness
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub thickness_class: Option<ThicknessClass>,
+    pub thickness_class: Option<ToleranceClass>,
     /// width of the strip the sheet was slit from (mm)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub strip_width: Option<f64>,

@@ -5,9 +5,9 @@ use serde::Serialize;
 use super::cause::{CAUSES, Cause};
 use super::random::RandomStream;
 use crate::layout::Spring;
-use crate::material::{self, ToleranceClass, thickness_tolerance};
+use crate::material::{self, thickness_tolerance};
 use crate::outline::CutRules;
-use crate::spec::{Process, ThicknessClass, Tolerance};
+use crate::spec::{Process, Tolerance};
 
 /// ± on both moduli (percent): melt, rolling and heat treatment. Judgement, no source.
 const MODULUS_PERCENT: f64 = 3.0;
@@ -150,11 +150,7 @@ fn given_or(given: Option<f64>, otherwise: f64, source: String) -> (f64, String)
 
 fn of_thickness(spring: &Spring, given: &Tolerance) -> (f64, String) {
     let thickness = spring.sheet.thickness;
-    let class = match given.thickness_class.unwrap_or_default() {
-        ThicknessClass::Normal => ToleranceClass::Normal,
-        ThicknessClass::Fine => ToleranceClass::Fine,
-        ThicknessClass::Precision => ToleranceClass::Precision,
-    };
+    let class = given.thickness_class.unwrap_or_default();
     // the disc has to come out of the strip
     let strip = given.strip_width.unwrap_or(2.0 * spring.disc.outer_radius);
     let sheet = spring.sheet.material.as_deref().and_then(|name| material::find(name).ok());
@@ -171,6 +167,7 @@ fn of_thickness(spring: &Spring, given: &Tolerance) -> (f64, String) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::material::ToleranceClass;
     use crate::spec::SpringFile;
 
     const TEXT: &str = "[sheet]\nthickness = 1.2\nmaterial = \"1.4310+C1300\"\n[disc]\narms = 2\nslot = 1.4\n\
@@ -190,7 +187,7 @@ mod tests {
             assert!((spread.plus_minus - expected).abs() < 1e-12, "{spread:?}, expected {expected}");
         }
         let given = Tolerance {
-            thickness_class: Some(ThicknessClass::Precision),
+            thickness_class: Some(ToleranceClass::Precision),
             kerf: Some(0.02),
             kerf_drift: Some(0.1),
             edge_slope: Some(0.01),

@@ -124,7 +124,7 @@ fn closer_tolerances_make_more_good_parts() {
         scatter(&spring, &tolerances, &asked, &settings).unwrap().yield_share
     };
     let closer = Tolerance {
-        thickness_class: Some(flatspire::spec::ThicknessClass::Precision),
+        thickness_class: Some(flatspire::material::ToleranceClass::Precision),
         strip_width: Some(100.0),
         kerf: Some(0.02),
         free_height: Some(0.03),

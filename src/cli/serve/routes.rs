@@ -7,8 +7,8 @@ use serde::Deserialize;
 
 use super::connection::{Answer, Request};
 use super::searches::Searches;
+use crate::cli::arguments::ShownUnits;
 use crate::live::{Asked, Depth, DraftAsked, Found, LiveError, RivalsAsked, asset, parse};
-use crate::plot::Units;
 
 /// Pages whose last request is remembered.
 const MOST_TABS: usize = 64;
@@ -46,15 +46,7 @@ struct Tab {
 #[serde(deny_unknown_fields)]
 struct PackageAsked {
     asked: Asked,
-    units: UnitsAsked,
-}
-
-#[derive(Deserialize)]
-enum UnitsAsked {
-    #[serde(rename = "mm-n")]
-    MmN,
-    #[serde(rename = "in-lbf")]
-    InLbf,
+    units: ShownUnits,
 }
 
 impl Shared {
@@ -156,11 +148,7 @@ impl Shared {
                 "the stock was not searched for this curve and these settings yet",
             ));
         };
-        let units = match units {
-            UnitsAsked::MmN => Units::MillimetreNewton,
-            UnitsAsked::InLbf => Units::InchPound,
-        };
-        Ok(archive(Found::package(&answer, units)?, "spring.zip"))
+        Ok(archive(Found::package(&answer, units.into())?, "spring.zip"))
     }
 }
 
