@@ -39,27 +39,12 @@ impl Blank {
 fn polygon(chain: &ArcChain) -> Vec<[f64; 2]> {
     let mut points: Vec<[f64; 2]> = chain.vertices.first().map(|vertex| vertex.point).into_iter().collect();
     for arc in chain.arcs() {
-        let (a, b) = (arc.start, arc.end);
-        let sweep = 4.0 * arc.bulge.atan();
         let mut steps = 1;
-        while STEP * f64::from(steps) < sweep.abs() {
+        while STEP * f64::from(steps) < arc.sweep().abs() {
             steps += 1;
         }
-        if arc.bulge != 0.0 && steps > 1 {
-            // the centre lies left of the chord for a short counter-clockwise arc
-            let reach = (1.0 - arc.bulge * arc.bulge) / (4.0 * arc.bulge);
-            let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
-            let centre = [0.5 * (a[0] + b[0]) - reach * dy, 0.5 * (a[1] + b[1]) + reach * dx];
-            let arm = [a[0] - centre[0], a[1] - centre[1]];
-            for k in 1..steps {
-                let (sine, cosine) = (sweep * f64::from(k) / f64::from(steps)).sin_cos();
-                points.push([
-                    centre[0] + cosine * arm[0] - sine * arm[1],
-                    centre[1] + sine * arm[0] + cosine * arm[1],
-                ]);
-            }
-        }
-        points.push(b);
+        points.extend((1..steps).map(|k| arc.point_at(f64::from(k) / f64::from(steps))));
+        points.push(arc.end);
     }
     points
 }

@@ -193,7 +193,7 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
         tiles: tiles(subject, blank.as_ref().map_err(String::as_str), shown),
         cautions: subject.verdicts.cautions.clone(),
         sizes: tables::sizes(subject, shown),
-        departures: tables::departures(subject, shown),
+        departures: subject.reach.map(|reach| tables::departures(reach, shown)).unwrap_or_default(),
         units_note: units_note(units),
         findings: tables::findings(subject, shown),
         notes: notes(subject),

@@ -6,6 +6,7 @@ use super::blank::Blank;
 use super::shown::{Shown, figures};
 use super::subject::Subject;
 use super::tiles::{figures_short, minutes};
+use crate::curve::Reach;
 use crate::outline::Grade;
 use crate::plot::Quantity;
 use crate::synthesis::Merits;
@@ -84,8 +85,7 @@ pub(super) fn shortlist(subject: &Subject, shown: Shown) -> Option<Table> {
 }
 
 /// Why the curve cannot be followed, and by how much what comes nearest differs.
-pub(super) fn departures(subject: &Subject, shown: Shown) -> Table {
-    let Some(reach) = subject.reach else { return Table::default() };
+pub(super) fn departures(reach: &Reach, shown: Shown) -> Table {
     let rows = reach
         .findings
         .iter()

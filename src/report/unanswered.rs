@@ -3,7 +3,7 @@
 use super::ReportError;
 use super::page;
 use super::shown::{Shown, sentence};
-use super::tables::Table;
+use super::tables::{Table, departures};
 use crate::curve::nearest_reachable;
 use crate::package::Question;
 use crate::plot::{CurvePlot, Line, LineChart, PageSize, Picture, Units};
@@ -41,23 +41,10 @@ pub fn without_spring(question: &Question, reason: &str, units: Units) -> Result
     };
     let chart = LineChart { lines: vec![nearest], ..chart };
     let picture: Picture = crate::plot::ChartPicture::of(&chart, units, CURVE)?.picture;
-    let rows = reach
-        .findings
-        .iter()
-        .map(|finding| {
-            vec![
-                format!("{} to {}", shown.size(finding.from_deflection), shown.sized(finding.to_deflection)),
-                format!("{} ({:.1}\u{a0}%)", shown.force(finding.size_n), finding.size_percent),
-                finding.reason.clone(),
-                finding.remedy.clone(),
-            ]
-        })
-        .collect();
-    let head = ["from … to", "wanted less possible", "why", "what would help"].map(str::to_owned).to_vec();
     Ok(page::set_unanswered(&Unanswered {
         reason: &sentence(reason),
         curve: picture.svg(),
-        departures: Table { head, rows },
+        departures: departures(&reach, shown),
         notes: target.notes.clone(),
     })?)
 }
