@@ -8,9 +8,11 @@ pub mod closed_form;
 pub mod least_squares;
 mod limits;
 mod ranking;
+mod residuals;
 mod search;
 mod shaping;
 mod target_points;
+mod variables;
 
 pub use candidate::Candidate;
 pub use limits::{CuttingLimits, easing_range, free_height_range, least_free_height, width_range};

@@ -1,29 +1,19 @@
 //! Shaping: the arm's width, the free height and, if wanted, the former's profile, so that the predicted curve meets the
 //! target. Bounded least squares over few smooth variables; the segment model gives the residuals and their slopes.
 
-use argmin::core::{Error, Executor, Jacobian, Operator, State};
-use nalgebra::{DMatrix, DVector};
 use std::cell::Cell;
 use std::f64::consts::TAU;
 
-use super::least_squares::ProjectedLevenbergMarquardt;
-use super::target_points::TargetPoints;
-use crate::layout::{ArmPath, ArmShape, FormerProfile, LayoutError, SlotLine, Spring};
-use crate::model::sensitivity::Direction;
-use crate::model::stress::flat_edge_stress;
-use crate::model::{Model, ModelError, ModelSettings};
-use crate::numeric::MonotoneCubic;
+use argmin::core::{Executor, State};
+use nalgebra::DVector;
 
-/// Step of the layout's difference quotients, in logarithms. The layout is smooth and cheap; the mechanics is
-/// differentiated analytically.
-const LAYOUT_STEP: f64 = 1e-5;
-/// Percent of fit that a bend is worth which would change the width e-fold over the range of radii.
-const BEND_WEIGHT: f64 = 0.12;
-/// Percent of fit that an e-fold change from the start's width is worth: the closed form stands where the curve leaves
-/// the width open.
-const START_WEIGHT: f64 = 0.7;
-/// Percent of fit that one percent of stress above the allowable is worth.
-const STRESS_WEIGHT: f64 = 0.3;
+use super::least_squares::ProjectedLevenbergMarquardt;
+use super::residuals::{Problem, flat_stress};
+use super::target_points::TargetPoints;
+use super::variables::Variables;
+use crate::layout::{ArmShape, LayoutError, Spring};
+use crate::model::{Model, ModelError, ModelSettings};
+
 /// Relative fall of the cost below which a step is the last. A tenth of it takes two to three times the steps and brings the
 /// error down by a hundredth of itself.
 const LAST_FALL: f64 = 1e-3;
@@ -40,12 +30,6 @@ const PLANE_CORRECTED: f64 = 0.3;
 const DRAWN: f64 = 1.01;
 /// Widest arm in units of its radius: beyond, it is a plate and no arm.
 const WIDEST: f64 = 0.5;
-/// Stress aimed at, in units of the allowable: what the finish and the file's digits may take from it.
-const STRESS_AIM: f64 = 0.97;
-/// Stretches of the arm whose worst stress is watched.
-const STRETCHES: usize = 12;
-/// Weight of being off the target inside a band.
-const INSIDE_BAND: f64 = 0.15;
 
 /// What may be shaped.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -111,258 +95,6 @@ pub enum ShapeError {
         /// its message
         message: String,
     },
-}
-
-/// The variables: logarithms of widths, of the free height, of the former's steepness.
-struct Variables {
-    template: Spring,
-    radius: Vec<f64>,
-    start_width: Vec<f64>,
-    freedom: ShapeFreedom,
-    height_free: bool,
-    ease_free: bool,
-    profile: bool,
-}
-
-impl Variables {
-    fn widths(&self) -> usize {
-        match self.freedom {
-            ShapeFreedom::Constant => 1,
-            ShapeFreedom::LinearTaper => 2,
-            ShapeFreedom::Free(_) => self.radius.len(),
-        }
-    }
-
-    fn len(&self) -> usize {
-        self.before_profile() + if self.profile { self.radius.len() } else { 0 }
-    }
-
-    /// Variables before the former's steepness.
-    fn before_profile(&self) -> usize {
-        self.widths() + usize::from(self.height_free) + usize::from(self.ease_free)
-    }
-
-    fn ease(&self, p: &DVector<f64>) -> f64 {
-        if self.ease_free { p[self.before_profile() - 1].exp() } else { self.template.former.ease }
-    }
-
-    fn width_at_controls(&self, p: &DVector<f64>) -> Vec<f64> {
-        match self.freedom {
-            ShapeFreedom::Constant => vec![p[0].exp(); self.radius.len()],
-            ShapeFreedom::LinearTaper => {
-                let (inner, outer) = (p[0].exp(), p[1].exp());
-                let (from, to) = (self.radius[0], self.radius[self.radius.len() - 1]);
-                self.radius.iter().map(|r| inner + (outer - inner) * (r - from) / (to - from)).collect()
-            }
-            ShapeFreedom::Free(_) => (0..self.radius.len()).map(|k| p[k].exp()).collect(),
-        }
-    }
-
-    fn free_height(&self, p: &DVector<f64>) -> f64 {
-        if self.height_free { p[self.widths()].exp() } else { self.template.former.free_height }
-    }
-
-    fn steepness(&self, p: &DVector<f64>) -> Option<Vec<f64>> {
-        let from = self.before_profile();
-        self.profile.then(|| (0..self.radius.len()).map(|k| p[from + k].exp()).collect())
-    }
-
-    fn spring(&self, p: &DVector<f64>) -> Result<Spring, LayoutError> {
-        let width = self.width_at_controls(p);
-        let profile = MonotoneCubic::through(&self.radius, &width).ok_or_else(|| LayoutError::Profile {
-            what: "arm.width",
-            found: format!("{} widths", width.len()),
-        })?;
-        let mut spring = self.template.clone();
-        let disc = &spring.disc;
-        let line = SlotLine::wind(
-            spring.arms,
-            spring.slot,
-            disc.slot_outer_radius,
-            disc.slot_inner_radius,
-            profile,
-        )?;
-        spring.shape = ArmShape::Slots(line);
-        let (height, ease) = (self.free_height(p), self.ease(p));
-        spring.former = match self.steepness(p) {
-            None => match self.template.former.points() {
-                Some((radius, profile)) => FormerProfile::profile(height, ease, radius, profile)?,
-                None => FormerProfile::cone(height, ease),
-            },
-            Some(slopes) => {
-                let heights = heights_from(&self.radius, &slopes, height);
-                FormerProfile::profile(height, ease, &self.radius, &heights)?
-            }
-        };
-        Ok(spring)
-    }
-}
-
-/// Von Mises stress at the inner edge of node `i` once it lies flat (MPa).
-fn flat_stress(spring: &Spring, arm: &ArmPath, i: usize) -> f64 {
-    let sheet = &spring.sheet;
-    flat_edge_stress(sheet.shear_modulus, arm.width[i], sheet.thickness, arm.rise[i], arm.radius[i])
-}
-
-/// Heights over increasing radii that fall with the given slopes, scaled to a rise.
-fn heights_from(radius: &[f64], slopes: &[f64], rise: f64) -> Vec<f64> {
-    let mut height = vec![0.0; radius.len()];
-    for k in (0..radius.len() - 1).rev() {
-        height[k] = height[k + 1] + 0.5 * (slopes[k] + slopes[k + 1]) * (radius[k + 1] - radius[k]);
-    }
-    let scale = rise / height[0];
-    height.iter().map(|z| z * scale).collect()
-}
-
-/// Residuals, or residuals with their slopes.
-type Rows = Vec<(f64, DVector<f64>)>;
-
-struct Problem<'a> {
-    variables: &'a Variables,
-    points: &'a TargetPoints,
-    settings: &'a ShapeSettings,
-    /// what the stiffness in the plane adds to the linear path's force, as a factor at each point
-    factor: Vec<f64>,
-    /// the model used: the linear path with that factor, or the plane itself
-    model: ModelSettings,
-    evaluations: Cell<u64>,
-}
-
-impl Problem<'_> {
-    /// All rows at `p`; slopes are left at zero unless wanted.
-    fn rows(&self, p: &DVector<f64>, slopes_wanted: bool) -> Result<Rows, ShapeError> {
-        self.evaluations.set(self.evaluations.get() + 1);
-        let spring = self.variables.spring(p)?;
-        let arm = spring.arm(self.settings.model.segments)?;
-        let model = Model::of_arm(&spring, &arm, &self.model);
-        let mut moved = Vec::new();
-        let (response, slopes) = if slopes_wanted {
-            moved = (0..p.len()).map(|k| self.moved(p, k)).collect::<Result<_, _>>()?;
-            let directions: Vec<Direction> =
-                moved.iter().map(|(_, high)| Direction::between(&arm, high, LAYOUT_STEP)).collect();
-            model.response_and_gradient(&self.points.deflection, &directions)?
-        } else {
-            (model.response(&self.points.deflection)?, Vec::new())
-        };
-        let count = self.points.force.len();
-        let weight = 100.0 / (count as f64).sqrt();
-        let mut rows: Rows = Vec::new();
-        for i in 0..count {
-            let force = self.factor[i] * response.force[i];
-            let inside =
-                self.points.band.as_ref().is_some_and(|band| force >= band[i].0 && force <= band[i].1);
-            let weight = weight / self.points.base[i] * if inside { INSIDE_BAND } else { 1.0 };
-            let slope = slopes.get(i).map_or_else(
-                || DVector::zeros(p.len()),
-                |slopes| weight * self.factor[i] * DVector::from_row_slice(slopes),
-            );
-            rows.push((weight * (force - self.points.force[i]), slope));
-        }
-        self.bend_rows(p, &mut rows);
-        self.stress_rows(&spring, &arm, &moved, p.len(), &mut rows);
-        Ok(rows)
-    }
-
-    fn residual(&self, p: &DVector<f64>) -> Result<DVector<f64>, ShapeError> {
-        let rows = self.rows(p, false)?;
-        Ok(DVector::from_iterator(rows.len(), rows.iter().map(|row| row.0)))
-    }
-
-    /// Spring and arm with variable `k` moved by a small step.
-    fn moved(&self, p: &DVector<f64>, k: usize) -> Result<(Spring, ArmPath), ShapeError> {
-        let mut moved = p.clone();
-        moved[k] += LAYOUT_STEP;
-        let spring = self.variables.spring(&moved)?;
-        let arm = spring.arm(self.settings.model.segments)?;
-        Ok((spring, arm))
-    }
-
-    /// Bends of the width over the radius, both in logarithms, and of the former's steepness: a power law is straight, and
-    /// what the curve does not ask for stays so.
-    fn bend_rows(&self, p: &DVector<f64>, rows: &mut Vec<(f64, DVector<f64>)>) {
-        let variables = self.variables;
-        let controls = variables.radius.len();
-        let scale = self.settings.smoothness * BEND_WEIGHT / (controls as f64).sqrt();
-        if let ShapeFreedom::Free(_) = variables.freedom {
-            // a smoother profile is not the start's
-            let hold = START_WEIGHT / self.settings.smoothness / (controls as f64).sqrt();
-            for (k, width) in variables.start_width.iter().enumerate() {
-                let mut slope = DVector::zeros(p.len());
-                slope[k] = hold;
-                rows.push((hold * (p[k] - width.ln()), slope));
-            }
-            let whole = (variables.radius[controls - 1] / variables.radius[0]).ln();
-            for k in 1..controls - 1 {
-                let before = (variables.radius[k] / variables.radius[k - 1]).ln();
-                let after = (variables.radius[k + 1] / variables.radius[k]).ln();
-                // change of the power between neighbouring pieces, over the whole range of radii
-                let (a, c) = (scale * whole / before, scale * whole / after);
-                let mut slope = DVector::zeros(p.len());
-                (slope[k - 1], slope[k], slope[k + 1]) = (a, -a - c, c);
-                rows.push((slope.dot(p), slope));
-            }
-        }
-        if variables.profile {
-            let from = variables.before_profile();
-            for k in 1..controls - 1 {
-                let mut slope = DVector::zeros(p.len());
-                (slope[from + k - 1], slope[from + k], slope[from + k + 1]) = (scale, -2.0 * scale, scale);
-                rows.push((scale * (p[from + k - 1] - 2.0 * p[from + k] + p[from + k + 1]), slope));
-            }
-            // the steepness counts only up to a factor: pin its mean
-            let mut slope = DVector::zeros(p.len());
-            slope.rows_mut(from, controls).fill(1.0);
-            rows.push((p.rows(from, controls).sum(), slope));
-        }
-    }
-
-    /// Stress above the allowable when flat, the worst node of each stretch of the arm.
-    fn stress_rows(
-        &self,
-        spring: &Spring,
-        arm: &ArmPath,
-        moved: &[(Spring, ArmPath)],
-        variables: usize,
-        rows: &mut Rows,
-    ) {
-        let Some(allowable) = self.settings.allowable else { return };
-        let weight = 100.0 * STRESS_WEIGHT;
-        let excess = |stress: f64| (stress / allowable - STRESS_AIM).max(0.0);
-        let here: Vec<f64> = (0..arm.angle.len()).map(|i| flat_stress(spring, arm, i)).collect();
-        let stretch = here.len().div_ceil(STRETCHES);
-        for from in (0..here.len()).step_by(stretch) {
-            let nodes = from..(from + stretch).min(here.len());
-            let worst = nodes.max_by(|&a, &b| here[a].total_cmp(&here[b])).unwrap_or(from);
-            let value = excess(here[worst]);
-            let mut slope = DVector::zeros(variables);
-            if value > 0.0 {
-                for (k, (spring, arm)) in moved.iter().enumerate() {
-                    slope[k] = weight * (excess(flat_stress(spring, arm, worst)) - value) / LAYOUT_STEP;
-                }
-            }
-            rows.push((weight * value, slope));
-        }
-    }
-}
-
-impl Operator for Problem<'_> {
-    type Param = DVector<f64>;
-    type Output = DVector<f64>;
-
-    fn apply(&self, p: &DVector<f64>) -> Result<DVector<f64>, Error> {
-        // a trial that is no spring is as bad as can be, not the end of the search
-        Ok(self.residual(p).unwrap_or_else(|_| DVector::from_element(1, f64::INFINITY)))
-    }
-}
-
-impl Jacobian for Problem<'_> {
-    type Param = DVector<f64>;
-    type Jacobian = DMatrix<f64>;
-
-    fn jacobian(&self, p: &DVector<f64>) -> Result<DMatrix<f64>, Error> {
-        let rows = self.rows(p, true)?;
-        Ok(DMatrix::from_fn(rows.len(), p.len(), |i, k| rows[i].1[k]))
-    }
 }
 
 /// Shapes a spring whose arm is given by slots: sheet, arms, slot and circles stay as they are.

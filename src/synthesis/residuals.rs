@@ -1,0 +1,188 @@
+//! What shaping makes small: the curve's error, bends of the width, stress above the allowable, each with its slopes.
+
+use std::cell::Cell;
+
+use argmin::core::{Error, Jacobian, Operator};
+use nalgebra::{DMatrix, DVector};
+
+use super::shaping::{ShapeError, ShapeFreedom, ShapeSettings};
+use super::target_points::TargetPoints;
+use super::variables::Variables;
+use crate::layout::{ArmPath, Spring};
+use crate::model::sensitivity::Direction;
+use crate::model::stress::flat_edge_stress;
+use crate::model::{Model, ModelSettings};
+
+/// Step of the layout's difference quotients, in logarithms. The layout is smooth and cheap; the mechanics is
+/// differentiated analytically.
+const LAYOUT_STEP: f64 = 1e-5;
+/// Percent of fit that a bend is worth which would change the width e-fold over the range of radii.
+const BEND_WEIGHT: f64 = 0.12;
+/// Percent of fit that an e-fold change from the start's width is worth: the closed form stands where the curve leaves
+/// the width open.
+const START_WEIGHT: f64 = 0.7;
+/// Percent of fit that one percent of stress above the allowable is worth.
+const STRESS_WEIGHT: f64 = 0.3;
+/// Stress aimed at, in units of the allowable: what the finish and the file's digits may take from it.
+const STRESS_AIM: f64 = 0.97;
+/// Stretches of the arm whose worst stress is watched.
+const STRETCHES: usize = 12;
+/// Weight of being off the target inside a band.
+const INSIDE_BAND: f64 = 0.15;
+
+/// Von Mises stress at the inner edge of node `i` once it lies flat (MPa).
+pub(super) fn flat_stress(spring: &Spring, arm: &ArmPath, i: usize) -> f64 {
+    let sheet = &spring.sheet;
+    flat_edge_stress(sheet.shear_modulus, arm.width[i], sheet.thickness, arm.rise[i], arm.radius[i])
+}
+
+/// Residuals, or residuals with their slopes.
+type Rows = Vec<(f64, DVector<f64>)>;
+
+pub(super) struct Problem<'a> {
+    pub variables: &'a Variables,
+    pub points: &'a TargetPoints,
+    pub settings: &'a ShapeSettings,
+    /// what the stiffness in the plane adds to the linear path's force, as a factor at each point
+    pub factor: Vec<f64>,
+    /// the model used: the linear path with that factor, or the plane itself
+    pub model: ModelSettings,
+    pub evaluations: Cell<u64>,
+}
+
+impl Problem<'_> {
+    /// All rows at `p`; slopes are left at zero unless wanted.
+    fn rows(&self, p: &DVector<f64>, slopes_wanted: bool) -> Result<Rows, ShapeError> {
+        self.evaluations.set(self.evaluations.get() + 1);
+        let spring = self.variables.spring(p)?;
+        let arm = spring.arm(self.settings.model.segments)?;
+        let model = Model::of_arm(&spring, &arm, &self.model);
+        let mut moved = Vec::new();
+        let (response, slopes) = if slopes_wanted {
+            moved = (0..p.len()).map(|k| self.moved(p, k)).collect::<Result<_, _>>()?;
+            let directions: Vec<Direction> =
+                moved.iter().map(|(_, high)| Direction::between(&arm, high, LAYOUT_STEP)).collect();
+            model.response_and_gradient(&self.points.deflection, &directions)?
+        } else {
+            (model.response(&self.points.deflection)?, Vec::new())
+        };
+        let count = self.points.force.len();
+        let weight = 100.0 / (count as f64).sqrt();
+        let mut rows: Rows = Vec::new();
+        for i in 0..count {
+            let force = self.factor[i] * response.force[i];
+            let inside =
+                self.points.band.as_ref().is_some_and(|band| force >= band[i].0 && force <= band[i].1);
+            let weight = weight / self.points.base[i] * if inside { INSIDE_BAND } else { 1.0 };
+            let slope = slopes.get(i).map_or_else(
+                || DVector::zeros(p.len()),
+                |slopes| weight * self.factor[i] * DVector::from_row_slice(slopes),
+            );
+            rows.push((weight * (force - self.points.force[i]), slope));
+        }
+        self.bend_rows(p, &mut rows);
+        self.stress_rows(&spring, &arm, &moved, p.len(), &mut rows);
+        Ok(rows)
+    }
+
+    pub fn residual(&self, p: &DVector<f64>) -> Result<DVector<f64>, ShapeError> {
+        let rows = self.rows(p, false)?;
+        Ok(DVector::from_iterator(rows.len(), rows.iter().map(|row| row.0)))
+    }
+
+    /// Spring and arm with variable `k` moved by a small step.
+    fn moved(&self, p: &DVector<f64>, k: usize) -> Result<(Spring, ArmPath), ShapeError> {
+        let mut moved = p.clone();
+        moved[k] += LAYOUT_STEP;
+        let spring = self.variables.spring(&moved)?;
+        let arm = spring.arm(self.settings.model.segments)?;
+        Ok((spring, arm))
+    }
+
+    /// Bends of the width over the radius, both in logarithms, and of the former's steepness: a power law is straight, and
+    /// what the curve does not ask for stays so.
+    fn bend_rows(&self, p: &DVector<f64>, rows: &mut Vec<(f64, DVector<f64>)>) {
+        let variables = self.variables;
+        let controls = variables.radius.len();
+        let scale = self.settings.smoothness * BEND_WEIGHT / (controls as f64).sqrt();
+        if let ShapeFreedom::Free(_) = variables.freedom {
+            // a smoother profile is not the start's
+            let hold = START_WEIGHT / self.settings.smoothness / (controls as f64).sqrt();
+            for (k, width) in variables.start_width.iter().enumerate() {
+                let mut slope = DVector::zeros(p.len());
+                slope[k] = hold;
+                rows.push((hold * (p[k] - width.ln()), slope));
+            }
+            let whole = (variables.radius[controls - 1] / variables.radius[0]).ln();
+            for k in 1..controls - 1 {
+                let before = (variables.radius[k] / variables.radius[k - 1]).ln();
+                let after = (variables.radius[k + 1] / variables.radius[k]).ln();
+                // change of the power between neighbouring pieces, over the whole range of radii
+                let (a, c) = (scale * whole / before, scale * whole / after);
+                let mut slope = DVector::zeros(p.len());
+                (slope[k - 1], slope[k], slope[k + 1]) = (a, -a - c, c);
+                rows.push((slope.dot(p), slope));
+            }
+        }
+        if variables.profile {
+            let from = variables.before_profile();
+            for k in 1..controls - 1 {
+                let mut slope = DVector::zeros(p.len());
+                (slope[from + k - 1], slope[from + k], slope[from + k + 1]) = (scale, -2.0 * scale, scale);
+                rows.push((scale * (p[from + k - 1] - 2.0 * p[from + k] + p[from + k + 1]), slope));
+            }
+            // the steepness counts only up to a factor: pin its mean
+            let mut slope = DVector::zeros(p.len());
+            slope.rows_mut(from, controls).fill(1.0);
+            rows.push((p.rows(from, controls).sum(), slope));
+        }
+    }
+
+    /// Stress above the allowable when flat, the worst node of each stretch of the arm.
+    fn stress_rows(
+        &self,
+        spring: &Spring,
+        arm: &ArmPath,
+        moved: &[(Spring, ArmPath)],
+        variables: usize,
+        rows: &mut Rows,
+    ) {
+        let Some(allowable) = self.settings.allowable else { return };
+        let weight = 100.0 * STRESS_WEIGHT;
+        let excess = |stress: f64| (stress / allowable - STRESS_AIM).max(0.0);
+        let here: Vec<f64> = (0..arm.angle.len()).map(|i| flat_stress(spring, arm, i)).collect();
+        let stretch = here.len().div_ceil(STRETCHES);
+        for from in (0..here.len()).step_by(stretch) {
+            let nodes = from..(from + stretch).min(here.len());
+            let worst = nodes.max_by(|&a, &b| here[a].total_cmp(&here[b])).unwrap_or(from);
+            let value = excess(here[worst]);
+            let mut slope = DVector::zeros(variables);
+            if value > 0.0 {
+                for (k, (spring, arm)) in moved.iter().enumerate() {
+                    slope[k] = weight * (excess(flat_stress(spring, arm, worst)) - value) / LAYOUT_STEP;
+                }
+            }
+            rows.push((weight * value, slope));
+        }
+    }
+}
+
+impl Operator for Problem<'_> {
+    type Param = DVector<f64>;
+    type Output = DVector<f64>;
+
+    fn apply(&self, p: &DVector<f64>) -> Result<DVector<f64>, Error> {
+        // a trial that is no spring is as bad as can be, not the end of the search
+        Ok(self.residual(p).unwrap_or_else(|_| DVector::from_element(1, f64::INFINITY)))
+    }
+}
+
+impl Jacobian for Problem<'_> {
+    type Param = DVector<f64>;
+    type Jacobian = DMatrix<f64>;
+
+    fn jacobian(&self, p: &DVector<f64>) -> Result<DMatrix<f64>, Error> {
+        let rows = self.rows(p, true)?;
+        Ok(DMatrix::from_fn(rows.len(), p.len(), |i, k| rows[i].1[k]))
+    }
+}
