@@ -9,6 +9,7 @@
 
 mod assumptions;
 mod blank;
+mod captions;
 mod charts;
 mod digest;
 mod facts;

@@ -1,0 +1,197 @@
+//! The words of a report: title, outcome, captions, notes, the steps of setting.
+
+use super::facts::Way;
+use super::shown::{Shown, sentence};
+use super::stroke::Stroke;
+use super::subject::Subject;
+use crate::plot::Units;
+use crate::variation::Scatter;
+
+pub(super) fn title(subject: &Subject, shown: Shown) -> String {
+    let arms = subject.spring.arms;
+    let kind = if arms == 1 { "One-arm".to_owned() } else { format!("{arms}-arm") };
+    format!("{kind} flat spiral spring, Ø\u{a0}{}", shown.sized(2.0 * subject.spring.disc.outer_radius))
+}
+
+pub(super) fn outcome(subject: &Subject, failed: &[String]) -> String {
+    if subject.passed() {
+        return "Every check passed".to_owned();
+    }
+    let mut faults = Vec::new();
+    match subject.fit {
+        Some(fit) if !fit.reachable => faults.push("the curve cannot be followed".to_owned()),
+        Some(fit) if fit.rms_percent > fit.tolerance_percent => {
+            faults.push("the curve is not met".to_owned());
+        }
+        _ => {}
+    }
+    let mut names: Vec<&str> = failed.iter().map(String::as_str).collect();
+    names.dedup();
+    if !names.is_empty() {
+        faults.push(format!("failed: {}", names.join(", ")));
+    }
+    if faults.is_empty() {
+        faults.push("a check failed".to_owned());
+    }
+    format!("Do not cut yet: {}", faults.join("; "))
+}
+
+pub(super) fn curve_caption(
+    subject: &Subject,
+    stroke: &Stroke,
+    scatter: Option<&Scatter>,
+    shown: Shown,
+) -> String {
+    let mut caption = Vec::new();
+    if subject.target.is_none() {
+        caption.push("No curve was asked for: the prediction alone.".to_owned());
+    }
+    let piece = if stroke.by_quarters { "a quarter turn" } else { "a turn" };
+    if !stroke.seats.is_empty() {
+        caption.push(format!("Marks on the axis: half of {piece} has come to rest."));
+    }
+    if scatter.is_some_and(|found| found.curve.high_n.contains(&None)) {
+        caption.push("The shade ends where more than 5\u{a0}% of the parts lie flat.".to_owned());
+    }
+    if subject.installed > 0.0 {
+        caption.push(format!(
+            "Where this curve counts zero, the spring is already pressed in by {}.",
+            shown.sized(subject.installed)
+        ));
+    }
+    if subject.reach.is_some_and(|reach| !reach.reachable) {
+        caption
+            .push("The dashed line is the nearest curve that a spring of this kind can follow.".to_owned());
+    }
+    caption.join(" ")
+}
+
+pub(super) fn notes(subject: &Subject) -> Vec<String> {
+    // what the checks found stands in a table of its own
+    let found: Vec<String> = subject.verdicts.findings.iter().map(ToString::to_string).collect();
+    subject
+        .warnings
+        .iter()
+        .filter(|warning| !found.contains(warning))
+        .map(|warning| sentence(warning))
+        .collect()
+}
+
+pub(super) fn units_note(units: Units) -> String {
+    match units {
+        Units::MillimetreNewton => String::new(),
+        Units::InchPound => "Words of the checks, setting steps and files speak in mm, N and MPa.".to_owned(),
+    }
+}
+
+pub(super) fn height_caption(subject: &Subject, shown: Shown) -> String {
+    match subject.verdicts.setting.as_ref().and_then(|setting| setting.former_height_mm) {
+        Some(height) => {
+            format!(
+                "The former stands {} high at the hub; pressed flat once, the free height is left.",
+                shown.sized(height)
+            )
+        }
+        None => "Free height of the arm's middle above the rim.".to_owned(),
+    }
+}
+
+pub(super) fn stress_caption(subject: &Subject, shown: Shown) -> String {
+    let ends: Vec<String> = subject
+        .verdicts
+        .stress
+        .slot_ends
+        .iter()
+        .map(|end| format!("{} at the {}", shown.stress(end.stress_mpa), end.root))
+        .collect();
+    let mut caption = "Surface of the arm, inner edge included.".to_owned();
+    if !ends.is_empty() {
+        caption.push_str(&format!(" Slot ends, estimated apart: {}.", ends.join(", ")));
+    }
+    caption
+}
+
+pub(super) fn body_notes(stroke: &Stroke, missing: Option<&String>, titles: &[String; 3]) -> Vec<String> {
+    let mut notes: Vec<String> = match missing {
+        Some(reason) => vec![format!("The formed spring cannot be drawn: {reason}.")],
+        None => titles.to_vec(),
+    };
+    let tilt = stroke.shapes.iter().fold(0.0, |tilt: f64, shape| tilt.max(shape.hub_tilt));
+    if tilt > 0.0 {
+        notes.push(format!("The hub tilts by up to {:.1}°, which is not drawn.", tilt.to_degrees()));
+    }
+    let turn = stroke.shapes.iter().fold(0.0, |turn: f64, shape| turn.max(shape.hub_turn.abs()));
+    if turn.to_degrees() > 0.05 {
+        notes.push(format!("On the way the hub turns about its axis by up to {:.1}°.", turn.to_degrees()));
+    }
+    notes
+}
+
+pub(super) fn section_caption(subject: &Subject) -> String {
+    let arms = subject.spring.arms;
+    let bent = if arms > 1 && arms % 2 == 1 {
+        " The left half is cut where the arms stand as on the right."
+    } else {
+        ""
+    };
+    format!("Cut through the axis, heights to the same scale as widths. Blue: lies on a plate.{bent}")
+}
+
+pub(super) fn setting_lines(subject: &Subject, shown: Shown) -> Vec<String> {
+    let Some(setting) = &subject.verdicts.setting else {
+        return vec!["No strength of the sheet is known: no advice on setting can be given.".to_owned()];
+    };
+    let mut lines = vec![format!(
+        "Formed to its free height and pressed flat once, the spring keeps {} of {}.",
+        shown.sized(setting.height_after_first_closing_mm),
+        shown.sized(subject.verdicts.flat.travel_mm)
+    )];
+    match (setting.former_height_mm, setting.over_height) {
+        (Some(height), Some(over)) => lines.push(format!(
+            "Form to {} ({:+.1}\u{a0}%), so that the free height is left.",
+            shown.sized(height),
+            100.0 * (over - 1.0)
+        )),
+        _ => lines
+            .push("However high it is formed, it does not keep this height: see what to change.".to_owned()),
+    }
+    lines.push(format!(
+        "Largest elastic shear at flat over shear yield stress: {:.2}, at radius {}; yields there to a depth of {}.",
+        setting.stress_ratio,
+        shown.sized(setting.radius_mm),
+        shown.sized(setting.yield_depth_mm)
+    ));
+    lines
+}
+
+pub(super) fn ways(subject: &Subject, shown: Shown) -> Vec<Way> {
+    let ways = subject.verdicts.setting.iter().flat_map(|setting| &setting.ways);
+    ways.map(|way| Way {
+        name: way.name.to_owned(),
+        height: way.former_height_mm.map_or_else(
+            || "no height holds".to_owned(),
+            |height| format!("height at the hub {}", shown.sized(height)),
+        ),
+        steps: way.steps.clone(),
+        source: way.source.clone(),
+    })
+    .collect()
+}
+
+pub(super) fn ring_note(subject: &Subject, shown: Shown) -> String {
+    let former = &subject.verdicts.former;
+    let shim = if former.shim_mm.abs() < 0.005 {
+        "The stack is as high as the former has to be.".to_owned()
+    } else if former.shim_mm > 0.0 {
+        format!(
+            "The stack is {} too low: make that up with a shim under the hub.",
+            shown.sized(former.shim_mm)
+        )
+    } else {
+        format!("The stack is {} too high: take that off the last ring.", shown.sized(-former.shim_mm))
+    };
+    format!(
+        "Rings of the spring's own sheet on a flat base, or turned as one piece. {shim} A ring carries the inner edge \
+         of the arm above it."
+    )
+}
