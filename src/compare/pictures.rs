@@ -4,13 +4,13 @@ use std::fmt::Write;
 
 use super::contender::Contender;
 use super::contest::Comparison;
-use crate::export::{NamedFile, svg};
+use crate::export::{NamedFile, svg_path};
 use crate::layout::Spring;
 use crate::outline::{CutRules, Outline};
-use crate::plot::{CurvePlot, Line, LineChart, PlotError, Units, line_chart_png, line_chart_svg};
+use crate::plot::{ChartPicture, CurvePlot, Line, LineChart, PageSize, PlotError, Units, line_chart_png};
 
 /// Width and height of a chart as it is written (px).
-const CHART: [f64; 2] = [720.0, 450.0];
+const CHART: PageSize = PageSize { width: 720.0, height: 450.0 };
 /// Height of the strip with the springs (px).
 const STRIP: f64 = 270.0;
 /// Share of its field that the largest spring takes.
@@ -21,9 +21,10 @@ const WORDS: f64 = 40.0;
 /// One picture of all springs and curves, the curves alone as PNG, and all curves as a table.
 pub fn files(comparison: &Comparison, units: Units) -> Result<Vec<NamedFile>, PlotError> {
     let chart = chart(comparison)?;
+    let drawn = ChartPicture::of(&chart, units, CHART)?.picture;
     Ok(vec![
         NamedFile::new("comparison.csv", table(comparison)),
-        NamedFile::new("comparison.svg", picture(comparison, &line_chart_svg(&chart, units)?)),
+        NamedFile::new("comparison.svg", picture(comparison, &drawn.svg())),
         NamedFile::new("comparison.png", line_chart_png(&chart, units)?),
     ])
 }
@@ -53,8 +54,8 @@ fn chart(comparison: &Comparison) -> Result<LineChart, PlotError> {
 }
 
 /// The springs in plan at one scale, above their curves.
-fn picture(comparison: &Comparison, chart: &[u8]) -> String {
-    let field = CHART[0] / comparison.springs.len().max(1) as f64;
+fn picture(comparison: &Comparison, chart: &str) -> String {
+    let field = CHART.width / comparison.springs.len().max(1) as f64;
     let largest = comparison
         .springs
         .iter()
@@ -64,8 +65,8 @@ fn picture(comparison: &Comparison, chart: &[u8]) -> String {
     let mut text = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0}\" height=\"{1}\" viewBox=\"0 0 {0} {1}\">\n\
          <title>Springs side by side</title>\n<rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n",
-        CHART[0],
-        STRIP + CHART[1]
+        CHART.width,
+        STRIP + CHART.height
     );
     for (k, spring) in comparison.springs.iter().enumerate() {
         let (x, y) = (field * (k as f64 + 0.5), 0.5 * (STRIP - WORDS));
@@ -87,7 +88,6 @@ fn picture(comparison: &Comparison, chart: &[u8]) -> String {
         }
     }
     // the chart as a picture within the picture
-    let chart = String::from_utf8_lossy(chart);
     text.push_str(&chart.replacen("<svg ", &format!("<svg y=\"{STRIP}\" "), 1));
     text.push_str("</svg>\n");
     text
@@ -96,26 +96,16 @@ fn picture(comparison: &Comparison, chart: &[u8]) -> String {
 /// The outline's contours as SVG paths; none where the spring cannot be drawn.
 fn paths(contender: &Contender) -> Vec<String> {
     let process = contender.spring.process.clone().unwrap_or_default();
-    let drawing = Spring::from_file(&contender.spring, None).ok().and_then(|spring| {
-        Outline::of(&spring, &CutRules::of(&process, spring.sheet.thickness))
-            .ok()
-            .map(|outline| svg(&outline))
-    });
-    let text = drawing.map(|bytes| String::from_utf8_lossy(&bytes).into_owned()).unwrap_or_default();
-    let path = |rest: &str| {
-        let end = rest.find("/>")?;
-        Some(format!("<path{}/>", rest[..end].replace("stroke-width=\"0.1\"", "stroke-width=\"0.4\"")))
-    };
-    // names of contours would stand in the picture once for each spring
-    text.split("<path").skip(1).filter_map(path).map(|path| without_name(&path)).collect()
-}
-
-/// An element without its `id`.
-fn without_name(element: &str) -> String {
-    let Some(start) = element.find(" id=\"") else { return element.to_owned() };
-    let after = start + " id=\"".len();
-    let end = element[after..].find('"').map_or(element.len(), |length| after + length + 1);
-    format!("{}{}", &element[..start], &element[end..])
+    let outline = Spring::from_file(&contender.spring, None)
+        .ok()
+        .and_then(|spring| Outline::of(&spring, &CutRules::of(&process, spring.sheet.thickness)).ok());
+    outline
+        .iter()
+        .flat_map(|outline| &outline.contours)
+        .map(|contour| {
+            format!("<path d=\"{}\" fill=\"none\" stroke=\"black\" stroke-width=\"0.4\"/>", svg_path(contour))
+        })
+        .collect()
 }
 
 fn table(comparison: &Comparison) -> String {

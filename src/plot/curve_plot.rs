@@ -153,12 +153,11 @@ mod tests {
     }
 
     #[test]
-    fn the_svg_is_well_formed_and_shrunk_to_its_page() {
+    fn the_svg_is_well_formed_and_as_large_as_its_page() {
         let svg = curve_svg(&clutch_pedal(), Units::InchPound).unwrap();
         assert!(assert_well_formed(&svg, "clutch pedal") > 40);
         let text = String::from_utf8(svg).unwrap();
-        assert!(text.starts_with("<svg width=\"720\" height=\"450\" "), "{}", &text[..80]);
-        assert!(text.contains("viewBox=\"0 0 5760 3600\""));
+        assert!(text.contains("width=\"720\" height=\"450\" viewBox=\"0 0 720 450\""), "{}", &text[..160]);
         assert!(text.contains("<title>Clutch pedal &lt;1.2 mm&gt; &amp; \"flat\"</title>"));
     }
 

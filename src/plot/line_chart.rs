@@ -3,6 +3,7 @@
 use super::error::{PlotError, check_length, check_values};
 use super::page::compose;
 use super::paint;
+use super::picture::Picture;
 use super::units::{Quantity, Units};
 
 /// What one axis shows.
@@ -120,7 +121,7 @@ impl LineChart {
 
 /// The chart as an SVG file.
 pub fn line_chart_svg(chart: &LineChart, units: Units) -> Result<Vec<u8>, PlotError> {
-    paint::svg(&compose(chart, units)?)
+    Ok(Picture(compose(chart, units)?).svg_file())
 }
 
 /// The chart as a PNG file.

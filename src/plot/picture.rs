@@ -37,9 +37,14 @@ impl Picture {
 
     /// The picture as one SVG element, to stand in a page. Coordinates to a tenth of a point.
     pub fn svg(&self) -> String {
+        self.svg_of_size(&tenth(self.0.width), &tenth(self.0.height))
+    }
+
+    /// As [`Self::svg`], shown with another width and height, given with their unit.
+    pub fn svg_of_size(&self, width: &str, height: &str) -> String {
         let scene = &self.0;
         let mut text = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\" role=\"img\" \
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {w} {h}\" role=\"img\" \
              font-family=\"DejaVu Sans, Verdana, sans-serif\" stroke-linecap=\"round\" stroke-linejoin=\"round\">\n<title>{}\
              </title>\n<rect width=\"{w}\" height=\"{h}\" fill=\"#fff\"/>\n",
             escaped(&scene.title),

@@ -283,18 +283,8 @@ fn plan_figure(plan: &PlanPicture, radius: f64) -> Figure {
     let size = plan.picture.size();
     let millimetres = |points: f64| format!("{:.2}mm", points / plan.scale * scale);
     // the page on paper shows it to scale: sizes in millimetres instead of points
-    let svg = plan.picture.svg().replacen(
-        &format!("width=\"{}\" height=\"{}\"", whole(size.width), whole(size.height)),
-        &format!("width=\"{}\" height=\"{}\"", millimetres(size.width), millimetres(size.height)),
-        1,
-    );
+    let svg = plan.picture.svg_of_size(&millimetres(size.width), &millimetres(size.height));
     Figure { name: "plan".to_owned(), svg, caption: format!("The blank from above. On paper {said}.") }
-}
-
-/// A length of the page as the picture writes it.
-fn whole(value: f64) -> String {
-    let text = format!("{value:.1}");
-    text.strip_suffix(".0").unwrap_or(&text).to_owned()
 }
 
 fn ring_stack(subject: &Subject) -> RingStack {
