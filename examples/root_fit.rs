@@ -6,12 +6,15 @@
 // a workbench, not a library: it prints, and stops at the first surprise
 #![allow(clippy::unwrap_used, clippy::print_stdout, clippy::print_stderr)]
 
-use std::path::PathBuf;
-
-use flatspire::layout::{Spring, read_stations};
+use flatspire::layout::Spring;
 use flatspire::model::root::RootLaw;
 use flatspire::model::{Model, ModelSettings};
-use flatspire::spec::{Pressing, Rim, SpringFile};
+use flatspire::spec::Rim;
+
+#[path = "../tests/references/finite_elements.rs"]
+mod finite_elements;
+
+use finite_elements::{DISC_CURVES, FlatDisc, curve, flat_discs, spring};
 
 struct Case {
     name: String,
@@ -21,50 +24,27 @@ struct Case {
     curve: Vec<(f64, f64)>,
 }
 
-fn data() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/data/discs")
-}
-
 fn rates() -> Vec<Case> {
-    let text = std::fs::read_to_string(data().join("flat_disc_rates.csv")).unwrap();
     let mut cases = Vec::new();
-    for line in text.lines().skip(1) {
-        let cells: Vec<Option<f64>> = line.split(',').map(|cell| cell.parse().ok()).collect();
-        let value = |k: usize| cells[k].unwrap();
-        let (outer, inner) = (value(2), value(3));
-        let toml = format!(
-            "[sheet]\nthickness = {}\nyoungs_modulus = {}\nshear_modulus = {}\n[disc]\narms = {}\nslot = {}\n\
-             arm_outer_diameter = {}\narm_inner_diameter = {}\n[arm]\nradius = [{inner}, {outer}]\nwidth = [{}, {}]\n\
-             [former]\nfree_height = 1.0\n",
-            value(5),
-            value(8),
-            value(8) / 2.0 / (1.0 + value(9)),
-            value(1),
-            value(4),
-            2.0 * outer,
-            2.0 * inner,
-            value(7),
-            value(6)
-        );
-        let mut spring = Spring::from_file(&SpringFile::parse(&toml, "disc").unwrap(), None).unwrap();
-        spring.disc.hub_clamp_radius = Some(inner - 0.5 * value(4));
-        if let Some(rate) = cells[11] {
+    for (k, FlatDisc { mut spring, bonded, resting }) in flat_discs().into_iter().enumerate() {
+        let name = k + 1;
+        if let Some(rate) = resting {
+            let mut spring = spring.clone();
             spring.seat.rim = Rim::Resting;
-            let mut resting = spring.clone();
-            resting.disc.hub_clamp_radius = None;
             cases.push(Case {
-                name: format!("{} resting", cells[0].unwrap()),
-                spring: resting,
+                name: format!("flat disc {name} resting"),
+                spring,
                 rate: Some(rate),
                 curve: vec![],
             });
         }
         spring.seat.rim = Rim::Held;
-        spring.disc.rim_clamp_radius = Some(outer + 0.5 * value(4));
+        spring.disc.hub_clamp_radius = Some(spring.disc.slot_inner_radius - 0.5 * spring.slot);
+        spring.disc.rim_clamp_radius = Some(spring.disc.slot_outer_radius + 0.5 * spring.slot);
         cases.push(Case {
-            name: format!("{} bonded", cells[0].unwrap()),
+            name: format!("flat disc {name} bonded"),
             spring,
-            rate: cells[10],
+            rate: Some(bonded),
             curve: vec![],
         });
     }
@@ -72,43 +52,18 @@ fn rates() -> Vec<Case> {
 }
 
 fn curves() -> Vec<Case> {
-    let mut cases = Vec::new();
-    for (name, file) in [
-        ("triple_constant", "curve.csv"),
-        ("double_tapered", "curve.csv"),
-        ("quad_constant", "curve.csv"),
-        ("double_overtapered", "curve.csv"),
-        ("double_overtapered", "curve_plates.csv"),
-        ("triple_constant", "curve_resting_rim.csv"),
-        ("quad_constant", "curve_resting_rim.csv"),
-        ("triple_constant", "curve_flexible_rings.csv"),
-    ] {
-        let folder = data().join(name);
-        let read = |file: &str| std::fs::read_to_string(folder.join(file)).unwrap();
-        let spring_file = SpringFile::parse(&read("spring.toml"), name).unwrap();
-        let stations = read_stations(&read("stations.csv"), name).unwrap();
-        let mut spring = Spring::from_file(&spring_file, Some(stations)).unwrap();
-        if file.contains("plates") {
-            spring.seat.pressing = Pressing::Plates;
-        }
-        if file.contains("resting") {
-            spring.seat.rim = Rim::Resting;
-        }
-        if file.contains("flexible") {
-            spring.disc.rim_clamp_radius = None;
-            spring.disc.hub_clamp_radius = None;
-        }
-        let travel = spring_file.former.free_height;
-        let curve = read(file)
-            .lines()
-            .skip(1)
-            .filter_map(|line| line.split_once(','))
-            .map(|(x, f)| (x.parse().unwrap(), f.parse().unwrap()))
-            .filter(|(x, _): &(f64, f64)| *x > 0.03 * travel && *x < 0.93 * travel)
-            .collect();
-        cases.push(Case { name: format!("{name} {file}"), spring, rate: None, curve });
-    }
-    cases
+    DISC_CURVES
+        .into_iter()
+        .map(|(name, file, words, held)| {
+            let mut spring = spring("discs", name);
+            held(&mut spring);
+            let travel = spring.former.free_height;
+            let (x, force) = curve("discs", name, file);
+            let curve =
+                x.into_iter().zip(force).filter(|(x, _)| *x > 0.03 * travel && *x < 0.93 * travel).collect();
+            Case { name: format!("{name}, {words}"), spring, rate: None, curve }
+        })
+        .collect()
 }
 
 /// Force errors (percent).

@@ -1,38 +1,16 @@
 //! The predictor against 3-D finite elements: isolated arms and complete discs (see `tests/data/README.md`).
 
-use std::path::PathBuf;
-
-use flatspire::layout::{Spring, read_stations};
+use flatspire::layout::Spring;
 use flatspire::model::{Model, ModelSettings};
-use flatspire::spec::{Pressing, Rim, SpringFile};
+use flatspire::spec::Rim;
 
 use crate::validity::{OutsideCheck, hold};
 
-/// The folder of one reference case.
-pub fn case(kind: &str, name: &str) -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/data").join(kind).join(name)
-}
+#[path = "../references/finite_elements.rs"]
+mod finite_elements;
 
-/// The spring of one reference case.
-pub fn spring(kind: &str, name: &str) -> Spring {
-    let folder = case(kind, name);
-    let text = std::fs::read_to_string(folder.join("spring.toml")).unwrap();
-    let file = SpringFile::parse(&text, "spring.toml").unwrap();
-    let stations = std::fs::read_to_string(folder.join("stations.csv")).unwrap();
-    Spring::from_file(&file, Some(read_stations(&stations, "stations.csv").unwrap())).unwrap()
-}
-
-/// The finite-element curve of one reference case: deflection (mm), force (N).
-pub fn curve(kind: &str, name: &str, file: &str) -> (Vec<f64>, Vec<f64>) {
-    let text = std::fs::read_to_string(case(kind, name).join(file)).unwrap();
-    text.lines()
-        .skip(1)
-        .map(|line| {
-            let (x, f) = line.split_once(',').unwrap();
-            (x.parse::<f64>().unwrap(), f.parse::<f64>().unwrap())
-        })
-        .unzip()
-}
+use finite_elements::{DISC_CURVES, flat_discs};
+pub use finite_elements::{curve, spring};
 
 /// Force errors (percent of the reference force) between two shares of the travel.
 pub fn errors(
@@ -107,23 +85,7 @@ fn arms_follow_finite_elements() {
 
 /// Complete discs, through contact.
 pub fn discs() -> Vec<OutsideCheck> {
-    // (case, curve, in words, how it was held and pressed)
-    let cases: [(&str, &str, &str, fn(&mut Spring)); 8] = [
-        ("triple_constant", "curve.csv", "rings held", |_| ()),
-        ("double_tapered", "curve.csv", "rings held", |_| ()),
-        ("quad_constant", "curve.csv", "rings held", |_| ()),
-        ("double_overtapered", "curve.csv", "rings held", |_| ()),
-        ("double_overtapered", "curve_plates.csv", "between plates", |spring| {
-            spring.seat.pressing = Pressing::Plates;
-        }),
-        ("triple_constant", "curve_resting_rim.csv", "rim resting", |spring| spring.seat.rim = Rim::Resting),
-        ("quad_constant", "curve_resting_rim.csv", "rim resting", |spring| spring.seat.rim = Rim::Resting),
-        ("triple_constant", "curve_flexible_rings.csv", "flexible rings", |spring| {
-            spring.disc.rim_clamp_radius = None;
-            spring.disc.hub_clamp_radius = None;
-        }),
-    ];
-    cases
+    DISC_CURVES
         .into_iter()
         .flat_map(|(name, file, words, held)| {
             let mut spring = spring("discs", name);
@@ -138,44 +100,6 @@ pub fn discs() -> Vec<OutsideCheck> {
 #[test]
 fn discs_follow_finite_elements_through_contact() {
     hold(&discs());
-}
-
-/// One row of the table of linear rates: the disc, its rate with rings bonded and with the rim resting (N/mm).
-struct FlatDisc {
-    spring: Spring,
-    bonded: f64,
-    resting: Option<f64>,
-}
-
-fn flat_discs() -> Vec<FlatDisc> {
-    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/data/discs/flat_disc_rates.csv");
-    let text = std::fs::read_to_string(path).unwrap();
-    text.lines()
-        .skip(1)
-        .map(|line| {
-            let cells: Vec<Option<f64>> = line.split(',').map(|cell| cell.parse().ok()).collect();
-            let value = |k: usize| cells[k].unwrap();
-            let (outer, inner) = (value(2), value(3));
-            let toml = format!(
-                "[sheet]\nthickness = {}\nyoungs_modulus = {}\nshear_modulus = {}\n[disc]\narms = {}\nslot = {}\n\
-                 arm_outer_diameter = {}\narm_inner_diameter = {}\n[arm]\nradius = [{}, {}]\nwidth = [{}, {}]\n\
-                 [former]\nfree_height = 1.0\n",
-                value(5),
-                value(8),
-                value(8) / 2.0 / (1.0 + value(9)),
-                value(1),
-                value(4),
-                2.0 * outer,
-                2.0 * inner,
-                inner,
-                outer,
-                value(7),
-                value(6)
-            );
-            let file = SpringFile::parse(&toml, "disc").unwrap();
-            FlatDisc { spring: Spring::from_file(&file, None).unwrap(), bonded: value(10), resting: cells[11] }
-        })
-        .collect()
 }
 
 /// Linear rates of flat discs.

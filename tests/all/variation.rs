@@ -1,10 +1,11 @@
 //! How parts differ from their drawing.
 
-use flatspire::layout::{ArmShape, SlotLine, Spring};
+use flatspire::layout::Spring;
 use flatspire::model::{Model, ModelSettings};
-use flatspire::numeric::MonotoneCubic;
 use flatspire::spec::{Process, SpringFile, Tolerance};
-use flatspire::variation::{Asked, Deviation, ScatterSettings, Tolerances, VariedSpring, propagate, scatter};
+use flatspire::variation::{
+    Asked, Deviation, ScatterSettings, Tolerances, VariedSpring, deviated, propagate, scatter,
+};
 
 const TEXT: &str = r#"
 [sheet]
@@ -28,23 +29,6 @@ fn spring() -> Spring {
     Spring::from_file(&SpringFile::parse(TEXT, "spring.toml").unwrap(), None).unwrap()
 }
 
-/// A part made the long way round: other sheet, other slots about the same centre line, another height.
-fn true_part(spring: &Spring, deviation: &Deviation) -> Spring {
-    let mut part = spring.clone();
-    part.sheet.thickness += deviation.thickness_mm;
-    part.sheet.youngs_modulus *= deviation.modulus_factor();
-    part.sheet.shear_modulus *= deviation.modulus_factor();
-    part.former.free_height += deviation.free_height_mm;
-    let ArmShape::Slots(line) = &spring.shape else { panic!("a spring with slots") };
-    let width = line.nominal_width();
-    let narrower: Vec<f64> = width.values().iter().map(|w| w - deviation.kerf_mm).collect();
-    part.slot += deviation.kerf_mm;
-    let profile = MonotoneCubic::through(width.arguments(), &narrower).unwrap();
-    let (outer, inner) = (line.outer_radius(), line.inner_radius());
-    part.shape = ArmShape::Slots(SlotLine::wind(part.arms, part.slot, outer, inner, profile).unwrap());
-    part
-}
-
 fn forces(spring: &Spring, deflections: &[f64], in_plane: bool) -> Vec<f64> {
     let settings = ModelSettings { in_plane, ..ModelSettings::default() };
     Model::of(spring, &settings).unwrap().response(deflections).unwrap().force
@@ -61,7 +45,7 @@ fn slopes_agree_with_parts_made_the_long_way_round() {
         let by = |sign: f64| {
             let mut values = [0.0; 6];
             values[k] = sign * step;
-            forces(&true_part(&spring, &Deviation::from_values(values)), &deflections, true)
+            forces(&deviated(&spring, &Deviation::from_values(values)).unwrap(), &deflections, true)
         };
         let (low, high) = (by(-1.0), by(1.0));
         for i in 0..deflections.len() {

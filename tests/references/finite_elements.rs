@@ -1,0 +1,90 @@
+//! Springs that were computed by 3-D finite elements (see `tests/data/README.md`), for the tests and for fitting the roots.
+
+use std::path::PathBuf;
+
+use flatspire::layout::{Spring, read_stations};
+use flatspire::spec::{Pressing, Rim, SpringFile};
+
+/// The folder of one reference case.
+fn case(kind: &str, name: &str) -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/data").join(kind).join(name)
+}
+
+/// The spring of one reference case.
+pub fn spring(kind: &str, name: &str) -> Spring {
+    let folder = case(kind, name);
+    let text = std::fs::read_to_string(folder.join("spring.toml")).unwrap();
+    let file = SpringFile::parse(&text, "spring.toml").unwrap();
+    let stations = std::fs::read_to_string(folder.join("stations.csv")).unwrap();
+    Spring::from_file(&file, Some(read_stations(&stations, "stations.csv").unwrap())).unwrap()
+}
+
+/// The finite-element curve of one reference case: deflection (mm), force (N).
+pub fn curve(kind: &str, name: &str, file: &str) -> (Vec<f64>, Vec<f64>) {
+    let text = std::fs::read_to_string(case(kind, name).join(file)).unwrap();
+    text.lines()
+        .skip(1)
+        .map(|line| {
+            let (x, f) = line.split_once(',').unwrap();
+            (x.parse::<f64>().unwrap(), f.parse::<f64>().unwrap())
+        })
+        .unzip()
+}
+
+/// Puts a disc into the hold it was computed in.
+pub type Hold = fn(&mut Spring);
+
+/// Curves of complete discs: case, file, in words, how it was held and pressed.
+pub const DISC_CURVES: [(&str, &str, &str, Hold); 8] = [
+    ("triple_constant", "curve.csv", "rings held", |_| ()),
+    ("double_tapered", "curve.csv", "rings held", |_| ()),
+    ("quad_constant", "curve.csv", "rings held", |_| ()),
+    ("double_overtapered", "curve.csv", "rings held", |_| ()),
+    ("double_overtapered", "curve_plates.csv", "between plates", |spring| {
+        spring.seat.pressing = Pressing::Plates;
+    }),
+    ("triple_constant", "curve_resting_rim.csv", "rim resting", |spring| spring.seat.rim = Rim::Resting),
+    ("quad_constant", "curve_resting_rim.csv", "rim resting", |spring| spring.seat.rim = Rim::Resting),
+    ("triple_constant", "curve_flexible_rings.csv", "flexible rings", |spring| {
+        spring.disc.rim_clamp_radius = None;
+        spring.disc.hub_clamp_radius = None;
+    }),
+];
+
+/// One row of the table of linear rates: the disc, its rate with rings bonded and with the rim resting (N/mm).
+pub struct FlatDisc {
+    pub spring: Spring,
+    pub bonded: f64,
+    pub resting: Option<f64>,
+}
+
+/// The table of linear rates.
+pub fn flat_discs() -> Vec<FlatDisc> {
+    let text = std::fs::read_to_string(case("discs", "flat_disc_rates.csv")).unwrap();
+    text.lines()
+        .skip(1)
+        .map(|line| {
+            let cells: Vec<Option<f64>> = line.split(',').map(|cell| cell.parse().ok()).collect();
+            let value = |k: usize| cells[k].unwrap();
+            let (outer, inner) = (value(2), value(3));
+            let toml = format!(
+                "[sheet]\nthickness = {}\nyoungs_modulus = {}\nshear_modulus = {}\n[disc]\narms = {}\nslot = {}\n\
+                 arm_outer_diameter = {}\narm_inner_diameter = {}\n[arm]\nradius = [{}, {}]\nwidth = [{}, {}]\n\
+                 [former]\nfree_height = 1.0\n",
+                value(5),
+                value(8),
+                value(8) / 2.0 / (1.0 + value(9)),
+                value(1),
+                value(4),
+                2.0 * outer,
+                2.0 * inner,
+                inner,
+                outer,
+                value(7),
+                value(6)
+            );
+            let file = SpringFile::parse(&toml, "disc").unwrap();
+            FlatDisc { spring: Spring::from_file(&file, None).unwrap(), bonded: value(10), resting: cells[11] }
+        })
+        .collect()
+}
