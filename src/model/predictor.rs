@@ -193,7 +193,8 @@ impl Model {
     /// The curve at `deflections`, and for each of them the slopes of the peak stress along `directions` (MPa per unit of
     /// each parameter; one row a deflection). The slopes are those of the stress at the place where it peaks: where the
     /// peak changes its place, or a contact its node, the true slope has a step. The largest stress over a travel has
-    /// the slopes of the deflection at which it occurs.
+    /// the slopes of the deflection at which it occurs. The search does without them (its estimate of the stress when flat
+    /// costs nothing); they are for whoever shapes a spring against its stress in other places than flat.
     pub fn response_and_stress_gradient(
         &self,
         deflections: &[f64],
