@@ -105,8 +105,8 @@ pub(super) fn contours_as_dxf(
 
 /// Coordinates are written to a nanometre: far below any machine, and the same on every one.
 fn rounded(value: f64) -> f64 {
-    let text = (value * 1e6).round() / 1e6;
-    if text == 0.0 { 0.0 } else { text }
+    let written = (value * 1e6).round() / 1e6;
+    if written == 0.0 { 0.0 } else { written }
 }
 
 fn point(at: [f64; 2]) -> Point {

@@ -99,38 +99,38 @@ impl Draft {
 /// Drafts a spring. `previous` is the one drawn last; where there is none, or the brief no longer allows it, the closed
 /// form chooses sheet, arms and size.
 pub fn draft(question: &Question, previous: Option<&Spring>, depth: Depth) -> Result<Draft, LiveError> {
-    let desk = Desk::of(question)?;
+    let job = Job::of(question)?;
     let effort = Effort::of(depth);
     if let (Depth::AsIs, Some(spring)) = (depth, previous) {
-        return desk.judge(spring.clone(), effort.judged_over, false);
+        return job.judge(spring.clone(), effort.judged_over, false);
     }
-    let (start, chosen_anew) = match previous.filter(|spring| desk.allows(spring)) {
+    let (start, chosen_anew) = match previous.filter(|spring| job.allows(spring)) {
         Some(spring) => (spring.clone(), false),
-        None => (desk.seed()?, true),
+        None => (job.seed()?, true),
     };
     let effort = if depth == Depth::AsIs { Effort::of(Depth::Quick) } else { effort };
-    let followed = desk.follow(start, &effort)?;
-    let found = desk.judge(followed, effort.judged_over, chosen_anew)?;
+    let followed = job.follow(start, &effort)?;
+    let found = job.judge(followed, effort.judged_over, chosen_anew)?;
     if depth != Depth::Fine || chosen_anew || found.fits() {
         return Ok(found);
     }
     // the sheet at hand cannot do it: another one may
-    let other = desk.follow(desk.seed()?, &effort).map_err(LiveError::from);
-    match other.and_then(|spring| desk.judge(spring, effort.judged_over, true)) {
+    let other = job.follow(job.seed()?, &effort).map_err(LiveError::from);
+    match other.and_then(|spring| job.judge(spring, effort.judged_over, true)) {
         Ok(other) if other.errors_percent.0 < 0.8 * found.errors_percent.0 => Ok(other),
         _ => Ok(found),
     }
 }
 
 /// What all springs of one question share.
-struct Desk<'a> {
+struct Job<'a> {
     question: &'a Question,
     sheets: SheetsToTry,
     reach: Reach,
     points: TargetPoints,
 }
 
-impl<'a> Desk<'a> {
+impl<'a> Job<'a> {
     /// For a question; there has to be a force to follow.
     fn of(question: &'a Question) -> Result<Self, LiveError> {
         let sheets = SheetsToTry::of(&question.brief)?;

@@ -33,13 +33,13 @@ pub struct Snapshot<'a> {
 
 /// Room for what is shown of a state in small slopes.
 #[derive(Debug)]
-pub(super) struct Canvas {
+pub(super) struct SnapshotBuffer {
     state: Vec<NodeState>,
     slope: Vec<NodeState>,
     reaction_slope: Vec<f64>,
 }
 
-impl Canvas {
+impl SnapshotBuffer {
     pub(super) fn new(nodes: usize) -> Self {
         Self {
             state: vec![NodeState::zeros(); nodes],

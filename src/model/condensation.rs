@@ -84,9 +84,9 @@ struct Elimination {
     row_1: f64,
 }
 
-/// Children and parent of a tree node; `low..high` are its elements.
+/// Links of a tree node to its children and parent; `low..high` are its elements.
 #[derive(Debug, Clone, Copy, Default)]
-struct Family {
+struct Links {
     left: usize,
     right: usize,
     parent: usize,
@@ -94,7 +94,8 @@ struct Family {
     high: usize,
 }
 
-const NOBODY: usize = usize::MAX;
+/// Where there is no child or no parent.
+const NO_LINK: usize = usize::MAX;
 
 /// The tree over the elements of one arm. Node 0 is fixed, the last node is the hub's.
 #[derive(Debug, Clone)]
@@ -103,7 +104,7 @@ pub struct Condensation {
     /// leaves first, then one interval for every interior node
     intervals: Vec<Interval>,
     eliminations: Vec<Elimination>,
-    families: Vec<Family>,
+    links: Vec<Links>,
     /// interior nodes, parents before children
     order: Vec<usize>,
     contact: Vec<Contact>,
@@ -125,7 +126,7 @@ impl Condensation {
             elements: count,
             intervals: vec![Interval::default(); 2 * count],
             eliminations: vec![Elimination::default(); count],
-            families: vec![Family { parent: NOBODY, ..Family::default() }; 2 * count],
+            links: vec![Links { parent: NO_LINK, ..Links::default() }; 2 * count],
             order: Vec::with_capacity(count),
             contact: vec![Contact::None; count + 1],
             stale: vec![false; 2 * count],
@@ -142,7 +143,7 @@ impl Condensation {
                 ..Interval::default()
             };
         }
-        tree.root = tree.split(0, count, NOBODY);
+        tree.root = tree.split(0, count, NO_LINK);
         tree.rebuild();
         tree
     }
@@ -150,7 +151,7 @@ impl Condensation {
     /// Lays out the subtree over elements `low..high`; returns its interval's index.
     fn split(&mut self, low: usize, high: usize, parent: usize) -> usize {
         if high - low == 1 {
-            self.families[low] = Family { left: NOBODY, right: NOBODY, parent, low, high };
+            self.links[low] = Links { left: NO_LINK, right: NO_LINK, parent, low, high };
             return low;
         }
         let node = low.midpoint(high);
@@ -158,7 +159,7 @@ impl Condensation {
         self.order.push(node);
         let left = self.split(low, node, index);
         let right = self.split(node, high, index);
-        self.families[index] = Family { left, right, parent, low, high };
+        self.links[index] = Links { left, right, parent, low, high };
         index
     }
 
@@ -182,9 +183,9 @@ impl Condensation {
     pub fn set_contact(&mut self, node: usize, contact: Contact) {
         self.contact[node] = contact;
         let mut index = self.elements + node;
-        while index != NOBODY {
+        while index != NO_LINK {
             self.join(index - self.elements);
-            index = self.families[index].parent;
+            index = self.links[index].parent;
         }
     }
 
@@ -193,9 +194,9 @@ impl Condensation {
         for &(node, contact) in changes {
             self.contact[node] = contact;
             let mut index = self.elements + node;
-            while index != NOBODY && !self.stale[index] {
+            while index != NO_LINK && !self.stale[index] {
                 self.stale[index] = true;
-                index = self.families[index].parent;
+                index = self.links[index].parent;
             }
         }
         for place in (0..self.order.len()).rev() {
@@ -237,7 +238,7 @@ impl Condensation {
     /// Eliminates one interior node.
     fn join(&mut self, node: usize) {
         let index = self.elements + node;
-        let Family { left, right, .. } = self.families[index];
+        let Links { left, right, .. } = self.links[index];
         let prescribed = self.prescribed(node);
         if prescribed.is_none() && self.intervals[left].chain && self.intervals[right].chain {
             let (l, r) = (self.intervals[left], self.intervals[right]);
@@ -329,7 +330,7 @@ impl Condensation {
         motions[0] = Motion::default();
         motions[self.elements] = hub;
         for &node in &self.order {
-            let Family { low, high, .. } = self.families[self.elements + node];
+            let Links { low, high, .. } = self.links[self.elements + node];
             motions[node] = self.follow(node, x, &motions[low], &motions[high]);
         }
         force
@@ -340,7 +341,7 @@ impl Condensation {
         reactions.fill(Affine::default());
         for &node in &self.order {
             if self.contact[node] != Contact::None {
-                let Family { low, high, .. } = self.families[self.elements + node];
+                let Links { low, high, .. } = self.links[self.elements + node];
                 reactions[node] = self.reaction(node, x, &motions[low], &motions[node], &motions[high]);
             }
         }
@@ -390,7 +391,7 @@ impl Condensation {
         wanted: &impl Fn(usize, usize) -> bool,
         see: &mut impl FnMut(usize, &Motion, Affine),
     ) {
-        let Family { left, right, low, high, .. } = self.families[index];
+        let Links { left, right, low, high, .. } = self.links[index];
         if !wanted(low, high) {
             return;
         }

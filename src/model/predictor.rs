@@ -2,7 +2,7 @@
 
 use std::sync::OnceLock;
 
-use super::arm_state::{ArmState, Canvas, Snapshot};
+use super::arm_state::{ArmState, Snapshot, SnapshotBuffer};
 use super::chain::{Chain, SectionLaw, Segment};
 use super::condensation::{Affine, Condensation, Contact, Motion};
 use super::in_plane::NodeState;
@@ -289,7 +289,7 @@ impl Model {
         let nodes = self.chain.elements.len() + 1;
         let mut motions = vec![Motion::default(); nodes];
         let mut reactions = vec![Affine::default(); nodes];
-        let mut canvas = Canvas::new(nodes);
+        let mut buffer = SnapshotBuffer::new(nodes);
         let path = Seating::new(&mut tree, &self.plates).follow(deflections, |stop| {
             stop.tree.recover(stop.deflection, &mut motions);
             stop.tree.reactions(stop.deflection, &motions, &mut reactions);
@@ -300,7 +300,7 @@ impl Model {
                 reactions: &reactions,
                 contacts: stop.tree.contacts(),
             };
-            show(&canvas.snapshot(self, &rest));
+            show(&buffer.snapshot(self, &rest));
         })?;
         Ok(path)
     }
@@ -330,8 +330,8 @@ impl Model {
             return Ok(());
         }
         let mut tree = self.condensation();
-        let mut canvas = Canvas::new(self.chain.elements.len() + 1);
-        Stops::new(&mut tree, &self.plates).visit(deflections, |rest| show(&canvas.snapshot(self, rest)))?;
+        let mut buffer = SnapshotBuffer::new(self.chain.elements.len() + 1);
+        Stops::new(&mut tree, &self.plates).visit(deflections, |rest| show(&buffer.snapshot(self, rest)))?;
         Ok(())
     }
 

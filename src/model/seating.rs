@@ -144,7 +144,7 @@ pub struct Seating<'a> {
     exhaustive_until: f64,
     /// the last full look
     checkpoint: Checkpoint,
-    outlook: Outlook,
+    ahead: WayAhead,
 }
 
 /// A deflection at which every condition held.
@@ -183,7 +183,7 @@ impl<'a> Seating<'a> {
             start,
             exhaustive_until: 0.0,
             checkpoint: Checkpoint { deflection: start, contacts, knots: 0 },
-            outlook: Outlook::default(),
+            ahead: WayAhead::default(),
         }
     }
 
@@ -200,7 +200,7 @@ impl<'a> Seating<'a> {
             let (hub, force) = self.tree.hub(x);
             let full = since_look >= look_every || x <= self.exhaustive_until || self.ends.is_empty();
             self.look(x, &hub, full);
-            if self.outlook.violated && x > self.exhaustive_until {
+            if self.ahead.violated && x > self.exhaustive_until {
                 // something happened unseen since the last full look: go back and watch every node
                 self.exhaustive_until = x;
                 x = self.checkpoint.deflection;
@@ -210,7 +210,7 @@ impl<'a> Seating<'a> {
                 since_look = usize::MAX;
                 continue;
             }
-            if !self.outlook.exchange.is_empty() {
+            if !self.ahead.exchange.is_empty() {
                 rounds += 1;
                 if rounds > MOST_ROUNDS {
                     return Err(SeatingError::Lost { deflection_mm: x, exchanges: self.path.exchanges });
@@ -219,10 +219,10 @@ impl<'a> Seating<'a> {
                     self.resolve(x);
                     since_look = usize::MAX;
                 } else {
-                    for k in 0..self.outlook.exchange.len() {
-                        self.exchange(self.outlook.exchange[k]);
+                    for k in 0..self.ahead.exchange.len() {
+                        self.exchange(self.ahead.exchange[k]);
                     }
-                    since_look = since_look.saturating_add(self.outlook.exchange.len());
+                    since_look = since_look.saturating_add(self.ahead.exchange.len());
                 }
                 continue;
             }
@@ -233,7 +233,7 @@ impl<'a> Seating<'a> {
                 since_look = 0;
             }
             self.add_knot(x, force);
-            let event = self.outlook.event.filter(|(at, _)| *at < stops[next_stop]);
+            let event = self.ahead.event.filter(|(at, _)| *at < stops[next_stop]);
             match event {
                 Some((at, condition)) => {
                     // an event so near that the deflection does not change is one more exchange here
@@ -367,8 +367,8 @@ impl<'a> Seating<'a> {
 
     /// Looks at the conditions from the current deflection onwards.
     fn look(&mut self, x: f64, hub: &Motion, full: bool) {
-        let mut outlook = std::mem::take(&mut self.outlook);
-        outlook.clear();
+        let mut ahead = std::mem::take(&mut self.ahead);
+        ahead.clear();
         let ends = &self.ends;
         let near = |low: usize, high: usize| {
             let place = ends.partition_point(|&end| end + NEAR < low);
@@ -376,10 +376,10 @@ impl<'a> Seating<'a> {
         };
         self.tree.visit(x, hub, &near, &mut |node, motion, reaction| {
             for condition in self.conditions(node, x, motion, reaction).into_iter().flatten() {
-                outlook.weigh(condition, x);
+                ahead.weigh(condition, x);
             }
         });
-        self.outlook = outlook;
+        self.ahead = ahead;
     }
 
     fn conditions(&self, node: usize, x: f64, motion: &Motion, reaction: Affine) -> [Option<Condition>; 2] {
@@ -414,7 +414,7 @@ impl<'a> Seating<'a> {
 
 /// What the conditions say about the way ahead.
 #[derive(Debug, Default)]
-struct Outlook {
+struct WayAhead {
     /// a condition well below zero already
     violated: bool,
     /// at their limits and about to be violated
@@ -426,7 +426,7 @@ struct Outlook {
 /// Fall of a gap per deflection below which it counts as standing still: over the whole travel less than 1e-9 mm.
 pub(super) const STANDING_GAP: f64 = 1e-11;
 
-impl Outlook {
+impl WayAhead {
     fn clear(&mut self) {
         self.violated = false;
         self.exchange.clear();

@@ -45,7 +45,7 @@ const PREFERRED_SHARE: f64 = 0.7;
 
 /// What already stands in the plot.
 #[derive(Debug, Clone)]
-pub(super) struct Crowd {
+pub(super) struct Obstacles {
     frame: Frame,
     /// lines that may not be crossed
     pub lines: Vec<Vec<Point>>,
@@ -58,7 +58,7 @@ pub(super) struct Crowd {
     taken: Vec<Frame>,
 }
 
-impl Crowd {
+impl Obstacles {
     pub fn within(frame: Frame) -> Self {
         Self {
             frame,
@@ -74,7 +74,7 @@ impl Crowd {
 /// What a name belongs to.
 #[derive(Debug, Clone)]
 enum Owner {
-    /// line of that index among the crowd's lines
+    /// line of that index among the lines in the way
     Line(usize),
     /// points, or ticks
     Points,
@@ -95,7 +95,7 @@ pub(super) struct Name {
 }
 
 impl Name {
-    /// The name of a line that the crowd holds under that index.
+    /// The name of a line that stands in the way under that index.
     pub fn of_line(text: &str, path: Vec<Point>, index: usize, ink: Ink) -> Self {
         let feet = sampled(&path);
         Self { text: text.to_owned(), path, feet, owner: Owner::Line(index), ink }
@@ -147,8 +147,8 @@ fn sampled(path: &[Point]) -> Vec<(f64, Point)> {
 ///
 /// Nothing comes back for an empty name, and for one that finds no place in a crowded plot: it is left out rather
 /// than set over another.
-pub(super) fn place(name: &Name, crowd: &mut Crowd, em: f64) -> Result<Vec<Shape>, PlotError> {
-    let text = font::fitted(&name.text, em, WIDTH_SHARE * (crowd.frame.right - crowd.frame.left))?;
+pub(super) fn place(name: &Name, obstacles: &mut Obstacles, em: f64) -> Result<Vec<Shape>, PlotError> {
+    let text = font::fitted(&name.text, em, WIDTH_SHARE * (obstacles.frame.right - obstacles.frame.left))?;
     if text.is_empty() {
         return Ok(Vec::new());
     }
@@ -163,7 +163,7 @@ pub(super) fn place(name: &Name, crowd: &mut Crowd, em: f64) -> Result<Vec<Shape
             }
             for side in SIDES {
                 let frame = beside(foot, size, side, gap);
-                if !crowd.frame.encloses(&frame) {
+                if !obstacles.frame.encloses(&frame) {
                     continue;
                 }
                 let clear = frame.grown(CLEARANCE);
@@ -171,11 +171,11 @@ pub(super) fn place(name: &Name, crowd: &mut Crowd, em: f64) -> Result<Vec<Shape
                 let covers = |taken: &Frame| {
                     taken.overlaps(&clear) || (leader && taken.grown(2.0).touches(foot, head))
                 };
-                if crowd.taken.iter().any(covers) {
+                if obstacles.taken.iter().any(covers) {
                     continue;
                 }
                 let off_place = (share - PREFERRED_SHARE).abs() * cost::OFF_PLACE;
-                let cost = fault(name, crowd, &frame, foot, leader) + gap + off_place;
+                let cost = fault(name, obstacles, &frame, foot, leader) + gap + off_place;
                 if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
                     best = Some((cost, frame, foot, leader));
                 }
@@ -183,7 +183,7 @@ pub(super) fn place(name: &Name, crowd: &mut Crowd, em: f64) -> Result<Vec<Shape
         }
     }
     let Some((_, frame, foot, leader)) = best else { return Ok(Vec::new()) };
-    crowd.taken.push(frame);
+    obstacles.taken.push(frame);
     let mut shapes = Vec::new();
     if leader {
         let head = frame.grown(2.0).nearest(foot);
@@ -196,8 +196,8 @@ pub(super) fn place(name: &Name, crowd: &mut Crowd, em: f64) -> Result<Vec<Shape
         };
         let tip = Point { x: foot.x + into * (foot.x - head.x), y: foot.y + into * (foot.y - head.y) };
         // a band can end at the edge of the plot
-        let tip = crowd.frame.nearest(tip);
-        crowd.lines.push(vec![tip, head]);
+        let tip = obstacles.frame.nearest(tip);
+        obstacles.lines.push(vec![tip, head]);
         shapes.push(Shape::Stroke { path: vec![tip, head], width: 0.9, ink: name.ink });
         if is_band {
             shapes.push(Shape::Dot { centre: tip, radius: 1.6, ink: name.ink });
@@ -234,31 +234,32 @@ fn beside(foot: Point, (width, height): (f64, f64), (right, down): (f64, f64), g
 }
 
 /// What speaks against a place, apart from its distance.
-fn fault(name: &Name, crowd: &Crowd, frame: &Frame, foot: Point, leader: bool) -> f64 {
+fn fault(name: &Name, obstacles: &Obstacles, frame: &Frame, foot: Point, leader: bool) -> f64 {
     let clear = frame.grown(CLEARANCE - 1.0);
     let crossed = |paths: &[Vec<Point>]| -> f64 {
         let touches = |path: &&Vec<Point>| path.windows(2).any(|piece| clear.touches(piece[0], piece[1]));
         paths.iter().filter(touches).count() as f64
     };
-    let mut fault = cost::LINE_CROSSED * crossed(&crowd.lines) + cost::EDGE_CROSSED * crossed(&crowd.edges);
-    let dots = crowd.dots.iter().filter(|dot| frame.grown(CLEARANCE + 3.0).contains(**dot)).count();
+    let mut fault =
+        cost::LINE_CROSSED * crossed(&obstacles.lines) + cost::EDGE_CROSSED * crossed(&obstacles.edges);
+    let dots = obstacles.dots.iter().filter(|dot| frame.grown(CLEARANCE + 3.0).contains(**dot)).count();
     fault += cost::DOT_COVERED * dots as f64;
-    let grid = crowd.grid.iter().filter(|height| (frame.top..=frame.bottom).contains(*height)).count();
+    let grid = obstacles.grid.iter().filter(|height| (frame.top..=frame.bottom).contains(*height)).count();
     fault += cost::GRID_CROSSED * grid as f64;
-    let foreign = crowd
+    let foreign = obstacles
         .lines
         .iter()
         .enumerate()
         .filter(|(index, _)| !matches!(name.owner, Owner::Line(own) if own == *index));
     let head = frame.nearest(foot);
     if matches!(name.owner, Owner::Band) {
-        if crowd.dots.iter().any(|dot| distance(*dot, foot) < POINT_CLEARANCE) {
+        if obstacles.dots.iter().any(|dot| distance(*dot, foot) < POINT_CLEARANCE) {
             fault += cost::DOT_COVERED;
         }
         let near = |line: &&Vec<Point>| {
             line.windows(2).any(|piece| distance_to_piece(foot, piece[0], piece[1]) < 2.0 * INTO_BAND)
         };
-        fault += cost::FOOT_ON_LINE * crowd.lines.iter().filter(near).count() as f64;
+        fault += cost::FOOT_ON_LINE * obstacles.lines.iter().filter(near).count() as f64;
     }
     if leader {
         let crossing = foreign
@@ -272,7 +273,7 @@ fn fault(name: &Name, crowd: &Crowd, frame: &Frame, foot: Point, leader: bool) -
         fault += cost::NEARER_TO_ANOTHER * nearer as f64;
     }
     // of equal places the one nearer to the middle of the plot
-    fault + 1e-3 * distance(frame.centre(), crowd.frame.centre())
+    fault + 1e-3 * distance(frame.centre(), obstacles.frame.centre())
 }
 
 /// Whether two straight pieces cross.

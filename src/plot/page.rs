@@ -3,7 +3,7 @@
 use super::axis::Scale;
 use super::error::PlotError;
 use super::font;
-use super::labels::{Crowd, Name, place};
+use super::labels::{Name, Obstacles, place};
 use super::line_chart::{LineChart, Shade};
 use super::scene::{Anchor, Frame, Ink, Point, Scene, Shape, dashes, distance, thinned};
 use super::units::{Quantity, Units};
@@ -99,15 +99,15 @@ pub(super) fn compose_on(chart: &LineChart, units: Units, page: PageSize) -> Res
         anchor: Anchor::Start,
         ink: TEXT,
     }];
-    let mut crowd = Crowd::within(plot.grown(-2.0));
+    let mut obstacles = Obstacles::within(plot.grown(-2.0));
 
-    axes(chart, units, &x, &y, plot, page, &mut shapes, &mut crowd)?;
+    axes(chart, units, &x, &y, plot, page, &mut shapes, &mut obstacles)?;
 
     let mut names: Vec<Name> = Vec::new();
     for band in &chart.bands {
         let low = path(&band.x, &band.low, PATH_SPACING);
         let high = path(&band.x, &band.high, PATH_SPACING);
-        crowd.edges.extend([low.clone(), high.clone()]);
+        obstacles.edges.extend([low.clone(), high.clone()]);
         let (ink, name_ink) = match band.shade {
             Shade::Neutral => (NEUTRAL, QUIET),
             Shade::Tinted => (TINT, TINT_NAME),
@@ -128,8 +128,8 @@ pub(super) fn compose_on(chart: &LineChart, units: Units, page: PageSize) -> Res
         for dash in dashes(&points, pattern).into_iter().filter(|dash| dash.len() > 1) {
             shapes.push(Shape::Stroke { path: dash, width: LINE_WIDTH, ink });
         }
-        names.push(Name::of_line(&line.label, points.clone(), crowd.lines.len(), ink));
-        crowd.lines.push(points);
+        names.push(Name::of_line(&line.label, points.clone(), obstacles.lines.len(), ink));
+        obstacles.lines.push(points);
     }
     for marks in &chart.marks {
         let points = path(&marks.x, &marks.y, DOT_SPACING);
@@ -138,15 +138,15 @@ pub(super) fn compose_on(chart: &LineChart, units: Units, page: PageSize) -> Res
             shapes.push(Shape::Dot { centre, radius: DOT_RADIUS + 1.3, ink: PAPER });
             shapes.push(Shape::Dot { centre, radius: DOT_RADIUS, ink: MARK });
         }
-        crowd.dots.extend(points.iter().copied());
+        obstacles.dots.extend(points.iter().copied());
         names.push(Name::of_points(&marks.label, points, MARK));
     }
-    seat_ticks(chart, plot, |at| to_page(at, 0.0).x, &mut shapes, &mut crowd)?;
+    seat_ticks(chart, plot, |at| to_page(at, 0.0).x, &mut shapes, &mut obstacles)?;
 
     // the hardest to place go first: points and lines before bands
     names.reverse();
     for name in &names {
-        shapes.extend(place(name, &mut crowd, TEXT_EM)?);
+        shapes.extend(place(name, &mut obstacles, TEXT_EM)?);
     }
     let scene = Scene { width: page.width, height: page.height, title, shapes };
     Ok(Composed { scene, plot, x: [x.low, x.high], y: [y.low, y.high] })
@@ -211,7 +211,7 @@ fn axes(
     plot: Frame,
     page: PageSize,
     shapes: &mut Vec<Shape>,
-    crowd: &mut Crowd,
+    obstacles: &mut Obstacles,
 ) -> Result<(), PlotError> {
     let number = |text: String, place: Point, anchor: Anchor| Shape::Text {
         text,
@@ -223,7 +223,7 @@ fn axes(
     for &tick in &y.ticks {
         let height = plot.bottom - y.share(tick) * (plot.bottom - plot.top);
         let path = vec![Point { x: plot.left, y: height }, Point { x: plot.right, y: height }];
-        crowd.grid.push(height);
+        obstacles.grid.push(height);
         shapes.push(Shape::Stroke { path, width: 1.0, ink: GRID });
         let place = Point { x: plot.left - 8.0, y: height + 0.36 * NUMBER_EM };
         shapes.push(number(y.number(tick), place, Anchor::End));
@@ -267,7 +267,7 @@ fn seat_ticks(
     plot: Frame,
     to_page: impl Fn(f64) -> f64,
     shapes: &mut Vec<Shape>,
-    crowd: &mut Crowd,
+    obstacles: &mut Obstacles,
 ) -> Result<(), PlotError> {
     let feet: Vec<Point> = chart
         .ticks
@@ -283,12 +283,12 @@ fn seat_ticks(
         }
         last = Some(foot);
         let path = vec![foot, Point { x: foot.x, y: foot.y - SEAT_TICK }];
-        crowd.lines.push(path.clone());
+        obstacles.lines.push(path.clone());
         shapes.push(Shape::Stroke { path, width: 1.6, ink: TEXT });
     }
     let heads = feet.iter().map(|foot| Point { x: foot.x, y: foot.y - SEAT_TICK }).collect();
     let name = Name::of_points(&chart.ticks.label, heads, QUIET);
-    shapes.extend(place(&name, crowd, TEXT_EM)?);
+    shapes.extend(place(&name, obstacles, TEXT_EM)?);
     Ok(())
 }
 
