@@ -67,7 +67,7 @@ pub enum Command {
                             flatspire predict old.dxf --material 1.4310+C1300 --thickness 1.2 --free-height 9")]
     Predict(PredictOptions),
     /// Check that a spring closes flat, survives and keeps its height
-    #[command(after_help = "Examples:\n  flatspire flat pedal-spring/spring.toml\n  \
+    #[command(after_help = "Examples:\n  flatspire flat pedal-spring/spring.toml --out pedal-check\n  \
                             flatspire flat pedal-spring/outline_mm.dxf --like pedal-spring/spring.toml")]
     Flat(FlatOptions),
     /// Draw a spring's outline
@@ -207,6 +207,9 @@ pub struct PredictOptions {
 pub struct FlatOptions {
     /// Spring file (TOML), or a drawing (DXF)
     pub spring: PathBuf,
+    /// Also write the report on the spring, a page with its pictures, into this folder
+    #[arg(long)]
+    pub out: Option<PathBuf>,
     /// What a drawing does not say
     #[command(flatten)]
     pub drawn: DrawnSpringOptions,

@@ -8,6 +8,7 @@ use super::{Verdict, files, given_spring, terminal};
 use crate::checks::{Severity, Verdicts};
 use crate::package::{FlatSummary, StressSummary, check_options};
 use crate::plot::{Quantity, Units};
+use crate::report::SpringReport;
 
 #[derive(Serialize)]
 struct FlatReport<'a> {
@@ -22,6 +23,12 @@ pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure>
     let (file, spring) = given_spring::read(&options.spring, &options.drawn)?;
     let verdicts = Verdicts::of(&spring, &check_options(&file))
         .map_err(|source| Failure::Model { file: files::name(&options.spring), source })?;
+    if let Some(folder) = &options.out {
+        let target = files::read_target(&options.spring, &file)?;
+        let report = SpringReport::of(&file, &spring, target.as_ref(), general.units.into())?;
+        files::write_all(folder, &report.report.files()?)?;
+        terminal::note(&format!("report written to {}", folder.join("report.html").display()));
+    }
     if general.json {
         let report = FlatReport {
             flat: FlatSummary::of(&verdicts),

@@ -163,3 +163,21 @@ fn more_drawings_come_on_request_alone() {
     assert_ended(&too_small, 2);
     assert!(err(&too_small).contains("--sheet: found 50x50"), "{}", err(&too_small));
 }
+
+#[test]
+fn a_spring_changed_by_hand_gets_its_own_report() {
+    let folder = desk();
+    let text = fs::read_to_string(package().join("spring.toml")).unwrap();
+    let height = text.lines().find(|line| line.starts_with("free_height = ")).unwrap();
+    let taller = 1.05 * height.trim_start_matches("free_height = ").parse::<f64>().unwrap();
+    let changed = folder.path().join("changed.toml");
+    fs::write(&changed, text.replace(height, &format!("free_height = {taller}"))).unwrap();
+    let output = run(folder.path(), &["flat", "changed.toml", "--out", "check"]);
+    assert!(output.status.code().is_some_and(|code| [0, 3].contains(&code)), "{}", err(&output));
+    let page = fs::read_to_string(folder.path().join("check/report.html")).unwrap();
+    assert!(page.contains(&format!("{taller:.2}")) || page.contains(&format!("{taller:.1}")), "{taller}");
+    // held against the curve that the file carries, which it was shaped for at another height
+    assert!(page.contains("asked for") && !page.contains("nothing is said about the fit"));
+    let names = names(&folder.path().join("check"));
+    assert!(names.contains(&"sections.svg".to_owned()) && !names.iter().any(|name| name.starts_with('.')));
+}
