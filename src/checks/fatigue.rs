@@ -126,6 +126,8 @@ pub struct FatigueCheck {
     pub radius_mm: f64,
     /// strength of the edge
     pub endurance: EnduranceLimit,
+    /// what was done to the edge
+    pub finish: EdgeFinish,
     /// whether the edge factor stands in the table for this process and finish
     pub edge_known: bool,
     /// factor against infinite life
@@ -175,6 +177,7 @@ impl FatigueCheck {
             arc_share: place.arc_share,
             radius_mm: place.radius,
             endurance,
+            finish: stroke.finish,
             edge_known: known.is_some(),
             factor,
             life_cycles,
@@ -217,11 +220,12 @@ impl FatigueCheck {
             short(self.amplitude_mpa),
             short(self.mean_mpa)
         );
+        let edges = if self.finish == EdgeFinish::AsCut { ", tumble the edges" } else { "" };
         let remedy = self.stroke_start_needed_mm.map_or_else(
-            || "lower former.free_height, wind longer arms, tumble the edges, or take thinner sheet".to_owned(),
+            || format!("lower former.free_height, wind longer arms{edges}, or take thinner sheet"),
             |start| {
                 format!(
-                    "start the stroke at {} mm or later, tumble the edges, lower former.free_height, or wind longer arms",
+                    "start the stroke at {} mm or later{edges}, lower former.free_height, or wind longer arms",
                     short(start)
                 )
             },
