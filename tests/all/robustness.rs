@@ -97,9 +97,15 @@ fn change(bytes: &mut Vec<u8>, (kind, at, length, piece, byte): (u8, usize, usiz
     }
 }
 
+/// How many times as many cases are asked for, for a long look.
+fn times() -> u32 {
+    std::env::var("ROBUSTNESS_TIMES").ok().and_then(|text| text.parse().ok()).unwrap_or(1)
+}
+
 #[track_caller]
 fn hold<S: Strategy>(cases: u32, strategy: &S, test: impl Fn(S::Value)) {
-    let config = ProptestConfig { cases, failure_persistence: None, ..ProptestConfig::default() };
+    let config =
+        ProptestConfig { cases: cases * times(), failure_persistence: None, ..ProptestConfig::default() };
     // the same files every time; a search that goes on is the fuzz targets' work
     let mut runner = TestRunner::new_with_rng(config, TestRng::deterministic_rng(RngAlgorithm::ChaCha));
     let ran = runner.run(strategy, |value| {
