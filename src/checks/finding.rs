@@ -4,6 +4,8 @@ use std::fmt;
 
 use serde::Serialize;
 
+use crate::numeric::decimal;
+
 /// How much a finding matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -100,15 +102,16 @@ impl fmt::Display for Finding {
 /// A number as a person would write it: at most four figures, no more than three decimals.
 pub(super) fn short(value: f64) -> String {
     let magnitude = value.abs();
-    if magnitude >= 100.0 {
-        format!("{value:.0}")
+    let digits = if magnitude >= 100.0 {
+        0
     } else if magnitude >= 10.0 {
-        format!("{value:.1}")
+        1
     } else if magnitude >= 1.0 || magnitude == 0.0 {
-        format!("{value:.2}")
+        2
     } else {
-        format!("{value:.3}")
-    }
+        3
+    };
+    decimal(value, digits)
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@ use super::closing::{Closing, Place};
 use super::finding::{Finding, Severity, short};
 use super::notch::HoleFactors;
 use crate::layout::Spring;
-use crate::material::Allowable;
+use crate::material::{Allowable, strongest_allowable};
 use crate::model::ArmState;
 use crate::model::stress::SurfaceStress;
 use crate::spec::Roots;
@@ -116,6 +116,13 @@ impl StrengthCheck {
         let rule = format!("{}; {}", allowable.rule, allowable.source);
         if self.ok == Some(false) {
             let height = closing.arm.free_height() * allowable.limit / self.peak_mpa;
+            // a sheet that nobody makes is no advice
+            let most = strongest_allowable();
+            let stronger = if most >= self.peak_mpa {
+                format!(", or a sheet of at least {} MPa", short(self.peak_mpa))
+            } else {
+                format!(", no sheet known allows more than {} MPa", short(most))
+            };
             findings.push(Finding::new(
                 "strength",
                 Severity::Failed,
@@ -124,10 +131,9 @@ impl StrengthCheck {
                 "MPa",
                 rule,
                 format!(
-                    "it would yield: lower former.free_height to about {} mm, wind longer arms, take thinner sheet, or a \
-                     sheet of at least {} MPa in the same class; up to {} mm of travel it holds",
+                    "it would yield: lower former.free_height to about {} mm, wind longer arms, take thinner \
+                     sheet{stronger}; up to {} mm of travel it holds",
                     short(height),
-                    short(self.peak_mpa),
                     short(self.travel_within_mm.unwrap_or(0.0))
                 ),
             ));

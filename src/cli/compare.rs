@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::arguments::{CompareOptions, General};
 use super::failure::Failure;
-use super::{Verdict, files, terminal};
+use super::{Verdict, files, folder, terminal};
 use crate::compare::{
     self, CompareSettings, Comparison, Contender, RATES_AT, SEATED_AT, TurnSeat, compare, nominal_target,
 };
@@ -51,7 +51,7 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
         .map_err(|source| Failure::Compare { file: files::name(path), source: source.into() })?;
     let units = general.units.into();
     if let Some(out) = &options.out {
-        files::write_all(out, &compare::files(&comparison, units)?)?;
+        folder::hold(out)?.write_all(&compare::files(&comparison, units)?)?;
     }
     for warning in &subject.warnings {
         terminal::warn(warning);
@@ -62,9 +62,9 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
             seated_at_travel_share: SEATED_AT,
             rates_at_travel_share: RATES_AT,
             warnings: &subject.warnings,
-        });
+        })?;
     } else {
-        terminal::print(&report(&comparison, units));
+        terminal::print(&report(&comparison, units))?;
     }
     let first = &comparison.springs[0];
     let met = first.fit.rms_percent <= first.fit.tolerance_percent && first.flat.closes;

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::arguments::{CorrectOptions, General};
 use super::failure::Failure;
-use super::{Verdict, files, terminal};
+use super::{Verdict, files, folder, terminal};
 use crate::compare::nominal_target;
 use crate::curve;
 use crate::layout::{ArmShape, Spring};
@@ -29,7 +29,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     let measured = curve::read_measured(&files::read(&options.measured)?, &measured_name)?;
     if let Some(out) = &options.out {
         refuse(out, &options.spring, options.force)?;
-        files::probe(out)?;
+        folder::probe(out)?;
     }
     let mut warnings = measured.notes.clone();
     let given = file.tolerance.clone().unwrap_or_default();
@@ -67,21 +67,21 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
         None
     };
     if let Some(out) = &options.out {
-        files::write_all(out, &package(&found, corrected.as_ref(), units)?)?;
+        folder::hold(out)?.write_all(&package(&found, corrected.as_ref(), units)?)?;
     }
     for warning in warnings.iter().chain(corrected.iter().flat_map(|new| &new.summary.summary.warnings)) {
         terminal::warn(warning);
     }
     match (&corrected, general.json) {
-        (Some(new), true) => terminal::print_json(&new.summary),
-        (None, true) => terminal::print_json(&Unexplained { correction: &found, warnings: &warnings }),
+        (Some(new), true) => terminal::print_json(&new.summary)?,
+        (None, true) => terminal::print_json(&Unexplained { correction: &found, warnings: &warnings })?,
         (_, false) => {
-            terminal::print(&told(&found, units));
+            terminal::print(&told(&found, units))?;
             if let Some(new) = &corrected {
-                terminal::print(&cut_again(&spring, new, units));
+                terminal::print(&cut_again(&spring, new, units))?;
             }
             if let Some(out) = &options.out {
-                terminal::print(&format!("files written to {}\n", out.display()));
+                terminal::print(&format!("files written to {}\n", out.display()))?;
             }
         }
     }

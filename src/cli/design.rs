@@ -3,7 +3,7 @@
 use super::arguments::{DesignOptions, General};
 use super::failure::Failure;
 use super::small_curve::small_curve;
-use super::{Verdict, files, terminal};
+use super::{Verdict, files, folder, terminal};
 use crate::curve::{self, TargetCurve};
 use crate::package::{self, Answer, Question};
 use crate::plot::{Quantity, Units};
@@ -17,8 +17,8 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
         Some(path) => files::read_brief(path)?,
         None => Brief::default(),
     };
+    folder::probe(&options.out)?;
     refuse_unrelated(options, &target)?;
-    files::probe(&options.out)?;
     let question = Question { target, brief };
     let bar = terminal::progress("shaping springs");
     let answer = package::answer(question, &|progress| {
@@ -30,21 +30,23 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     let units = general.units.into();
     let mut package = report::files(&answer, units)?;
     package.extend(package::files(&answer)?);
+    let held = folder::hold(&options.out)?;
     refuse_other_target(options, &answer)?;
-    files::write_all(&options.out, &package)?;
+    held.write_all(&package)?;
+    drop(held);
     for warning in &answer.summary.warnings {
         terminal::warn(warning);
     }
     if general.json {
-        terminal::print_json(&answer.summary);
+        terminal::print_json(&answer.summary)?;
     } else {
-        terminal::print(&table(&answer, units));
+        terminal::print(&table(&answer, units))?;
         terminal::print(&format!(
             "{} files written to {}; begin with {}\n",
             package.len(),
             options.out.display(),
             options.out.join("report.html").display()
-        ));
+        ))?;
     }
     Ok(Verdict::of(answer.summary.passed()))
 }

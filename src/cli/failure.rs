@@ -216,7 +216,10 @@ fn writing_remedy(source: &std::io::Error) -> &'static str {
             "a folder stands where the file is meant; move it away or choose another one"
         }
         ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => "choose a folder you may write to",
-        ErrorKind::StorageFull => "free some space and try again",
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
+            "free some space and try again"
+        }
+        ErrorKind::WouldBlock => "wait until it is done there, or choose another folder",
         _ => "choose another folder or try again",
     }
 }

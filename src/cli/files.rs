@@ -1,13 +1,12 @@
-//! Reading and writing: whole files or nothing.
+//! Reading: bytes, text, and springs with what they name.
 
 use std::fs;
-use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::failure::Failure;
 use crate::curve::{self, TargetCurve};
 use crate::layout::{Spring, read_stations};
-use crate::package::{NamedFile, SheetsToTry};
+use crate::package::SheetsToTry;
 use crate::spec::{Brief, SpringFile};
 
 /// The bytes of a file.
@@ -67,65 +66,4 @@ pub fn read_target(path: &Path, file: &SpringFile) -> Result<Option<TargetCurve>
     let Some(named) = &target.file else { return Ok(None) };
     let beside = path.parent().unwrap_or_else(|| Path::new("")).join(named);
     Ok(Some(curve::read(&read(&beside)?, &name(&beside))?))
-}
-
-/// Writes one file under a temporary name beside it and renames it: a stop leaves the old file or the new one.
-pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    let temporary = temporary_beside(path);
-    let written = fs::File::create(&temporary)
-        .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
-        .and_then(|()| fs::rename(&temporary, path));
-    written.map_err(|source| {
-        let _ = fs::remove_file(&temporary);
-        Failure::Write { path: path.to_owned(), source }
-    })
-}
-
-/// Finds out whether files can be written to a folder that may not exist yet, and leaves nothing behind: better said
-/// before a search than after it.
-pub fn probe(folder: &Path) -> Result<(), Failure> {
-    let standing = folder.ancestors().find(|ancestor| ancestor.exists()).unwrap_or(Path::new("."));
-    let temporary = temporary_beside(&standing.join("probe"));
-    fs::File::create(&temporary)
-        .and_then(|_| fs::remove_file(&temporary))
-        .map_err(|source| Failure::Write { path: folder.to_owned(), source })
-}
-
-/// Writes a package: all files under temporary names first, then all renamed.
-pub fn write_all(folder: &Path, files: &[NamedFile]) -> Result<(), Failure> {
-    let failed = |path: &Path, source| Failure::Write { path: path.to_owned(), source };
-    fs::create_dir_all(folder).map_err(|source| failed(folder, source))?;
-    let paths: Vec<(PathBuf, PathBuf)> = files
-        .iter()
-        .map(|file| {
-            let path = folder.join(&file.name);
-            (temporary_beside(&path), path)
-        })
-        .collect();
-    let clean = || {
-        for (temporary, _) in &paths {
-            let _ = fs::remove_file(temporary);
-        }
-    };
-    for (file, (temporary, path)) in files.iter().zip(&paths) {
-        let written = fs::File::create(temporary)
-            .and_then(|mut out| out.write_all(&file.bytes).and_then(|()| out.sync_all()));
-        if let Err(source) = written {
-            clean();
-            return Err(failed(path, source));
-        }
-    }
-    for (temporary, path) in &paths {
-        if let Err(source) = fs::rename(temporary, path) {
-            clean();
-            return Err(failed(path, source));
-        }
-    }
-    Ok(())
-}
-
-/// A name of this process's own, so that two runs in one folder do not meet.
-fn temporary_beside(path: &Path) -> PathBuf {
-    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-    path.with_file_name(format!(".{name}.{}.part", std::process::id()))
 }

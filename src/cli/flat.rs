@@ -36,9 +36,9 @@ pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure>
             checks: &verdicts,
             warnings: verdicts.findings.iter().map(ToString::to_string).collect(),
         };
-        terminal::print_json(&report);
+        terminal::print_json(&report)?;
     } else {
-        terminal::print(&table(&verdicts, general.units.into()));
+        terminal::print(&table(&verdicts, general.units.into()))?;
     }
     for finding in verdicts.findings.iter().filter(|finding| finding.severity != Severity::Remark) {
         terminal::warn(&finding.to_string());

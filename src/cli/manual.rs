@@ -21,6 +21,6 @@ pub fn run(options: &ManualOptions) -> Result<Verdict, Failure> {
     let mut roff = Vec::new();
     // writing to memory cannot fail
     let _ = clap_mangen::Man::new(page).render(&mut roff);
-    terminal::print(&String::from_utf8_lossy(&roff));
+    terminal::print(&String::from_utf8_lossy(&roff))?;
     Ok(Verdict::Passed)
 }

@@ -7,6 +7,7 @@ mod design;
 mod failure;
 mod files;
 mod flat;
+mod folder;
 mod given_spring;
 mod manual;
 mod outline;
@@ -76,7 +77,7 @@ fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(*shell, &mut Arguments::command(), "flatspire", &mut script);
-            terminal::print(&String::from_utf8_lossy(&script));
+            terminal::print(&String::from_utf8_lossy(&script))?;
             Ok(Verdict::Passed)
         }
     }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::arguments::{General, OutlineOptions};
 use super::failure::Failure;
-use super::{Verdict, files, terminal};
+use super::{Verdict, files, folder, terminal};
 use crate::export::{DrawingNotes, dxf, dxf_sheet, dxf_tool_path, svg, svg_sheet};
 use crate::outline::{Outline, SheetLayout, ToolPath};
 use crate::package::{Drawing, DrawingSummary, NamedFile};
@@ -41,7 +41,7 @@ pub fn run(options: &OutlineOptions, general: &General) -> Result<Verdict, Failu
         let name = format!("KERF_{:.2}_COMPENSATED_path_mm.dxf", path.kerf);
         drawings.push(named(name, dxf_tool_path(&path, &DrawingNotes::none())?));
     }
-    files::write_all(&options.out, &drawings)?;
+    folder::hold(&options.out)?.write_all(&drawings)?;
     let warnings = drawing.warnings();
     for warning in &warnings {
         terminal::warn(warning);
@@ -50,10 +50,10 @@ pub fn run(options: &OutlineOptions, general: &General) -> Result<Verdict, Failu
     let discs_on_sheet = sheet.as_ref().map(SheetLayout::discs);
     if general.json {
         let said = Drawn { files: names, drawing: DrawingSummary::of(&drawing), discs_on_sheet, warnings };
-        terminal::print_json(&said);
+        terminal::print_json(&said)?;
     } else {
-        terminal::print(&table(&drawing, sheet.as_ref(), general.units.into()));
-        terminal::print(&format!("{} written to {}\n", names.join(", "), options.out.display()));
+        terminal::print(&table(&drawing, sheet.as_ref(), general.units.into()))?;
+        terminal::print(&format!("{} written to {}\n", names.join(", "), options.out.display()))?;
     }
     Ok(Verdict::of(drawing.passed()))
 }

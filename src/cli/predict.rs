@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::arguments::{General, PredictOptions};
 use super::failure::Failure;
-use super::{Verdict, files, given_spring, terminal};
+use super::{Verdict, files, folder, given_spring, terminal};
 use crate::curve;
 use crate::model::{Model, ModelSettings};
 use crate::package::response_csv;
@@ -55,7 +55,7 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
         ));
     }
     if let Some(path) = &options.out {
-        files::write(path, response_csv(&response).as_bytes())?;
+        folder::write(path, response_csv(&response).as_bytes())?;
         terminal::note(&format!("{} deflections written to {}", response.len(), path.display()));
     }
     if general.json {
@@ -70,9 +70,9 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
                 peak_station_share: &response.peak_station,
             },
         };
-        terminal::print_json(&prediction);
+        terminal::print_json(&prediction)?;
     } else if options.out.is_none() {
-        terminal::print(&response_csv(&response));
+        terminal::print(&response_csv(&response))?;
     }
     let worst =
         (0..response.len()).max_by(|&a, &b| response.peak_stress[a].total_cmp(&response.peak_stress[b]));

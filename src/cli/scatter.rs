@@ -2,7 +2,7 @@
 
 use super::arguments::{General, ScatterOptions};
 use super::failure::Failure;
-use super::{Verdict, files, terminal};
+use super::{Verdict, files, folder, terminal};
 use crate::plot::{Quantity, Units};
 use crate::variation::{Asked, Scatter, ScatterSettings, Tolerances, scatter, scatter_files};
 
@@ -28,15 +28,15 @@ pub fn run(options: &ScatterOptions, general: &General) -> Result<Verdict, Failu
     let found = scatter(&spring, &tolerances, &asked, &settings)
         .map_err(|source| Failure::Variation { file: files::name(&options.spring), source })?;
     if let Some(out) = &options.out {
-        files::write_all(out, &scatter_files(&found, general.units.into())?)?;
+        folder::hold(out)?.write_all(&scatter_files(&found, general.units.into())?)?;
     }
     for warning in &found.warnings {
         terminal::warn(warning);
     }
     if general.json {
-        terminal::print_json(&found);
+        terminal::print_json(&found)?;
     } else {
-        terminal::print(&report(&found, general.units.into()));
+        terminal::print(&report(&found, general.units.into()))?;
     }
     Ok(Verdict::Passed)
 }

@@ -15,14 +15,14 @@ pub fn run(options: &StockOptions, general: &General) -> Result<Verdict, Failure
     if let Some(name) = &options.name {
         let sheet = find(name)?;
         if general.json {
-            terminal::print_json(sheet);
+            terminal::print_json(sheet)?;
         } else {
-            terminal::print(&full(sheet));
+            terminal::print(&full(sheet))?;
         }
         return Ok(Verdict::Passed);
     }
     if general.json {
-        terminal::print_json(&Sheets { sheets: stock() });
+        terminal::print_json(&Sheets { sheets: stock() })?;
         return Ok(Verdict::Passed);
     }
     let mut text = format!(
@@ -44,7 +44,7 @@ pub fn run(options: &StockOptions, general: &General) -> Result<Verdict, Failure
         ));
     }
     text.push_str("\nSources of one sheet: flatspire stock NAME. The supplier's certificate stands above these values.\n");
-    terminal::print(&text);
+    terminal::print(&text)?;
     Ok(Verdict::Passed)
 }
 

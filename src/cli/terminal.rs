@@ -1,19 +1,22 @@
 //! What a person sees: notes and warnings on standard error, short tables on standard output.
 
-use std::io::{IsTerminal, Write};
+use std::io::{ErrorKind, IsTerminal, Write};
 
 use indicatif::{ProgressBar, ProgressStyle};
 
+use super::failure::Failure;
+use crate::numeric::decimal;
 use crate::package::json_bytes;
 use crate::plot::{Quantity, Units};
 
 /// A note on standard error.
 pub fn note(text: &str) {
-    say(&format!("note: {text}"));
+    say(&format!("note: {}", plain(text)));
 }
 
 /// A warning on standard error.
 pub fn warn(text: &str) {
+    let text = plain(text);
     let bold = std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
     if bold {
         say(&format!("\u{1b}[1mwarning:\u{1b}[0m {text}"));
@@ -24,7 +27,12 @@ pub fn warn(text: &str) {
 
 /// Why a command ended early, on standard error.
 pub fn error(text: &str) {
-    say(&format!("error: {text}"));
+    say(&format!("error: {}", plain(text)));
+}
+
+/// A message on one line. What it quotes of a file may hold characters that a terminal obeys: they are shown as such.
+fn plain(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
 }
 
 /// A line on standard error; nobody listening there is no reason to stop.
@@ -32,15 +40,20 @@ fn say(line: &str) {
     let _ = writeln!(std::io::stderr().lock(), "{line}");
 }
 
-/// Prints to standard output; a closed pipe is the reader's right and no error.
-pub fn print(text: &str) {
+/// Prints to standard output. A closed pipe is the reader's right and no error; a full disk is one.
+pub fn print(text: &str) -> Result<(), Failure> {
     let mut out = std::io::stdout().lock();
-    let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(source) if source.kind() != ErrorKind::BrokenPipe => {
+            Err(Failure::Write { path: "standard output".into(), source })
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Prints one JSON object, its numbers at the precision of a package's files.
-pub fn print_json(value: &impl serde::Serialize) {
-    print(&String::from_utf8_lossy(&json_bytes(value)));
+pub fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
+    print(&String::from_utf8_lossy(&json_bytes(value)))
 }
 
 /// What everybody should heed who holds a spring just made.
@@ -65,5 +78,5 @@ pub fn shown(value: f64, quantity: Quantity, units: Units) -> String {
         v if v >= 1.0 => 2,
         _ => 3,
     };
-    format!("{value:.digits$} {}", quantity.unit(units))
+    format!("{} {}", decimal(value, digits), quantity.unit(units))
 }

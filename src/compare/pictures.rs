@@ -6,6 +6,7 @@ use super::contender::Contender;
 use super::contest::Comparison;
 use crate::export::{NamedFile, svg_path};
 use crate::layout::Spring;
+use crate::numeric::decimal;
 use crate::outline::{CutRules, Outline};
 use crate::plot::{ChartPicture, CurvePlot, Line, LineChart, PageSize, PlotError, Units, line_chart_png};
 
@@ -116,9 +117,13 @@ fn table(comparison: &Comparison) -> String {
     text.push('\n');
     let Some(first) = comparison.springs.first() else { return text };
     for i in 0..first.curve.deflection_mm.len() {
-        text.push_str(&format!("{:.5},{:.5}", first.curve.deflection_mm[i], first.curve.target_n[i]));
+        text.push_str(&format!(
+            "{},{}",
+            decimal(first.curve.deflection_mm[i], 5),
+            decimal(first.curve.target_n[i], 5)
+        ));
         for spring in &comparison.springs {
-            text.push_str(&format!(",{:.5}", spring.curve.force_n[i]));
+            text.push_str(&format!(",{}", decimal(spring.curve.force_n[i], 5)));
         }
         text.push('\n');
     }

@@ -42,12 +42,15 @@ fn never_falls_back(values: impl Iterator<Item = f64>, allowed: f64) -> bool {
     true
 }
 
+/// Deflections closer than this are one (mm): no gauge tells them apart, and a rate between them means nothing.
+const SAME: f64 = 1e-9;
+
 /// Runs of equal deflection in points ordered by it, as index ranges.
 pub(super) fn runs_of_equal(deflection: &[f64]) -> Vec<std::ops::Range<usize>> {
     let mut runs = Vec::new();
     let mut start = 0;
     for end in 1..=deflection.len() {
-        if end == deflection.len() || deflection[end] != deflection[start] {
+        if end == deflection.len() || deflection[end] - deflection[start] > SAME {
             runs.push(start..end);
             start = end;
         }

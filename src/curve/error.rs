@@ -65,7 +65,7 @@ pub enum CurveError {
     },
     /// Nothing but blank lines and comments.
     #[error(
-        "{file}: no row at all, expected a header such as deflection_mm,force_n and at least 3 rows below it"
+        "{file}: no row at all, expected a header such as deflection_mm,force_n and at least 3 rows below it; write them and try again"
     )]
     Empty {
         /// name of the file as the user gave it
@@ -225,6 +225,40 @@ pub enum CurveError {
         place: Place,
         /// the cell as it stands
         text: String,
+    },
+    /// A number that no unit makes sensible.
+    #[error(
+        "{file}: {place}: found {value:e} {unit}, expected no more than {most:e} {unit}; check the number and the \
+         column's unit"
+    )]
+    TooLarge {
+        /// name of the file as the user gave it
+        file: String,
+        /// where it stands
+        place: Place,
+        /// what stands there, in `unit`
+        value: f64,
+        /// the most that may stand there, in `unit`
+        most: f64,
+        /// mm, N or %
+        unit: &'static str,
+    },
+    /// A whole column of next to nothing.
+    #[error(
+        "{file}: the largest value for the {quantity} is {largest:e} {unit}, expected at least {least:e} {unit}; check its \
+         unit"
+    )]
+    TooSmall {
+        /// name of the file as the user gave it
+        file: String,
+        /// which column
+        quantity: Quantity,
+        /// the largest value, in `unit`
+        largest: f64,
+        /// the least it may be, in `unit`
+        least: f64,
+        /// mm or N
+        unit: &'static str,
     },
     /// Travel below zero.
     #[error(

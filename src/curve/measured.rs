@@ -42,6 +42,7 @@ pub struct Branch<'a> {
 /// a twentieth of the largest one below zero are let stand. A band or tolerance in the file is not used.
 pub fn read_measured(bytes: &[u8], file: &str) -> Result<MeasuredCurve, CurveError> {
     let mut points = table::read(bytes, file)?;
+    points.check_size(file)?;
     let mut notes = std::mem::take(&mut points.notes);
     for (quantity, _, name) in &points.columns {
         if !matches!(quantity, Quantity::Deflection | Quantity::Force) {

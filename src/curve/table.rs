@@ -9,6 +9,13 @@ use super::number::{self, CellFault, DecimalMark};
 /// Most rows a curve file may have: a curve somebody wants has tens, a measured one thousands.
 pub const MOST_ROWS: usize = 100_000;
 
+/// Least and most that the largest deflection may be (mm): a nanometre and a kilometre.
+const DEFLECTIONS: [f64; 2] = [1e-6, 1e6];
+/// Least and most that the largest force may be (N).
+const FORCES: [f64; 2] = [1e-9, 1e9];
+/// Largest tolerance (percent).
+const MOST_TOLERANCE: f64 = 1e6;
+
 /// Points of a curve as they were given, in mm and N, with where each came from.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Points {
@@ -42,6 +49,38 @@ impl Points {
 
     pub fn len(&self) -> usize {
         self.deflection.len()
+    }
+
+    /// Numbers far from any spring come from a wrong unit or a slip, and the square of one may be too large to hold.
+    pub fn check_size(&self, file: &str) -> Result<(), CurveError> {
+        let columns = [
+            (Quantity::Deflection, Some(&self.deflection), DEFLECTIONS, "mm"),
+            (Quantity::Force, Some(&self.force), FORCES, "N"),
+            (Quantity::ForceMin, self.force_min.as_ref(), FORCES, "N"),
+            (Quantity::ForceMax, self.force_max.as_ref(), FORCES, "N"),
+        ];
+        for (quantity, values, [least, most], unit) in columns {
+            let Some(values) = values else { continue };
+            if let Some(index) = values.iter().position(|value| value.abs() > most) {
+                let (place, value) = (self.place(index, quantity), values[index]);
+                return Err(CurveError::TooLarge { file: file.to_owned(), place, value, most, unit });
+            }
+            let largest = values.iter().copied().fold(0.0, f64::max);
+            // where nothing is above zero, something else is wrong, and said
+            if matches!(quantity, Quantity::Deflection | Quantity::Force) && largest > 0.0 && largest < least
+            {
+                return Err(CurveError::TooSmall { file: file.to_owned(), quantity, largest, least, unit });
+            }
+        }
+        let tolerances = self.tolerance.iter().flatten().enumerate();
+        for (index, value) in tolerances.filter_map(|(index, value)| Some((index, (*value)?))) {
+            if value > MOST_TOLERANCE {
+                let place = self.place(index, Quantity::Tolerance);
+                let (file, most) = (file.to_owned(), MOST_TOLERANCE);
+                return Err(CurveError::TooLarge { file, place, value, most, unit: "%" });
+            }
+        }
+        Ok(())
     }
 }
 

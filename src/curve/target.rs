@@ -91,6 +91,7 @@ impl TargetCurve {
 
     fn assemble(mut points: Points, file: &str) -> Result<Self, CurveError> {
         let mut notes = std::mem::take(&mut points.notes);
+        points.check_size(file)?;
         check_signs(&points, file)?;
         let tolerance = Tolerance::of(&points, file)?;
         let order = order_of(&points, &mut notes);

@@ -1,9 +1,15 @@
 //! Stations: one arm as a table, outer root to inner root.
 
 use super::arm::ArmPath;
+use crate::numeric::decimal;
 
 /// The columns of a stations file.
 const COLUMNS: [&str; 4] = ["angle_deg", "radius_mm", "width_mm", "free_height_mm"];
+
+/// Largest number that is believed (mm, °).
+const LARGEST: f64 = 1e6;
+/// Smallest length (mm) and step of angle (rad).
+const SMALLEST: f64 = 1e-6;
 
 /// One place along the arm.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -85,11 +91,18 @@ pub fn read_stations(text: &str, file: &str) -> Result<Vec<Station>, StationsErr
                 found: found.to_owned(),
                 expected,
             };
-            value[k] = found.parse().ok().filter(|v: &f64| v.is_finite()).ok_or_else(|| cell("a number"))?;
+            value[k] = found
+                .parse()
+                .ok()
+                .filter(|v: &f64| v.abs() <= LARGEST)
+                .ok_or_else(|| cell("a number of at most a million"))?;
             let previous = stations.last();
             let (sound, expected) = match k {
-                0 => (previous.is_none_or(|p| value[0].to_radians() > p.angle), "angles that increase"),
-                1 | 2 => (value[k] > 0.0, "a number above zero"),
+                0 => (
+                    previous.is_none_or(|p| value[0].to_radians() > p.angle + SMALLEST),
+                    "angles that increase",
+                ),
+                1 | 2 => (value[k] > SMALLEST, "a number above zero, of a nanometre at least"),
                 _ => {
                     (previous.is_none_or(|p| value[3] >= p.height - 1e-9), "heights that do not fall inwards")
                 }
@@ -117,11 +130,11 @@ pub fn write_stations(arm: &ArmPath) -> String {
     text.push('\n');
     for station in arm.stations() {
         text.push_str(&format!(
-            "{:.6},{:.6},{:.6},{:.6}\n",
-            station.angle.to_degrees(),
-            station.radius,
-            station.width,
-            station.height
+            "{},{},{},{}\n",
+            decimal(station.angle.to_degrees(), 6),
+            decimal(station.radius, 6),
+            decimal(station.width, 6),
+            decimal(station.height, 6)
         ));
     }
     text

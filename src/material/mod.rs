@@ -17,5 +17,6 @@ pub use process::{CuttingProcess, CuttingSpeed, ProcessRule, RuleTerm, SourcedRa
 pub use sheet::{Caution, Confidence, Family, Material, Setting, Sourced, ToleranceStandard};
 pub use stock::{
     Refused, StockThicknesses, edge_factor, edge_factors, find, refused, stock, stock_thicknesses,
+    strongest_allowable,
 };
 pub use thickness::{ToleranceClass, thickness_tolerance};

@@ -4,9 +4,10 @@ use std::sync::OnceLock;
 
 use serde::{Deserialize, Serialize};
 
+use super::allowable::Allowable;
 use super::edge::{EdgeFactor, EdgeFinish};
 use super::error::MaterialError;
-use super::sheet::{Caution, Confidence, Material};
+use super::sheet::{Caution, Confidence, Material, Sourced};
 
 /// How many names an unknown name is answered with.
 const SUGGESTIONS: usize = 3;
@@ -119,6 +120,15 @@ pub fn find(name: &str) -> Result<&'static Material, MaterialError> {
         }
     }
     Err(MaterialError::UnknownSheet { name: name.to_owned(), nearest: nearest_names(&plain) })
+}
+
+/// The largest stress that a sheet of the stock allows (MPa).
+pub fn strongest_allowable() -> f64 {
+    let value = |strength: &Option<Sourced>| strength.as_ref().map(|sourced| sourced.value);
+    stock()
+        .iter()
+        .filter_map(|sheet| Allowable::of(value(&sheet.yield_strength), value(&sheet.tensile_strength)))
+        .fold(0.0, |most, allowable| most.max(allowable.limit))
 }
 
 impl Material {

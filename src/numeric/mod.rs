@@ -1,5 +1,6 @@
 //! Mathematics without springs: interpolation, quadrature, roots, small inverses.
 
+pub mod decimal;
 pub mod exact_units;
 pub mod monotone_cubic;
 pub mod quadrature;
@@ -8,6 +9,7 @@ pub mod straight_line;
 pub mod symmetric_inverse;
 pub mod thinning;
 
+pub use decimal::decimal;
 pub use monotone_cubic::MonotoneCubic;
 pub use straight_line::straight_between;
 pub use symmetric_inverse::invert_symmetric;

@@ -2,13 +2,14 @@
 
 use super::answer::CurveTable;
 use crate::checks::Verdicts;
+use crate::numeric::decimal;
 use crate::response::Response;
 
 /// A prediction as a table.
 pub fn response_csv(response: &Response) -> String {
     let mut text = format!("deflection_mm,{PREDICTED}\n");
     for i in 0..response.len() {
-        text.push_str(&format!("{:.5},{}\n", response.deflection[i], predicted(response, i)));
+        text.push_str(&format!("{},{}\n", decimal(response.deflection[i], 5), predicted(response, i)));
     }
     text
 }
@@ -18,9 +19,9 @@ pub fn curve_csv(table: &CurveTable) -> String {
     let mut text = format!("deflection_mm,target_n,{PREDICTED}\n");
     for i in 0..table.response.len() {
         text.push_str(&format!(
-            "{:.5},{:.5},{}\n",
-            table.deflection[i],
-            table.target[i],
+            "{},{},{}\n",
+            decimal(table.deflection[i], 5),
+            decimal(table.target[i], 5),
             predicted(&table.response, i)
         ));
     }
@@ -32,8 +33,11 @@ const PREDICTED: &str = "force_n,rate_n_per_mm,seated_share,peak_stress_mpa";
 
 fn predicted(response: &Response, i: usize) -> String {
     format!(
-        "{:.5},{:.5},{:.4},{:.2}",
-        response.force[i], response.rate[i], response.seated_share[i], response.peak_stress[i]
+        "{},{},{},{}",
+        decimal(response.force[i], 5),
+        decimal(response.rate[i], 5),
+        decimal(response.seated_share[i], 4),
+        decimal(response.peak_stress[i], 2)
     )
 }
 
@@ -42,8 +46,11 @@ pub fn former_csv(verdicts: &Verdicts) -> String {
     let mut text = String::from("angle_deg,radius_mm,inner_edge_mm,height_mm\n");
     for row in &verdicts.former.table {
         text.push_str(&format!(
-            "{:.3},{:.3},{:.3},{:.3}\n",
-            row.angle_deg, row.radius_mm, row.inner_edge_mm, row.height_mm
+            "{},{},{},{}\n",
+            decimal(row.angle_deg, 3),
+            decimal(row.radius_mm, 3),
+            decimal(row.inner_edge_mm, 3),
+            decimal(row.height_mm, 3)
         ));
     }
     text

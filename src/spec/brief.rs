@@ -1,5 +1,9 @@
 //! The brief: what the maker knows besides the curve. Everything in it is optional.
 
+use std::fmt;
+use std::marker::PhantomData;
+
+use serde::de::{self, IntoDeserializer, SeqAccess, Visitor};
 use serde::{Deserialize, Serialize};
 
 use super::SpecError;
@@ -129,21 +133,43 @@ impl Brief {
     }
 }
 
+/// One value is as good as a list of one.
 fn one_or_many<'de, D, T>(deserializer: D) -> Result<Option<Vec<T>>, D::Error>
 where
     D: serde::Deserializer<'de>,
     T: Deserialize<'de>,
 {
-    #[derive(Deserialize)]
-    #[serde(untagged, expecting = "a number or a list of numbers")]
-    enum OneOrMany<T> {
-        One(T),
-        Many(Vec<T>),
+    deserializer.deserialize_any(OneOrMany(PhantomData)).map(Some)
+}
+
+struct OneOrMany<T>(PhantomData<T>);
+
+impl<'de, T: Deserialize<'de>> Visitor<'de> for OneOrMany<T> {
+    type Value = Vec<T>;
+
+    fn expecting(&self, out: &mut fmt::Formatter) -> fmt::Result {
+        out.write_str("a number without quotes, or a list of such numbers")
     }
-    Ok(Some(match OneOrMany::deserialize(deserializer)? {
-        OneOrMany::One(value) => vec![value],
-        OneOrMany::Many(list) => list,
-    }))
+
+    fn visit_f64<E: de::Error>(self, value: f64) -> Result<Vec<T>, E> {
+        T::deserialize(value.into_deserializer()).map(|value| vec![value])
+    }
+
+    fn visit_i64<E: de::Error>(self, value: i64) -> Result<Vec<T>, E> {
+        T::deserialize(value.into_deserializer()).map(|value| vec![value])
+    }
+
+    fn visit_u64<E: de::Error>(self, value: u64) -> Result<Vec<T>, E> {
+        T::deserialize(value.into_deserializer()).map(|value| vec![value])
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Vec<T>, A::Error> {
+        let mut values = Vec::new();
+        while let Some(value) = list.next_element()? {
+            values.push(value);
+        }
+        Ok(values)
+    }
 }
 
 #[cfg(test)]
@@ -160,6 +186,22 @@ mod tests {
         let brief = Brief::parse("[sheet]\nthickness = 1.2\n[arms]\ncount = [1, 2]\n", "brief.toml").unwrap();
         assert_eq!(brief.sheet.thickness, Some(vec![1.2]));
         assert_eq!(brief.arms.count, Some(vec![1, 2]));
+    }
+
+    #[test]
+    fn what_is_no_number_is_refused_with_what_was_expected() {
+        let cases = [
+            ("[sheet]\nthickness = \"1\"\n", "string \"1\", expected a number without quotes"),
+            ("[sheet]\nthickness = [1.0, \"1.2\"]\n", "string \"1.2\", expected a number"),
+            ("[sheet]\nthickness = true\n", "boolean `true`, expected a number without quotes, or a list"),
+            ("[arms]\ncount = \"two\"\n", "string \"two\", expected a number without quotes"),
+            ("[arms]\ncount = 1.5\n", "floating point `1.5`, expected a whole number"),
+            ("[arms]\ncount = -1\n", "integer `-1`, expected a whole number"),
+        ];
+        for (text, words) in cases {
+            let message = Brief::parse(text, "brief.toml").unwrap_err().to_string();
+            assert!(message.starts_with("brief.toml: line 2") && message.contains(words), "{message}");
+        }
     }
 
     #[test]

@@ -39,6 +39,13 @@ pub enum SpecError {
     },
 }
 
+/// Kinds of numbers as the reader calls them, and as a person does.
+const KINDS: [(&str, &str); 3] = [
+    ("f64", "a number"),
+    ("usize", "a whole number, none below zero"),
+    ("u32", "a whole number, none below zero"),
+];
+
 impl SpecError {
     pub(crate) fn value(
         file: &str,
@@ -73,13 +80,22 @@ impl SpecError {
             let column = before.rsplit('\n').next().map_or(0, |tail| tail.chars().count()) + 1;
             format!("line {line}, column {column}: ")
         });
-        let message = error.message().trim().replace('\n', "; ");
+        let mut message = error.message().trim().replace('\n', "; ");
+        for (kind, words) in KINDS {
+            message = message.replace(&format!("expected {kind}"), &format!("expected {words}"));
+        }
         Self::Syntax {
             file: file.to_owned(),
             message: format!("{place}{message}; mend that line and try again"),
         }
     }
 }
+
+/// Least and most of a number that has to be above zero, in the units of the files: beyond, it is a slip, and its powers
+/// may be too large to hold.
+const SENSIBLE: [f64; 2] = [1e-9, 1e9];
+/// Most of a number that may be zero, such as a number of cycles.
+const MOST: f64 = 1e15;
 
 /// Checks numbers of one file and words the finding.
 pub(crate) struct Reader<'a> {
@@ -89,6 +105,11 @@ pub(crate) struct Reader<'a> {
 impl Reader<'_> {
     /// A finite number above zero.
     pub fn positive(&self, key: &str, value: f64, remedy: &str) -> Result<(), SpecError> {
+        let [least, most] = SENSIBLE;
+        if value > 0.0 && value.is_finite() && !(least..=most).contains(&value) {
+            let expected = format!("a number from {least:e} to {most:e}");
+            return Err(SpecError::value(self.file, key, format!("{value:e}"), expected, remedy));
+        }
         if value.is_finite() && value > 0.0 {
             Ok(())
         } else {
@@ -101,9 +122,18 @@ impl Reader<'_> {
         value.map_or(Ok(()), |value| self.positive(key, value, remedy))
     }
 
+    /// Whether a number of a list can be meant.
+    pub fn sensible(value: f64) -> bool {
+        value.abs() <= SENSIBLE[1]
+    }
+
     /// A finite number, zero or above, where the value is there at all.
     pub fn not_negative(&self, key: &str, value: Option<f64>, remedy: &str) -> Result<(), SpecError> {
         match value {
+            Some(value) if value.is_finite() && value > MOST => {
+                let expected = format!("a number of at most {MOST:e}");
+                Err(SpecError::value(self.file, key, format!("{value:e}"), expected, remedy))
+            }
             Some(value) if !(value.is_finite() && value >= 0.0) => {
                 Err(SpecError::value(self.file, key, value, "zero or a number above it", remedy))
             }

@@ -404,8 +404,17 @@ fn profile(reader: &Reader, x_key: &str, x: &[f64], y_key: &str, y: &[f64]) -> R
             "give one value for each radius",
         ));
     }
-    if let Some(bad) = x.iter().chain(y).find(|value| !value.is_finite()) {
-        return Err(SpecError::value(reader.file, y_key, bad, "finite numbers", "mend the list"));
+    for (key, list) in [(x_key, x), (y_key, y)] {
+        if let Some(bad) = list.iter().find(|value| !Reader::sensible(**value)) {
+            let found = format!("{bad:e}");
+            return Err(SpecError::value(
+                reader.file,
+                key,
+                found,
+                "sizes in mm, 1e9 at most",
+                "mend the list",
+            ));
+        }
     }
     if let Some([before, after]) = x.array_windows().find(|[before, after]| after <= before) {
         return Err(SpecError::value(

@@ -17,6 +17,8 @@ const SAMPLES: usize = 40;
 /// Widest arm in units of its radius: beyond, it is a plate and no arm.
 const WIDEST: f64 = 0.55;
 /// Width of the rings in units of the root width next to them. A ring 1.5 widths wide is stiff; narrower ones cost a
+/// Largest inner end of the slots over their outer end.
+const MOST_HUB_SHARE: f64 = 0.75;
 /// little stiffness and save much space.
 const RING_WIDTHS: f64 = 1.2;
 /// Most arms tried where the brief says nothing.
@@ -122,6 +124,17 @@ impl CandidateSpace<'_> {
         candidates
     }
 
+    /// Whether the narrowest arms with their rings would fit a choice's disc.
+    pub fn has_room(&self, choice: &Choice) -> bool {
+        let limits = (self.limits)(choice.thickness);
+        let bore = 0.5 * self.brief.envelope.bore_diameter_min.unwrap_or(0.0);
+        let ring = RING_WIDTHS * limits.arm_min;
+        let outer = 0.5 * choice.outer_diameter - 0.5 * limits.slot - ring;
+        let inner = (choice.ratio * outer).max(bore + 0.5 * limits.slot + ring);
+        // each arm needs its pitch twice between the slots' ends
+        outer > 0.0 && inner <= MOST_HUB_SHARE * outer && outer - inner > 2.0 * (limits.arm_min + limits.slot)
+    }
+
     /// The candidate of a choice; `None` where nothing fits.
     pub fn candidate(&self, choice: &Choice) -> Option<Candidate> {
         let limits = (self.limits)(choice.thickness);
@@ -134,7 +147,7 @@ impl CandidateSpace<'_> {
         for _ in 0..3 {
             let outer = half - 0.5 * limits.slot - rim;
             let inner = (choice.ratio * outer).max(bore_min + 0.5 * limits.slot + hub);
-            if inner > 0.75 * outer || outer <= 0.0 {
+            if inner > MOST_HUB_SHARE * outer || outer <= 0.0 {
                 return None;
             }
             let (candidate, roots) = self.shape(choice, &limits, (outer, inner), free_height)?;

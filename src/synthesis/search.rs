@@ -86,14 +86,17 @@ pub struct Outcome {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SearchError {
     /// Nothing fits the brief.
-    #[error(
-        "none of {considered} combinations of sheet, arms and size fits the brief: {reason}; allow a larger disc, more \
-         height, a smaller bore or other sheet"
-    )]
+    #[error("none of {considered} combinations of sheet, arms and size fits the brief: {reason}")]
     NothingFits {
         /// combinations tried
         considered: usize,
-        /// what stood in the way
+        /// what stood in the way, and what would change it
+        reason: String,
+    },
+    /// No combination to begin with.
+    #[error("no combination of sheet, arms and size is left to try: {reason}")]
+    NothingToTry {
+        /// what emptied the list
         reason: String,
     },
     /// A target with nothing in it.
@@ -134,10 +137,7 @@ pub fn design(
     let candidates = space.ranked(choices.par_iter());
     let chosen = choose(&candidates, ALIKE, SHAPED);
     if chosen.is_empty() {
-        return Err(SearchError::NothingFits {
-            considered,
-            reason: reason(&points, brief, thicknesses, limits),
-        });
+        return Err(nothing(&space, &choices));
     }
     let tolerance = brief.fit.tolerance(target.tolerance_percent);
     let task =
@@ -194,7 +194,8 @@ pub fn design(
     if designs.is_empty() {
         return Err(SearchError::NothingFits {
             considered,
-            reason: "no candidate could be shaped".to_owned(),
+            reason: "no candidate could be shaped; allow a larger disc, more height, a smaller bore or other sheet"
+                .to_owned(),
         });
     }
     Ok(Outcome { designs, reach, considered })
@@ -219,12 +220,10 @@ pub fn seed(
     let close =
         |choice: &&Choice| promising.is_empty() || promising.contains(&(choice.thickness, choice.arms));
     let candidates = space.ranked(choices.par_iter().filter(close));
-    candidates.iter().find_map(|candidate| space.spring(candidate).ok()).ok_or_else(|| {
-        SearchError::NothingFits {
-            considered: choices.len(),
-            reason: reason(&points, brief, thicknesses, limits),
-        }
-    })
+    candidates
+        .iter()
+        .find_map(|candidate| space.spring(candidate).ok())
+        .ok_or_else(|| nothing(&space, &choices))
 }
 
 /// Best candidates, different from one another: no more than `alike` of the same sheet and number of arms, `most` in all.
@@ -267,25 +266,51 @@ fn hub_share(candidate: &Candidate) -> f64 {
     candidate.slot_radius.1 / candidate.slot_radius.0
 }
 
-/// What most likely keeps every candidate from fitting.
-fn reason(
-    points: &TargetPoints,
-    brief: &Brief,
-    thicknesses: &[f64],
-    limits: &dyn Fn(f64) -> CuttingLimits,
-) -> String {
-    if let Some(most) =
-        brief.envelope.free_height_max.filter(|most| *most < least_free_height(points.reach()))
-    {
-        return format!(
-            "the curve needs {:.2} mm of travel and the free height may be {most} mm; allow at least {:.2} mm",
-            points.reach(),
-            points.reach() * (1.0 + 2.0 * LEAST_RESERVE)
+/// That nothing fits, what most likely keeps every choice from it, and what would change it.
+fn nothing(space: &CandidateSpace, choices: &[Choice]) -> SearchError {
+    let (points, considered) = (space.points, choices.len());
+    let height = space.brief.envelope.free_height_max;
+    if let Some(most) = height.filter(|most| *most < least_free_height(points.reach())) {
+        let reason = format!(
+            "the curve needs {} mm of travel and the free height may be {most} mm; allow at least {} mm",
+            figures(points.reach()),
+            figures(points.reach() * (1.0 + 2.0 * LEAST_RESERVE))
         );
+        return SearchError::NothingToTry { reason };
     }
-    let narrowest =
-        thicknesses.iter().map(|t| limits(*t)).map(|l| l.arm_min + l.slot).fold(f64::INFINITY, f64::min);
-    format!("an arm and its slot take at least {narrowest:.2} mm between bore and outside")
+    if choices.is_empty() {
+        let reason = "no thickness or no number of arms is given; give one or leave both out".to_owned();
+        return SearchError::NothingToTry { reason };
+    }
+    let reason = if choices.iter().any(|choice| space.has_room(choice)) {
+        format!(
+            "arms stiff enough for {} N at {} mm would be wider than the ring between bore and outside; take thicker or \
+             stiffer sheet, allow more arms or other diameters, or ask for less force",
+            figures(points.largest_force()),
+            figures(points.reach())
+        )
+    } else {
+        let narrowest = |choice: &Choice| {
+            let limits = (space.limits)(choice.thickness);
+            limits.arm_min + limits.slot
+        };
+        format!(
+            "an arm and its slot take at least {} mm, between rim and hub as wide, and the largest disc is {} mm across; \
+             allow a larger disc, a smaller bore or thinner sheet",
+            figures(choices.iter().map(narrowest).fold(f64::INFINITY, f64::min)),
+            figures(choices.iter().map(|choice| choice.outer_diameter).fold(0.0, f64::max))
+        )
+    };
+    SearchError::NothingFits { considered, reason }
+}
+
+/// A number at four figures.
+fn figures(value: f64) -> String {
+    if !(1e-3..1e6).contains(&value) {
+        return format!("{value:.3e}");
+    }
+    let decimals = [1000.0, 100.0, 10.0, 1.0].iter().filter(|power| value < **power).count();
+    format!("{value:.decimals$}")
 }
 
 struct Task<'a> {

@@ -2,6 +2,7 @@
 
 use super::scatter::Scatter;
 use crate::export::NamedFile;
+use crate::numeric::decimal;
 use crate::plot::{CurvePlot, PlotError, Units, curve_png, curve_svg};
 
 /// The band as a picture and as a table.
@@ -43,16 +44,16 @@ fn table(found: &Scatter) -> String {
     let band = &found.curve;
     let mut text =
         String::from("deflection_mm,force_n,low_n,high_n,first_order_low_n,first_order_high_n,target_n\n");
-    let number = |value: Option<f64>| value.map_or_else(String::new, |value| format!("{value:.5}"));
+    let number = |value: Option<f64>| value.map_or_else(String::new, |value| decimal(value, 5));
     for i in 0..band.deflection_mm.len() {
         text.push_str(&format!(
-            "{:.5},{:.5},{:.5},{},{:.5},{:.5},{}\n",
-            band.deflection_mm[i],
-            band.force_n[i],
-            band.low_n[i],
+            "{},{},{},{},{},{},{}\n",
+            decimal(band.deflection_mm[i], 5),
+            decimal(band.force_n[i], 5),
+            decimal(band.low_n[i], 5),
             number(band.high_n[i]),
-            band.first_order_low_n[i],
-            band.first_order_high_n[i],
+            decimal(band.first_order_low_n[i], 5),
+            decimal(band.first_order_high_n[i], 5),
             number(band.target_n.as_ref().map(|target| target[i]))
         ));
     }

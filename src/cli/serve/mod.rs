@@ -43,11 +43,11 @@ pub fn run(options: &ServeOptions, general: &General) -> Result<Verdict, Failure
     let port = listener.local_addr().map_err(taken)?.port();
     let address = format!("http://127.0.0.1:{port}/");
     if general.json {
-        terminal::print(&format!("{}\n", serde_json::json!({ "address": address })));
+        terminal::print(&format!("{}\n", serde_json::json!({ "address": address })))?;
     } else {
         terminal::print(&format!(
             "The page is at {address}\nOpen it in a browser on this computer; Ctrl-C ends it.\n"
-        ));
+        ))?;
     }
     let shared = Arc::new(Shared::new(serde_json::to_vec(&opening).unwrap_or_default()));
     serve(&listener, port, &shared);

@@ -1,0 +1,210 @@
+//! One function a reader: bytes in, and what has to hold whatever they are. The tests beside this file and the fuzz
+//! targets in `tests/fuzz` call the same ones.
+
+use flatspire::curve::{self, TargetCurve, nearest_reachable};
+use flatspire::layout::{ArmPath, Spring, read_stations};
+use flatspire::live::{Asked, DraftAsked, RivalsAsked};
+use flatspire::model::{Model, ModelSettings};
+use flatspire::outline::{from_dxf, measure};
+use flatspire::package::{SheetsToTry, cutting_limits};
+use flatspire::spec::{Brief, SpringFile};
+use flatspire::variation::Readings;
+
+/// The readers by the names of their corpora.
+pub const READERS: [(&str, fn(&[u8])); 7] = [
+    ("brief", brief),
+    ("curve", curve),
+    ("drawing", drawing),
+    ("measured", measured),
+    ("request", request),
+    ("spring", spring),
+    ("stations", stations),
+];
+
+/// Segments of the model in these tests: enough to run through all of it.
+const SEGMENTS: usize = 24;
+
+/// A refusal names the file, says what was wrong and what to do.
+#[track_caller]
+fn assert_helps(message: &str, file: &str) {
+    assert!(message.starts_with(file), "no file: {message}");
+    assert!(message.len() > file.len() + 20 && message.contains([';', '?']), "nothing to do: {message}");
+}
+
+#[track_caller]
+fn assert_finite(values: &[f64], what: &str) {
+    assert!(values.iter().all(|value| value.is_finite()), "{what}: {values:?}");
+}
+
+/// A target curve.
+pub fn curve(bytes: &[u8]) {
+    match curve::read(bytes, "curve.csv") {
+        Ok(target) => sound_target(&target),
+        Err(error) => assert_helps(&error.to_string(), "curve.csv"),
+    }
+}
+
+fn sound_target(target: &TargetCurve) {
+    assert!(target.len() >= 3 && target.force.len() == target.len());
+    assert!(target.deflection.windows(2).all(|pair| pair[0] < pair[1]), "{:?}", target.deflection);
+    assert!(target.deflection[0] >= 0.0 && target.force.iter().all(|force| *force >= 0.0));
+    assert_finite(&target.deflection, "deflection");
+    assert_finite(&target.force, "force");
+    assert_eq!(target.errors_percent(&target.force), (0.0, 0.0));
+    let reach = nearest_reachable(target, 0.0);
+    assert_eq!(reach.nearest.deflection.len(), reach.nearest.force.len());
+    assert_finite(&reach.nearest.force, "nearest force");
+}
+
+/// A measured curve.
+pub fn measured(bytes: &[u8]) {
+    match curve::read_measured(bytes, "measured.csv") {
+        Ok(curve) => {
+            assert!(curve.peak < curve.deflection.len() && curve.deflection.len() == curve.force.len());
+            assert_finite(&curve.force, "force");
+            for branch in [curve.loading(), curve.unloading()] {
+                assert!(branch.ordered().0.windows(2).all(|pair| pair[0] < pair[1]));
+            }
+            if let Err(error) = Readings::of(&curve) {
+                assert!(error.to_string().contains(';'), "nothing to do: {error}");
+            }
+        }
+        Err(error) => assert_helps(&error.to_string(), "measured.csv"),
+    }
+}
+
+/// A brief.
+pub fn brief(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else { return };
+    match Brief::parse(text, "brief.toml") {
+        Ok(brief) => {
+            if let Ok(sheets) = SheetsToTry::of(&brief) {
+                assert!(!sheets.thicknesses.is_empty());
+                for thickness in sheets.thicknesses {
+                    assert!(cutting_limits(&brief, thickness).slot > 0.0);
+                }
+            }
+            let asked = Asked { brief: brief.clone(), ..Asked::default() };
+            assert_eq!(Brief::parse(&asked.brief_toml(), "again.toml").as_ref(), Ok(&brief));
+        }
+        Err(error) => assert_helps(&error.to_string(), "brief.toml"),
+    }
+}
+
+/// A spring file, and the spring it describes.
+pub fn spring(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else { return };
+    match SpringFile::parse(text, "spring.toml") {
+        Ok(file) => {
+            assert_eq!(SpringFile::parse(&file.to_toml(), "again.toml").as_ref(), Ok(&file));
+            sound_spring(&file);
+        }
+        Err(error) => assert_helps(&error.to_string(), "spring.toml"),
+    }
+}
+
+fn sound_spring(file: &SpringFile) {
+    if let Some((deflection, force)) =
+        file.target.as_ref().and_then(|target| target.deflection.as_ref().zip(target.force.as_ref()))
+    {
+        match TargetCurve::from_points(deflection, force, None, None, None, "spring.toml: [target]") {
+            Ok(target) => sound_target(&target),
+            Err(error) => assert_helps(&error.to_string(), "spring.toml: [target]"),
+        }
+    }
+    if file.arm.stations.is_some() {
+        return;
+    }
+    let spring = match Spring::from_file(file, None) {
+        Ok(spring) => spring,
+        Err(error) => return assert!(error.to_string().contains([';', ':']), "nothing to do: {error}"),
+    };
+    let settings = ModelSettings { segments: SEGMENTS, ..ModelSettings::default() };
+    let model = match Model::of(&spring, &settings) {
+        Ok(model) => model,
+        Err(error) => return assert!(error.to_string().contains([';', ':']), "nothing to do: {error}"),
+    };
+    if let Ok(response) = model.response(&[0.3, 0.6].map(|share| share * model.travel())) {
+        for (values, what) in [
+            (&response.force, "force"),
+            (&response.rate, "rate"),
+            (&response.seated_share, "seated share"),
+            (&response.peak_stress, "stress"),
+        ] {
+            assert_finite(values, what);
+        }
+    }
+}
+
+/// The stations of an arm.
+pub fn stations(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else { return };
+    match read_stations(text, "stations.csv") {
+        Ok(stations) => {
+            if let Ok(arm) = ArmPath::through_stations(&stations, SEGMENTS) {
+                assert_eq!(arm.segments(), SEGMENTS);
+                for (values, what) in [
+                    (&arm.angle, "angle"),
+                    (&arm.radius, "radius"),
+                    (&arm.width, "width"),
+                    (&arm.height, "height"),
+                    (&arm.rise, "rise"),
+                ] {
+                    assert_finite(values, what);
+                }
+            }
+        }
+        Err(error) => assert_helps(&error.to_string(), "stations.csv"),
+    }
+}
+
+/// A drawing.
+pub fn drawing(bytes: &[u8]) {
+    match from_dxf(bytes, "disc.dxf") {
+        Ok(read) => {
+            for vertex in read.contours.iter().flat_map(|contour| &contour.chain.vertices) {
+                assert_finite(&[vertex.point[0], vertex.point[1], vertex.bulge], "vertex");
+            }
+            if let Ok(disc) = measure(&read.contours, 0.9) {
+                for station in disc.stations() {
+                    assert!(station.width > 0.0 && station.radius > 0.0 && station.angle >= 0.0);
+                }
+            }
+        }
+        Err(error) => assert_helps(&error.to_string(), "disc.dxf"),
+    }
+}
+
+/// What a page sends: a draft, a question, a comparison.
+pub fn request(bytes: &[u8]) {
+    if let Ok(asked) = DraftAsked::parse(bytes) {
+        question(&asked.asked);
+        if let Some(file) = asked.spring.filter(|file| file.check("the spring drawn last").is_ok()) {
+            sound_spring(&file);
+        }
+    }
+    match Asked::parse(bytes) {
+        Ok(asked) => question(&asked),
+        Err(error) => {
+            let message = error.to_string();
+            assert!(message.contains("not understood") && message.contains("try again"), "{message}");
+        }
+    }
+    let _ = RivalsAsked::parse(bytes).map(|asked| question(&asked.asked));
+}
+
+fn question(asked: &Asked) {
+    match asked.question() {
+        Ok(question) => {
+            sound_target(&question.target);
+            assert!(asked.as_files().is_ok_and(|archive| !archive.is_empty()));
+        }
+        Err(error) => {
+            let message = error.to_string();
+            assert!(
+                message.starts_with("curve.csv") || message.starts_with("brief.toml"),
+                "no file: {message}"
+            );
+        }
+    }
+}
