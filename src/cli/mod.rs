@@ -8,6 +8,7 @@ mod failure;
 mod files;
 mod flat;
 mod given_spring;
+mod kind;
 mod manual;
 mod outline;
 mod predict;
