@@ -8,13 +8,23 @@ use serde::Deserialize;
 use crate::plot::Units;
 use crate::spec::{Pressing, Rim};
 
+/// What stands below the help of the program.
+const PROGRAM_EXAMPLES: &str = "\
+Examples:
+  flatspire design examples/gentle.csv --brief examples/pedal.toml --out pedal-spring
+  flatspire flat pedal-spring/spring.toml
+  flatspire correct examples/brake_cut.toml examples/brake_cut.csv --thickness 1.47 --out second-cut
+
+Exit codes:
+  0  done, every check passed
+  1  a file could not be read or written
+  2  the input is wrong; the message says where and what was expected
+  3  done, files written, but the curve is not met or a check failed";
+
 /// From a wanted force-deflection curve to a flat-cut spiral spring.
 #[derive(Debug, Parser)]
-#[command(name = "flatspire", version, about, max_term_width = 100)]
-#[command(
-    after_help = "Exit codes: 0 done, every check passed; 1 could not read or write; 2 the input is wrong; \
-                        3 done, files written, but the target is not met or a check failed."
-)]
+#[command(name = "flatspire", bin_name = "flatspire", version, about, max_term_width = 100)]
+#[command(after_help = PROGRAM_EXAMPLES)]
 pub struct Arguments {
     /// What to do
     #[command(subcommand)]
@@ -58,9 +68,9 @@ impl From<ShownUnits> for Units {
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Find a spring that follows a force-deflection curve and write the whole package
-    #[command(
-        after_help = "Example: flatspire design examples/gentle.csv --brief examples/pedal.toml --out pedal-spring"
-    )]
+    #[command(after_help = "Examples:\n  \
+                            flatspire design examples/gentle.csv --brief examples/pedal.toml --out pedal-spring\n  \
+                            flatspire design examples/linear.csv")]
     Design(DesignOptions),
     /// Predict the force-deflection curve of a spring, as CSV on standard output
     #[command(after_help = "Examples:\n  flatspire predict pedal-spring/spring.toml --out curve.csv\n  \
@@ -70,34 +80,39 @@ pub enum Command {
     #[command(after_help = "Examples:\n  flatspire flat pedal-spring/spring.toml --out pedal-check\n  \
                             flatspire flat pedal-spring/outline_mm.dxf --like pedal-spring/spring.toml")]
     Flat(FlatOptions),
-    /// Draw a spring's outline
+    /// Draw a spring for the shop: outline as DXF and SVG, several on a sheet, tool path
     #[command(after_help = "Examples:\n  flatspire outline pedal-spring/spring.toml --out drawings\n  \
                             flatspire outline pedal-spring/spring.toml --columns 4 --rows 2 --spacing 5 --tool-path")]
     Outline(OutlineOptions),
     /// Compare a spring with the best of constant width and of a linear taper
-    #[command(
-        after_help = "Example: flatspire compare examples/gentle.csv --brief examples/pedal.toml --out comparison"
-    )]
+    #[command(after_help = "Examples:\n  flatspire compare pedal-spring/spring.toml --out comparison\n  \
+                            flatspire compare examples/gentle.csv --brief examples/pedal.toml")]
     Compare(CompareOptions),
     /// Show how far the force of many parts scatters, and what to tighten first
-    #[command(after_help = "Example: flatspire scatter pedal-spring/spring.toml --runs 10000")]
+    #[command(
+        after_help = "Example:\n  flatspire scatter pedal-spring/spring.toml --runs 10000 --out scatter"
+    )]
     Scatter(ScatterOptions),
     /// Find what explains the measured curve of a cut part, and draw the next one
-    #[command(
-        after_help = "Example: flatspire correct pedal-spring/spring.toml examples/first_cut.csv --thickness 2.47 --out second-cut"
-    )]
+    #[command(after_help = "Example:\n  flatspire correct examples/brake_cut.toml examples/brake_cut.csv \
+                            --thickness 1.47 --out second-cut")]
     Correct(CorrectOptions),
     /// List the sheets known, with sources
-    #[command(after_help = "Example: flatspire stock 1.4310+C1300")]
+    #[command(after_help = "Examples:\n  flatspire stock\n  flatspire stock 1.4310+C1300")]
     Stock(StockOptions),
     /// Open a page on this computer where the curve is drawn by hand and the spring follows
-    #[command(after_help = "Example: flatspire serve --port 8717")]
+    #[command(after_help = "Examples:\n  flatspire serve\n  \
+                            flatspire serve examples/two_rate.csv --brief examples/pedal.toml --port 8718")]
     Serve(ServeOptions),
     /// Print the manual page of the program or of one command
-    #[command(after_help = "Example: flatspire manual design > flatspire-design.1")]
+    #[command(
+        after_help = "Examples:\n  flatspire manual | man -l -\n  flatspire manual design > flatspire-design.1"
+    )]
     Manual(ManualOptions),
     /// Print shell completions
-    #[command(after_help = "Example: flatspire completions bash > flatspire.bash")]
+    #[command(
+        after_help = "Examples:\n  flatspire completions bash > flatspire.bash\n  flatspire completions fish > flatspire.fish"
+    )]
     Completions {
         /// The shell
         shell: clap_complete::Shell,
@@ -107,13 +122,14 @@ pub enum Command {
 /// `design`.
 #[derive(Debug, Args)]
 pub struct DesignOptions {
-    /// Wanted force-deflection curve (CSV)
+    /// Wanted force-deflection curve (CSV with a header, as in travel_mm,force_n)
+    #[arg(value_name = "CURVE.csv")]
     pub curve: PathBuf,
-    /// What else is known (TOML); everything in it is optional
-    #[arg(long)]
+    /// What else is known (TOML): space, sheet, process, seat, cycles; everything in it is optional
+    #[arg(long, value_name = "BRIEF.toml")]
     pub brief: Option<PathBuf>,
-    /// Folder for the package
-    #[arg(long, default_value = "flatspire-out")]
+    /// Folder for the package, made if need be
+    #[arg(long, value_name = "FOLDER", default_value = "flatspire-out")]
     pub out: PathBuf,
     /// Overwrite a spring that was designed for another curve
     #[arg(long)]
@@ -131,13 +147,13 @@ pub struct DrawnSpringOptions {
     #[arg(long)]
     pub material: Option<String>,
     /// Thickness of the sheet (mm)
-    #[arg(long, value_name = "MM")]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
     pub thickness: Option<f64>,
     /// Rise of the hub above its flat position (mm)
-    #[arg(long, value_name = "MM")]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
     pub free_height: Option<f64>,
     /// Arm widths of arc over which the former's slope fades out at the roots
-    #[arg(long, value_name = "WIDTHS")]
+    #[arg(long, value_name = "WIDTHS", allow_negative_numbers = true)]
     pub ease: Option<f64>,
     /// What presses: only the hub, or an upper plate over the arms
     #[arg(long, value_enum)]
@@ -146,7 +162,7 @@ pub struct DrawnSpringOptions {
     #[arg(long, value_enum)]
     pub rim: Option<ShownRim>,
     /// Width of the cut (mm), where slots are drawn as one line
-    #[arg(long, value_name = "MM")]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
     pub kerf: Option<f64>,
 }
 
@@ -189,13 +205,13 @@ impl From<ShownRim> for Rim {
 /// `predict`.
 #[derive(Debug, Args)]
 pub struct PredictOptions {
-    /// Spring file (TOML), or a drawing (DXF)
+    /// Spring file (TOML, as design writes it), or a drawing (DXF)
     pub spring: PathBuf,
-    /// Predict at the deflections of this curve file
-    #[arg(long)]
+    /// Predict at the deflections of this curve file; left out: at 100 even steps up to 99 % of the travel
+    #[arg(long, value_name = "CURVE.csv")]
     pub at: Option<PathBuf>,
     /// Write the table here instead of on standard output
-    #[arg(long)]
+    #[arg(long, value_name = "TABLE.csv")]
     pub out: Option<PathBuf>,
     /// What a drawing does not say
     #[command(flatten)]
@@ -205,7 +221,7 @@ pub struct PredictOptions {
 /// `flat`.
 #[derive(Debug, Args)]
 pub struct FlatOptions {
-    /// Spring file (TOML), or a drawing (DXF)
+    /// Spring file (TOML, as design writes it), or a drawing (DXF)
     pub spring: PathBuf,
     /// Also write the report on the spring, a page with its pictures, into this folder
     #[arg(long)]
@@ -218,10 +234,11 @@ pub struct FlatOptions {
 /// `outline`.
 #[derive(Debug, Args)]
 pub struct OutlineOptions {
-    /// Spring file (TOML)
+    /// Spring file (TOML, as design writes it)
+    #[arg(value_name = "SPRING.toml")]
     pub spring: PathBuf,
-    /// Folder for the drawings
-    #[arg(long, default_value = "flatspire-out")]
+    /// Folder for the drawings, made if need be
+    #[arg(long, value_name = "FOLDER", default_value = "flatspire-out")]
     pub out: PathBuf,
     /// Leave out the words below the disc
     #[arg(long)]
@@ -230,16 +247,16 @@ pub struct OutlineOptions {
     #[arg(long)]
     pub tool_path: bool,
     /// Also draw several on one sheet: this many beside each other
-    #[arg(long, value_name = "COUNT")]
+    #[arg(long, value_name = "COUNT", value_parser = whole)]
     pub columns: Option<usize>,
     /// Also draw several on one sheet: this many rows
-    #[arg(long, value_name = "COUNT")]
+    #[arg(long, value_name = "COUNT", value_parser = whole)]
     pub rows: Option<usize>,
     /// Also draw as many as fit on a sheet of this width and height (mm), as in 500x300
     #[arg(long, value_name = "WIDTHxHEIGHT", conflicts_with_all = ["columns", "rows"])]
     pub sheet: Option<String>,
     /// Metal between neighbours on the sheet (mm)
-    #[arg(long, value_name = "MM", default_value_t = 5.0)]
+    #[arg(long, value_name = "MM", default_value_t = 5.0, allow_negative_numbers = true)]
     pub spacing: f64,
 }
 
@@ -249,10 +266,10 @@ pub struct CompareOptions {
     /// Wanted force-deflection curve (CSV), or a spring file (TOML)
     pub file: PathBuf,
     /// What else is known of a wanted curve (TOML); a spring file carries its own
-    #[arg(long)]
+    #[arg(long, value_name = "BRIEF.toml")]
     pub brief: Option<PathBuf>,
     /// Folder for pictures and the table of all curves
-    #[arg(long)]
+    #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
 }
 
@@ -260,15 +277,16 @@ pub struct CompareOptions {
 #[derive(Debug, Args)]
 pub struct ScatterOptions {
     /// Spring file (TOML); its [tolerance] section says how far parts may be off
+    #[arg(value_name = "SPRING.toml")]
     pub spring: PathBuf,
-    /// Parts drawn at random
-    #[arg(long, default_value_t = 2000)]
+    /// Parts drawn at random, 40 or more
+    #[arg(long, value_name = "COUNT", default_value_t = 2000, value_parser = whole)]
     pub runs: usize,
     /// Seed of the random numbers: the same seed draws the same parts
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
     /// Folder for a picture and a table of the band
-    #[arg(long)]
+    #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
 }
 
@@ -276,14 +294,16 @@ pub struct ScatterOptions {
 #[derive(Debug, Args)]
 pub struct CorrectOptions {
     /// Spring file (TOML) of the part that was cut; its [tolerance] section says how far it may be off
+    #[arg(value_name = "SPRING.toml")]
     pub spring: PathBuf,
     /// Measured force-deflection curve (CSV), as it came: noise, both branches, a zero that is off
+    #[arg(value_name = "MEASURED.csv")]
     pub measured: PathBuf,
     /// Thickness of the part, measured (mm): thickness and modulus cannot be told apart from force alone
-    #[arg(long, value_name = "MM", value_parser = above_zero)]
+    #[arg(long, value_name = "MM", value_parser = above_zero, allow_negative_numbers = true)]
     pub thickness: Option<f64>,
-    /// Folder for the package of the new cut
-    #[arg(long)]
+    /// Folder for the package of the new cut; left out: it is told, not written
+    #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
     /// Overwrite the spring that was measured
     #[arg(long)]
@@ -300,6 +320,11 @@ fn above_zero(text: &str) -> Result<f64, String> {
     }
 }
 
+/// A number of things.
+fn whole(text: &str) -> Result<usize, String> {
+    text.parse().map_err(|_| "expected a whole number, as in 12".to_owned())
+}
+
 /// `manual`.
 #[derive(Debug, Args)]
 pub struct ManualOptions {
@@ -310,7 +335,7 @@ pub struct ManualOptions {
 /// `stock`.
 #[derive(Debug, Args)]
 pub struct StockOptions {
-    /// One sheet, by name
+    /// One sheet, by name: its values with the source of each
     pub name: Option<String>,
 }
 
@@ -318,9 +343,10 @@ pub struct StockOptions {
 #[derive(Debug, Args)]
 pub struct ServeOptions {
     /// Curve to begin with (CSV); an example when left out
+    #[arg(value_name = "CURVE.csv")]
     pub curve: Option<PathBuf>,
     /// Brief to begin with (TOML)
-    #[arg(long, requires = "curve")]
+    #[arg(long, value_name = "BRIEF.toml", requires = "curve")]
     pub brief: Option<PathBuf>,
     /// Port of this computer; 0 takes any free one
     #[arg(long, default_value_t = 8717)]

@@ -10,7 +10,7 @@ use super::{Verdict, files, folder, terminal};
 use crate::compare::{
     self, CompareSettings, Comparison, Contender, RATES_AT, SEATED_AT, TurnSeat, compare, nominal_target,
 };
-use crate::curve::{self, TargetCurve};
+use crate::curve::TargetCurve;
 use crate::layout::Spring;
 use crate::package::{self, Question};
 use crate::plot::{Quantity, Units};
@@ -42,6 +42,9 @@ struct Subject {
 pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failure> {
     let path = &options.file;
     let is_spring = path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("toml"));
+    if let Some(brief) = options.brief.as_deref().filter(|_| is_spring) {
+        return Err(Failure::OnlyForCurves { file: files::name(path), brief: files::name(brief) });
+    }
     let subject = if is_spring { from_spring(path) } else { from_curve(path, options.brief.as_deref()) }?;
     let settings = CompareSettings {
         arms: subject.arms.clone(),
@@ -72,7 +75,7 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
 }
 
 fn from_curve(path: &Path, brief: Option<&Path>) -> Result<Subject, Failure> {
-    let target = curve::read(&files::read(path)?, &files::name(path))?;
+    let target = files::read_curve(path)?;
     let brief = match brief {
         Some(path) => files::read_brief(path)?,
         None => Brief::default(),

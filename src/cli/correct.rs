@@ -8,11 +8,14 @@ use super::arguments::{CorrectOptions, General};
 use super::failure::Failure;
 use super::{Verdict, files, folder, terminal};
 use crate::compare::nominal_target;
-use crate::curve;
 use crate::layout::{ArmShape, Spring};
 use crate::package::{Corrected, correct, measured_plot};
 use crate::plot::{Quantity as Shown, Units, curve_png, curve_svg};
 use crate::variation::{Estimate, Identified, IdentifySettings, Readings, Tolerances, identify};
+
+/// A measured thickness that differs from the drawn one by more than this share is no scatter but another sheet, or a slip.
+/// The widest class of strip keeps within a tenth.
+const FARTHEST_THICKNESS: f64 = 0.25;
 
 /// What is printed where nothing is cut again.
 #[derive(Serialize)]
@@ -25,8 +28,13 @@ struct Unexplained<'a> {
 pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failure> {
     let (file, spring) = files::read_spring(&options.spring)?;
     let name = files::name(&options.spring);
+    if let Some(thickness) = options.thickness
+        && (thickness / spring.sheet.thickness - 1.0).abs() > FARTHEST_THICKNESS
+    {
+        return Err(Failure::OtherSheet { thickness, drawn: spring.sheet.thickness, file: name });
+    }
     let measured_name = files::name(&options.measured);
-    let measured = curve::read_measured(&files::read(&options.measured)?, &measured_name)?;
+    let measured = files::read_measured(&options.measured)?;
     if let Some(out) = &options.out {
         refuse(out, &options.spring, options.force)?;
         folder::probe(out)?;

@@ -4,7 +4,7 @@ use super::arguments::{DesignOptions, General};
 use super::failure::Failure;
 use super::small_curve::small_curve;
 use super::{Verdict, files, folder, terminal};
-use crate::curve::{self, TargetCurve};
+use crate::curve::TargetCurve;
 use crate::package::{self, Answer, Question};
 use crate::plot::{Quantity, Units};
 use crate::report;
@@ -12,7 +12,7 @@ use crate::spec::{Brief, SpringFile, Target};
 
 /// Reads curve and brief, finds a spring, writes the package.
 pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failure> {
-    let target = curve::read(&files::read(&options.curve)?, &files::name(&options.curve))?;
+    let target = files::read_curve(&options.curve)?;
     let brief = match &options.brief {
         Some(path) => files::read_brief(path)?,
         None => Brief::default(),

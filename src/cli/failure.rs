@@ -54,6 +54,18 @@ pub enum Failure {
         /// the spring file found
         path: PathBuf,
     },
+    /// A file of one kind where another is meant.
+    #[error("{}: this is {found}, expected {expected}; {remedy}", path.display())]
+    OtherKind {
+        /// which file
+        path: PathBuf,
+        /// what it is
+        found: &'static str,
+        /// what is meant
+        expected: &'static str,
+        /// what to do
+        remedy: &'static str,
+    },
     /// Text that is no text.
     #[error("{}: is not UTF-8 text (byte {position}); save it as UTF-8", path.display())]
     NotText {
@@ -123,6 +135,30 @@ pub enum Failure {
         file: String,
         /// the option
         option: &'static str,
+    },
+    /// A brief beside a spring.
+    #[error(
+        "{file}: a spring file carries its own brief, found {brief} beside it; leave --brief out, or give the wanted curve \
+         (CSV) instead of the spring"
+    )]
+    OnlyForCurves {
+        /// the spring file
+        file: String,
+        /// the brief
+        brief: String,
+    },
+    /// A measured thickness that cannot be of the sheet in question.
+    #[error(
+        "--thickness: found {thickness} mm, expected about the {drawn} mm of {file}; measure the part again, or give the \
+         spring file of the part that was cut"
+    )]
+    OtherSheet {
+        /// what was measured (mm)
+        thickness: f64,
+        /// what was drawn (mm)
+        drawn: f64,
+        /// the spring file
+        file: String,
     },
     /// An option's value makes no sense.
     #[error("{option}: found {found}, expected {expected}; give another value")]

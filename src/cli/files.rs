@@ -4,7 +4,8 @@ use std::fs;
 use std::path::Path;
 
 use super::failure::Failure;
-use crate::curve::{self, TargetCurve};
+use super::kind::Kind;
+use crate::curve::{self, MeasuredCurve, TargetCurve};
 use crate::layout::{Spring, read_stations};
 use crate::package::SheetsToTry;
 use crate::spec::{Brief, SpringFile};
@@ -16,10 +17,39 @@ pub fn read(path: &Path) -> Result<Vec<u8>, Failure> {
 
 /// The text of a file.
 pub fn read_text(path: &Path) -> Result<String, Failure> {
-    String::from_utf8(read(path)?).map_err(|error| Failure::NotText {
+    text(path, read(path)?)
+}
+
+fn text(path: &Path, bytes: Vec<u8>) -> Result<String, Failure> {
+    String::from_utf8(bytes).map_err(|error| Failure::NotText {
         path: path.to_owned(),
         position: error.utf8_error().valid_up_to(),
     })
+}
+
+/// A file of one kind; where it is of another, that is what is said.
+fn read_kind<T>(
+    path: &Path,
+    wanted: Kind,
+    parse: impl FnOnce(Vec<u8>) -> Result<T, Failure>,
+) -> Result<T, Failure> {
+    let bytes = read(path)?;
+    parse(bytes.clone()).map_err(|failure| Kind::mistaken(path, &bytes, wanted).unwrap_or(failure))
+}
+
+/// A wanted curve.
+pub fn read_curve(path: &Path) -> Result<TargetCurve, Failure> {
+    read_kind(path, Kind::Curve, |bytes| Ok(curve::read(&bytes, &name(path))?))
+}
+
+/// A measured curve.
+pub fn read_measured(path: &Path) -> Result<MeasuredCurve, Failure> {
+    read_kind(path, Kind::Curve, |bytes| Ok(curve::read_measured(&bytes, &name(path))?))
+}
+
+/// The deflections of a curve file.
+pub fn read_deflections(path: &Path) -> Result<Vec<f64>, Failure> {
+    read_kind(path, Kind::Curve, |bytes| Ok(curve::read_deflections(&bytes, &name(path))?))
 }
 
 /// The name of a file as messages give it.
@@ -29,7 +59,8 @@ pub fn name(path: &Path) -> String {
 
 /// A spring file with everything it names.
 pub fn read_spring(path: &Path) -> Result<(SpringFile, Spring), Failure> {
-    let file = SpringFile::parse(&read_text(path)?, &name(path))?;
+    let file =
+        read_kind(path, Kind::Spring, |bytes| Ok(SpringFile::parse(&text(path, bytes)?, &name(path))?))?;
     let stations = match &file.arm.stations {
         Some(stations) => {
             let beside = path.parent().unwrap_or_else(|| Path::new("")).join(stations);
@@ -44,7 +75,7 @@ pub fn read_spring(path: &Path) -> Result<(SpringFile, Spring), Failure> {
 
 /// A brief, its sheet looked up.
 pub fn read_brief(path: &Path) -> Result<Brief, Failure> {
-    let brief = Brief::parse(&read_text(path)?, &name(path))?;
+    let brief = read_kind(path, Kind::Brief, |bytes| Ok(Brief::parse(&text(path, bytes)?, &name(path))?))?;
     SheetsToTry::of(&brief).map_err(|source| Failure::Spring { file: name(path), source })?;
     Ok(brief)
 }

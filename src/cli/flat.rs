@@ -4,8 +4,8 @@ use serde::Serialize;
 
 use super::arguments::{FlatOptions, General};
 use super::failure::Failure;
-use super::{Verdict, files, given_spring, terminal};
-use crate::checks::{Severity, Verdicts};
+use super::{Verdict, files, folder, given_spring, terminal};
+use crate::checks::{FatigueCheck, Severity, Verdicts};
 use crate::package::{FlatSummary, StressSummary, check_options};
 use crate::plot::{Quantity, Units};
 use crate::report::SpringReport;
@@ -23,11 +23,11 @@ pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure>
     let (file, spring) = given_spring::read(&options.spring, &options.drawn)?;
     let verdicts = Verdicts::of(&spring, &check_options(&file))
         .map_err(|source| Failure::Model { file: files::name(&options.spring), source })?;
-    if let Some(folder) = &options.out {
+    if let Some(into) = &options.out {
         let target = files::read_target(&options.spring, &file)?;
         let report = SpringReport::of(&file, &spring, target.as_ref(), general.units.into())?;
-        files::write_all(folder, &report.report.files()?)?;
-        terminal::note(&format!("report written to {}", folder.join("report.html").display()));
+        folder::hold(into)?.write_all(&report.report.files()?)?;
+        terminal::note(&format!("report written to {}", into.join("report.html").display()));
     }
     if general.json {
         let report = FlatReport {
@@ -44,6 +44,24 @@ pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure>
         terminal::warn(&finding.to_string());
     }
     Ok(Verdict::of(verdicts.passed()))
+}
+
+/// How long it lives, in words.
+fn life(fatigue: &FatigueCheck) -> String {
+    let yes = if fatigue.ok { "yes" } else { "NO" };
+    let asked = fatigue.cycles;
+    match fatigue.life_cycles {
+        None => {
+            format!(
+                "{yes}: {asked} cycles asked, no end foreseen, {:.2} times the stress borne",
+                fatigue.factor
+            )
+        }
+        Some(cycles) => format!(
+            "{yes}: {asked} cycles asked, about {:.0} foreseen, {} times less or more is usual",
+            cycles, fatigue.life_uncertainty
+        ),
+    }
 }
 
 fn table(verdicts: &Verdicts, units: Units) -> String {
@@ -81,8 +99,22 @@ fn table(verdicts: &Verdicts, units: Units) -> String {
         ),
     );
     line("allowable", strength.allowable_mpa.map_or("no strength known".to_owned(), stress));
+    line("stress held", strength.ok.map_or("not judged", |ok| if ok { "yes" } else { "NO" }).to_owned());
     for end in &strength.slot_ends {
         line("slot end, estimate", format!("{} at the {} root", stress(end.stress_mpa), end.root));
+    }
+    if let Some(fatigue) = &verdicts.fatigue {
+        line("life", life(fatigue));
+        line(
+            "stroke judged",
+            format!(
+                "{} to {}, shear {} about {}",
+                length(fatigue.stroke_start_mm),
+                length(fatigue.stroke_end_mm),
+                stress(fatigue.amplitude_mpa),
+                stress(fatigue.mean_mpa)
+            ),
+        );
     }
     if let Some(setting) = &verdicts.setting {
         line("height after closing", length(setting.height_after_first_closing_mm));

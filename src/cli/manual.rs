@@ -1,10 +1,18 @@
 //! `flatspire manual`: the manual page, made from what `--help` says.
 
-use clap::CommandFactory;
+use clap::builder::Resettable;
+use clap::{Command, CommandFactory};
+use clap_mangen::Man;
+use clap_mangen::roff::{Roff, roman};
 
 use super::arguments::{Arguments, ManualOptions};
 use super::failure::Failure;
 use super::{Verdict, terminal};
+
+/// What every page ends with.
+const CAUTIONS: &str = "A compressed spring stores energy, and its cut edges are sharp: wear a face shield and gloves, load in steps. \
+                        Not for lifting, holding people, or any safety function without a qualified engineer's check and a load \
+                        test; local codes and the sheet supplier's data stand above the program's defaults.";
 
 /// Prints a manual page in roff.
 pub fn run(options: &ManualOptions) -> Result<Verdict, Failure> {
@@ -15,12 +23,41 @@ pub fn run(options: &ManualOptions) -> Result<Verdict, Failure> {
         Some(name) => program.find_subcommand(name).cloned().ok_or_else(|| Failure::Option {
             option: "command",
             found: name.clone(),
-            expected: "one of the commands that flatspire --help lists",
+            expected: "the name of a command, as in flatspire manual design (flatspire --help lists them)",
         })?,
     };
-    let mut roff = Vec::new();
-    // writing to memory cannot fail
-    let _ = clap_mangen::Man::new(page).render(&mut roff);
-    terminal::print(&String::from_utf8_lossy(&roff))?;
+    terminal::print(&String::from_utf8_lossy(&roff(page)))?;
     Ok(Verdict::Passed)
+}
+
+/// The page; headings of the help become sections, whose lines stay as they are.
+fn roff(page: Command) -> Vec<u8> {
+    let below = page.get_after_help().map(ToString::to_string).unwrap_or_default();
+    let mut out = Vec::new();
+    // writing to memory cannot fail
+    let _ = Man::new(page.after_help(Resettable::Reset)).render(&mut out);
+    let mut more = Roff::new();
+    let mut inside = false;
+    for line in below.lines().filter(|line| !line.trim().is_empty()) {
+        match line.strip_suffix(':').filter(|heading| !heading.starts_with(' ')) {
+            Some(heading) => {
+                if inside {
+                    more.control("fi", []);
+                }
+                more.control("SH", [heading.to_uppercase().as_str()]);
+                more.control("nf", []);
+                inside = true;
+            }
+            None => {
+                more.text([roman(line.trim_start())]);
+            }
+        }
+    }
+    if inside {
+        more.control("fi", []);
+    }
+    more.control("SH", ["CAUTIONS"]);
+    more.text([roman(CAUTIONS)]);
+    out.extend(more.to_roff().into_bytes());
+    out
 }

@@ -9,6 +9,7 @@ mod files;
 mod flat;
 mod folder;
 mod given_spring;
+mod kind;
 mod manual;
 mod outline;
 mod predict;

@@ -5,7 +5,6 @@ use serde::Serialize;
 use super::arguments::{General, PredictOptions};
 use super::failure::Failure;
 use super::{Verdict, files, folder, given_spring, terminal};
-use crate::curve;
 use crate::model::{Model, ModelSettings};
 use crate::package::response_csv;
 use crate::plot::Quantity;
@@ -37,7 +36,7 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
     let model = Model::of(&spring, &ModelSettings::default()).map_err(failed)?;
     let travel = model.travel();
     let deflections = match &options.at {
-        Some(path) => curve::read_deflections(&files::read(path)?, &files::name(path))?,
+        Some(path) => files::read_deflections(path)?,
         None => (0..=ROWS).map(|k| CLOSED_SHARE * travel * k as f64 / ROWS as f64).collect(),
     };
     let response = model.response(&deflections).map_err(failed)?;

@@ -12,7 +12,6 @@ use std::time::Duration;
 use super::arguments::{General, ServeOptions};
 use super::failure::Failure;
 use super::{Verdict, files, terminal};
-use crate::curve;
 use crate::live::{Asked, CurveGiven, Opening};
 use crate::spec::Brief;
 use connection::Answer;
@@ -27,7 +26,7 @@ const REST: Duration = Duration::from_millis(100);
 pub fn run(options: &ServeOptions, general: &General) -> Result<Verdict, Failure> {
     let given = match &options.curve {
         Some(path) => {
-            let target = curve::read(&files::read(path)?, &files::name(path))?;
+            let target = files::read_curve(path)?;
             let brief = match &options.brief {
                 Some(path) => files::read_brief(path)?,
                 None => Brief::default(),
