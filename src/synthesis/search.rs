@@ -304,12 +304,12 @@ fn nothing(space: &CandidateSpace, choices: &[Choice]) -> SearchError {
     SearchError::NothingFits { considered, reason }
 }
 
-/// A number at four figures.
+/// A number at three figures.
 fn figures(value: f64) -> String {
     if !(1e-3..1e6).contains(&value) {
-        return format!("{value:.3e}");
+        return format!("{value:.2e}");
     }
-    let decimals = [1000.0, 100.0, 10.0, 1.0].iter().filter(|power| value < **power).count();
+    let decimals = [100.0, 10.0, 1.0].iter().filter(|power| value < **power).count();
     format!("{value:.decimals$}")
 }
 

@@ -15,7 +15,7 @@ const QUICK: &str = "[envelope]\nouter_diameter_max = 90\n[sheet]\nthickness = 1
 const STEADY: &str = "deflection_mm,force_n\n0,0\n2,10\n4,20\n7,35\n";
 const SOFTER: &str = "deflection_mm,force_n\n0,0\n2,8\n4,16\n7,28\n";
 /// Longest that a test waits for a run to come as far as it looks for.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))

@@ -96,7 +96,9 @@ pub fn spring(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     match SpringFile::parse(text, "spring.toml") {
         Ok(file) => {
-            assert_eq!(SpringFile::parse(&file.to_toml(), "again.toml").as_ref(), Ok(&file));
+            // as text: a NaN among the target's points, which is refused where they are used, equals nothing
+            let again = SpringFile::parse(&file.to_toml(), "again.toml").map(|again| again.to_toml());
+            assert_eq!(again, Ok(file.to_toml()));
             sound_spring(&file);
         }
         Err(error) => assert_helps(&error.to_string(), "spring.toml"),
