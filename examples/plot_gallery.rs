@@ -81,6 +81,7 @@ fn brake_pedal() -> CurvePlot {
         predicted_deflection,
         predicted_force,
         predicted_label: String::new(),
+        target_label: String::new(),
     }
 }
 

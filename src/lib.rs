@@ -49,6 +49,34 @@
 //! # }
 //! ```
 //!
+//! # From a spring to its curve
+//!
+//! A spring that is there already is predicted, checked and drawn from its file:
+//!
+//! ```
+//! use flatspire::checks::{CheckOptions, Verdicts};
+//! use flatspire::layout::Spring;
+//! use flatspire::model::{Model, ModelSettings};
+//! use flatspire::spec::SpringFile;
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let text = r#"
+//!     sheet = { material = "1.4310+C1300", thickness = 1.2 }
+//!     disc = { arm_outer_diameter = 60, arm_inner_diameter = 20, arms = 2, slot = 1.4 }
+//!     arm = { radius = [10, 20, 30], width = [2.4, 4.4, 5.6] }
+//!     former = { free_height = 9 }
+//! "#;
+//! let spring = Spring::from_file(&SpringFile::parse(text, "spring.toml")?, None)?;
+//! let response = Model::of(&spring, &ModelSettings::default())?.response(&[2.0, 4.0, 6.0])?; // mm
+//! assert!(response.force.is_sorted() && response.rate.is_sorted()); // N, N/mm
+//! assert!(response.seated_share[2] > response.seated_share[0]);
+//!
+//! let verdicts = Verdicts::of(&spring, &CheckOptions::default())?;
+//! assert_eq!(verdicts.flat.travel_mm, 9.0);
+//! # Ok(())
+//! # }
+//! ```
+//!
 //! Everything but [`cli`] takes and returns values: no file, no clock, no environment. The same input gives the same
 //! bytes.
 

@@ -15,7 +15,7 @@ pub struct FormerProfile {
 }
 
 impl FormerProfile {
-    /// A straight cone.
+    /// A straight cone: rise of the hub `free_height` (mm), its slope faded out at the roots over `ease` arm widths of arc.
     pub fn cone(free_height: f64, ease: f64) -> Self {
         Self { free_height, ease, profile: None }
     }

@@ -53,12 +53,13 @@ impl Element {
         self.length == 0.0
     }
 
-    /// Twist and slope of a rotation along this element.
+    /// Twist and slope along this element (rad) of the motion `d` of one end: rise (mm), rotations about x and y (rad).
     pub fn twist_and_slope(&self, d: &Deviation) -> (f64, f64) {
         (d[1] * self.cosine + d[2] * self.sine, d[1] * self.sine - d[2] * self.cosine)
     }
 
-    /// The three strains between the ends.
+    /// The three strains between the ends: twist (rad), bend (rad), and the rise that neither explains (of a piece over its
+    /// length, rad; of a root, mm).
     pub fn strains(&self, a: &Deviation, b: &Deviation) -> [f64; 3] {
         let (twist_a, slope_a) = self.twist_and_slope(a);
         let (twist_b, slope_b) = self.twist_and_slope(b);
@@ -80,7 +81,7 @@ impl Element {
         [[-twist, twist], [-slope, slope], third]
     }
 
-    /// Stiffness blocks (a,a), (a,b), (b,b).
+    /// Stiffness blocks (a,a), (a,b), (b,b) over rise and rotations: N/mm, N, N·mm.
     pub fn blocks(&self) -> [Matrix3<f64>; 3] {
         let mut blocks = [Matrix3::zeros(); 3];
         for (row, k) in self.strain_rows().iter().zip(self.stiffness) {
@@ -91,7 +92,7 @@ impl Element {
         blocks
     }
 
-    /// Flexibility of end b with end a clamped.
+    /// Flexibility of end b with end a clamped, over force (N) and moments (N·mm): mm/N, 1/N, 1/(N·mm).
     pub fn flexibility(&self) -> Matrix3<f64> {
         let [twist, slope, third] = self.stiffness;
         let local = if self.is_root() {
@@ -115,7 +116,7 @@ impl Element {
         turn * local * turn.transpose()
     }
 
-    /// How a rigid motion of end a moves end b.
+    /// How a rigid motion of end a moves end b, over rise (mm) and rotations (rad).
     pub fn transport(&self) -> Matrix3<f64> {
         transport(self.length * self.cosine, self.length * self.sine)
     }

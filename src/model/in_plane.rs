@@ -88,7 +88,7 @@ impl PlanePiece {
         [self.axial / length, 3.0 * self.bending / length.powi(3), self.bending / length]
     }
 
-    /// Stiffnesses of the three misfits.
+    /// Stiffnesses of the three misfits: along (N/mm), turning (N·mm), across (N·mm).
     pub fn stiffness(&self) -> [f64; 3] {
         [self.axial / self.length, self.bending / self.length, 12.0 * self.bending / self.length]
     }

@@ -63,7 +63,7 @@ impl RootCompliance {
         self.twist += law.roll * rim.compliance(root.radial_width);
     }
 
-    /// The root as an element of an arm that leaves in `direction`.
+    /// The root as an element of an arm that leaves in `direction`, a unit vector in the plane.
     pub fn element(&self, direction: [f64; 2]) -> Element {
         Element::root(direction, 1.0 / self.twist, 1.0 / self.slope, 1.0 / self.height)
     }

@@ -96,7 +96,7 @@ impl CutRules {
         }
     }
 
-    /// Whether a slot of this width is cut in one pass along its centre line.
+    /// Whether a slot of this width (mm) is cut in one pass along its centre line.
     pub fn cuts_on_line(&self, slot: f64) -> bool {
         self.kerf > 0.0 && (slot - self.kerf).abs() <= ONE_PASS * self.kerf
     }
@@ -108,7 +108,7 @@ impl CutRules {
         (2.0 * self.kerf).max(1.5 * slot).max(self.thickness).max(2.0 * self.inside_radius_min)
     }
 
-    /// What an arm of this width at mid-thickness measures at the faces.
+    /// What an arm of this width at mid-thickness (mm) measures at the faces.
     pub fn face_widths(&self, width: f64) -> FaceWidths {
         // each of the two edges leans by half its slope from mid-thickness to either face
         FaceWidths { entry: width - self.edge_slope, exit: width + self.edge_slope }

@@ -53,7 +53,8 @@ pub(super) fn areas(contours: &[Contour], kerf: f64) -> Vec<Option<ArcChain>> {
         .collect()
 }
 
-/// The narrowest web of metal between any two cuts, a cut and itself, or a cut and the outside.
+/// The narrowest web of metal between any two cuts, a cut and itself, or a cut and the outside; lines are cut `kerf` (mm)
+/// wide. None where there is no web.
 ///
 /// Measured along normals: at the narrowest place between smooth edges the connection is normal to both.
 pub fn least_web(contours: &[Contour], kerf: f64) -> Option<NarrowPlace> {
@@ -63,7 +64,7 @@ pub fn least_web(contours: &[Contour], kerf: f64) -> Option<NarrowPlace> {
     narrowest(contours, &areas, look, |role| if role == Role::Outside { 1.0 } else { -1.0 })
 }
 
-/// The narrowest place of any slot.
+/// The narrowest place of any slot; one drawn as a line is `kerf` (mm) wide. None where there is no slot.
 pub fn least_slot(contours: &[Contour], kerf: f64) -> Option<NarrowPlace> {
     let areas = areas(contours, kerf);
     let mut own: Vec<Vec<Placed>> = vec![Vec::new(); contours.len()];

@@ -93,7 +93,8 @@ impl FormerGain {
     /// The gain in words.
     fn said(&self) -> String {
         format!(
-            "shaping the former's profile: {:.2} % rms and {:.0} MPa against {:.2} % rms and {:.0} MPa on a plain cone",
+            "shaping the former's profile: {:.2} % rms and {:.0} MPa against {:.2} % rms and {:.0} MPa on a plain cone of the same sheet, arms and \
+             outside",
             self.profile.rms_percent,
             self.profile.peak_stress_mpa,
             self.cone.rms_percent,
@@ -257,7 +258,7 @@ impl SheetsToTry {
     }
 }
 
-/// What cutting allows under a brief, for a sheet thickness.
+/// What cutting allows under a brief, for a sheet of `thickness` (mm): least width of an arm and of a slot.
 pub fn cutting_limits(brief: &Brief, thickness: f64) -> CuttingLimits {
     let rules = CutRules::of(&brief.process, thickness);
     // a closed outline, to the next tenth of a millimetre

@@ -239,6 +239,7 @@ pub fn measured_plot(found: &Identified) -> CurvePlot {
         title: "The part measured".to_owned(),
         target_deflection: curve.deflection_mm.clone(),
         target_force: curve.measured_n.clone(),
+        target_label: "measured".to_owned(),
         predicted_deflection: curve.deflection_mm.clone(),
         predicted_force: curve.corrected_n.clone(),
         predicted_label: "corrected".to_owned(),

@@ -13,6 +13,8 @@ pub struct CurvePlot {
     pub target_deflection: Vec<f64>,
     /// force wanted at each of them
     pub target_force: Vec<f64>,
+    /// name on the points; "target" where left empty
+    pub target_label: String,
     /// least force allowed at each target point
     pub force_min: Vec<f64>,
     /// largest force allowed at each target point
@@ -58,6 +60,7 @@ impl CurvePlot {
         check_length("predicted force", self.predicted_force.len(), self.predicted_deflection.len())?;
         check_length("target force", self.target_force.len(), self.target_deflection.len())?;
         let label = if self.predicted_label.is_empty() { "predicted" } else { &self.predicted_label };
+        let points = if self.target_label.is_empty() { "target" } else { &self.target_label };
         let mut lines = vec![Line {
             label: label.to_owned(),
             x: self.predicted_deflection.clone(),
@@ -71,7 +74,7 @@ impl CurvePlot {
             bands,
             lines,
             marks: vec![Marks {
-                label: "target".to_owned(),
+                label: points.to_owned(),
                 x: self.target_deflection.clone(),
                 y: self.target_force.clone(),
             }],
@@ -103,6 +106,7 @@ mod tests {
             title: "Clutch pedal <1.2 mm> & \"flat\"".to_owned(),
             target_deflection: x.clone(),
             target_force: times(1.0),
+            target_label: String::new(),
             force_min: times(0.95),
             force_max: times(1.05),
             predicted_deflection: x.clone(),

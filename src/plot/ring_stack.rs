@@ -7,6 +7,8 @@ use super::plan_view::scale_bar;
 use super::scene::{Anchor, Ink, Point, Scene, Shape};
 use super::units::{Quantity, Units};
 
+/// Between columns: spaces that a page does not run together.
+const GAP: &str = "\u{a0}\u{a0}\u{a0}";
 const EDGE: f64 = 12.0;
 const NUMBER_EM: f64 = 12.0;
 const LINE: Ink = Ink::solid(40, 43, 50);
@@ -108,11 +110,16 @@ impl RingStack {
         // counted in lines of text on a page: a handful
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         let places = (((base - EDGE) / line).floor() as usize).saturating_sub(2).max(2);
-        let mut lines = vec![format!("ring   Ø {unit}   top {unit}")];
+        let mut lines = vec![format!("ring{GAP}Ø {unit}{GAP}top {unit}")];
         let count = self.rings.len();
         let left_out = if count > places { count - (places - 1) } else { 0 };
         for (index, ring) in self.rings.iter().enumerate().rev().take(count - left_out) {
-            lines.push(format!("{}   Ø {}   {}", index + 1, shown(2.0 * ring.outer_radius), shown(ring.top)));
+            lines.push(format!(
+                "{}{GAP}Ø {}{GAP}{}",
+                index + 1,
+                shown(2.0 * ring.outer_radius),
+                shown(ring.top)
+            ));
         }
         if left_out > 0 {
             lines.push(format!("and {left_out} more, see the table"));
@@ -121,7 +128,7 @@ impl RingStack {
             lines.push("no ring: lower than half a sheet".to_owned());
         }
         if self.bore_radius > 0.0 {
-            lines.push(format!("hole in all   Ø {}", shown(2.0 * self.bore_radius)));
+            lines.push(format!("hole in all{GAP}Ø {}", shown(2.0 * self.bore_radius)));
         }
         let mut shapes = Vec::new();
         for (index, text) in lines.iter().enumerate() {
@@ -178,7 +185,7 @@ mod tests {
             }
             let all = words.join(" | ");
             assert_eq!(all.contains("more, see the table"), count == 60, "{count} rings: {all}");
-            assert!(all.contains("hole in all   Ø 8.00"), "{all}");
+            assert!(all.contains(&format!("hole in all{GAP}Ø 8.00")), "{all}");
         }
     }
 }

@@ -53,7 +53,9 @@ pub struct Merits {
 }
 
 impl Design {
-    /// Predicts a spring against a target and judges it. `tolerance` is the largest rms error that counts as met.
+    /// Predicts a spring against a target and judges it: pressed in by `installed` (mm) where the target begins, held to
+    /// `allowable` (MPa, von Mises; none where no strength is known). `tolerance` is the largest rms error that counts as
+    /// met (percent).
     pub fn judge(
         spring: Spring,
         target: &TargetCurve,
@@ -101,7 +103,7 @@ impl Design {
 }
 
 impl Merits {
-    /// Whether the curve is met.
+    /// Whether the curve is met: rms error within `tolerance` (percent).
     pub fn fits(&self, tolerance: f64) -> bool {
         self.rms_percent <= tolerance
     }

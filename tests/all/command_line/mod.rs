@@ -2,9 +2,9 @@
 
 mod correct;
 mod design;
+mod documents;
 mod predict;
 mod reading;
-mod readme;
 
 use std::ffi::OsStr;
 use std::fs;
