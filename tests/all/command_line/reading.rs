@@ -157,7 +157,7 @@ fn wrong_briefs_are_refused_with_their_place() {
         ("[arms]\ncount = 13\n", "brief.toml: [arms.count] is [13], expected numbers from 1 to 12"),
         ("[sheet]\nthickness = -1\n", "brief.toml: [sheet.thickness] is -1, expected a number above zero"),
         ("[sheet]\nmaterial = \"butter\"\n", "sheet \"butter\" is not in the stock"),
-        ("[envelope]\nfree_height_max = 5\n", "the curve needs 7.000 mm of travel"),
+        ("[envelope]\nfree_height_max = 5\n", "the curve needs 7.00 mm of travel"),
     ];
     let folder = desk();
     for (text, message) in cases {
