@@ -67,8 +67,9 @@
 //!     former = { free_height = 9 }
 //! "#;
 //! let spring = Spring::from_file(&SpringFile::parse(text, "spring.toml")?, None)?;
-//! let response = Model::of(&spring, &ModelSettings::default())?.response(&[2.0, 4.0, 6.0])?; // mm
-//! assert!(response.force.is_sorted() && response.rate.is_sorted()); // N, N/mm
+//! let response = Model::of(&spring, &ModelSettings::default())?.response(&[2.0, 5.0, 8.0])?; // mm
+//! assert!(response.force.is_sorted()); // N
+//! assert!(response.rate[2] > 2.0 * response.rate[0]); // N/mm: turns have come to rest
 //! assert!(response.seated_share[2] > response.seated_share[0]);
 //!
 //! let verdicts = Verdicts::of(&spring, &CheckOptions::default())?;
