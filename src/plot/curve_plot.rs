@@ -67,17 +67,19 @@ impl CurvePlot {
             y: self.predicted_force.clone(),
         }];
         lines.extend(self.compared.clone());
+        // nothing asked for is no line of its own
+        let wanted = (!self.target_deflection.is_empty()).then(|| Marks {
+            label: points.to_owned(),
+            x: self.target_deflection.clone(),
+            y: self.target_force.clone(),
+        });
         Ok(LineChart {
             title: self.title.clone(),
             x_axis: Axis { label: "deflection".to_owned(), quantity: Quantity::Length, from_zero: true },
             y_axis: Axis { label: "force".to_owned(), quantity: Quantity::Force, from_zero: true },
             bands,
             lines,
-            marks: vec![Marks {
-                label: points.to_owned(),
-                x: self.target_deflection.clone(),
-                y: self.target_force.clone(),
-            }],
+            marks: wanted.into_iter().collect(),
             ticks: Ticks { label: "turns seat".to_owned(), x: self.seats.clone() },
         })
     }

@@ -251,6 +251,8 @@ fn a_spring_that_fails_says_what_to_change() {
             "no curve asked for",
         ],
     );
+    // nothing to point at where nothing was asked for
+    assert!(!page.contains("\"x\":[]"));
 }
 
 #[test]
