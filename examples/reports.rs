@@ -6,10 +6,11 @@ use std::fs;
 use std::path::Path;
 
 use flatspire::curve;
+use flatspire::evaluation::{Asked, Evaluation};
 use flatspire::layout::Spring;
-use flatspire::package::{Question, answer};
+use flatspire::pipeline::{Question, answer};
 use flatspire::plot::Units;
-use flatspire::report::{SpringReport, Subject, files, without_spring};
+use flatspire::report::{Report, Subject, files, without_spring};
 use flatspire::spec::{Brief, SpringFile};
 
 const LINEAR: &str = "deflection_mm,force_n,force_min,force_max\n0,0,0,2\n1,5,4,6\n2,10,9,11\n3,15,13.5,16.5\n4,20,18,22\n5,25,\
@@ -53,7 +54,7 @@ fn designed(into: &Path, target: &str, text: &str, units: Units) {
         fs::write(into.join(file.name), file.bytes).unwrap();
     }
     let subject = Subject::of(&answer);
-    println!("{}: {} arms, passed {}", into.display(), subject.spring.arms, answer.summary.passed());
+    println!("{}: {} arms, passed {}", into.display(), subject.spring.arms, answer.evaluation.passed());
 }
 
 fn main() {
@@ -70,13 +71,14 @@ fn main() {
 
     let file = SpringFile::parse(TOO_HIGH, "spring.toml").unwrap();
     let spring = Spring::from_file(&file, None).unwrap();
-    let report = SpringReport::of(&file, &spring, None, Units::MillimetreNewton).unwrap();
+    let evaluation = Evaluation::of(&spring, Asked::of(&file, None)).unwrap();
+    let report = Report::of_spring(&file, &evaluation, Units::MillimetreNewton).unwrap();
     let into = folder.join("failed");
     fs::create_dir_all(&into).unwrap();
-    for file in report.report.files().unwrap() {
+    for file in report.files().unwrap() {
         fs::write(into.join(file.name), file.bytes).unwrap();
     }
-    println!("{}: passed {}", into.display(), report.passed);
+    println!("{}: passed {}", into.display(), evaluation.passed());
 
     let target = curve::read(SOFTENING.as_bytes(), "curve.csv").unwrap();
     let question =

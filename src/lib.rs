@@ -28,7 +28,7 @@
 //! ```
 //! use flatspire::export::{DrawingNotes, dxf};
 //! use flatspire::outline::{CutRules, Outline};
-//! use flatspire::package::{Question, answer};
+//! use flatspire::pipeline::{Question, answer};
 //! use flatspire::{curve, spec::Brief};
 //!
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -39,9 +39,9 @@
 //!     "throttle.toml",
 //! )?;
 //! let answer = answer(Question { target, brief }, &|_| {})?;
-//! assert!(answer.summary.passed() && answer.summary.fit.rms_percent < 3.0);
+//! assert!(answer.evaluation.fit.as_ref().is_some_and(|fit| fit.summary.rms_percent < 3.0));
 //!
-//! let best = &answer.outcome.designs[0].spring;
+//! let best = answer.spring();
 //! let rules = CutRules::of(&answer.question.brief.process, best.sheet.thickness);
 //! let drawing = dxf(&Outline::of(best, &rules)?, &DrawingNotes::default())?;
 //! assert!(drawing.ends_with(b"EOF\r\n") || drawing.ends_with(b"EOF\n"));
@@ -54,7 +54,7 @@
 //! A spring that is there already is predicted, checked and drawn from its file:
 //!
 //! ```
-//! use flatspire::checks::{CheckOptions, Verdicts};
+//! use flatspire::checks::{CheckOptions, Checks};
 //! use flatspire::layout::Spring;
 //! use flatspire::model::{Model, ModelSettings};
 //! use flatspire::spec::SpringFile;
@@ -72,8 +72,8 @@
 //! assert!(response.rate[2] > 2.0 * response.rate[0]); // N/mm: turns have come to rest
 //! assert!(response.seated_share[2] > response.seated_share[0]);
 //!
-//! let verdicts = Verdicts::of(&spring, &CheckOptions::default())?;
-//! assert_eq!(verdicts.flat.travel_mm, 9.0);
+//! let checks = Checks::of(&spring, &CheckOptions::default())?;
+//! assert_eq!(checks.flat.travel_mm, 9.0);
 //! # Ok(())
 //! # }
 //! ```
@@ -85,6 +85,7 @@ pub mod checks;
 pub mod cli;
 pub mod compare;
 pub mod curve;
+pub mod evaluation;
 pub mod export;
 pub mod layout;
 pub mod live;
@@ -93,10 +94,10 @@ pub mod model;
 pub mod numeric;
 pub mod outline;
 pub mod package;
+pub mod pipeline;
 pub mod plot;
 pub mod report;
 pub mod response;
 pub mod spec;
-pub mod summary;
 pub mod synthesis;
 pub mod variation;

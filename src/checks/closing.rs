@@ -103,6 +103,20 @@ impl Closing {
         a.force + (b.force - a.force) * (deflection - a.deflection) / (b.deflection - a.deflection)
     }
 
+    /// Height above its flat place (mm) and radius (mm) of the highest arm node at a deflection, linear between the
+    /// states.
+    pub fn highest_node(&self, deflection: f64) -> (f64, f64) {
+        let after = self.states.partition_point(|state| state.deflection < deflection);
+        let after = after.clamp(1, self.states.len() - 1);
+        let (a, b) = (&self.states[after - 1], &self.states[after]);
+        let share = ((deflection - a.deflection) / (b.deflection - a.deflection)).clamp(0.0, 1.0);
+        let nodes = a.height.iter().zip(&b.height).zip(&self.arm.radius);
+        nodes.fold((0.0, self.arm.radius[0]), |highest, ((low, high), radius)| {
+            let height = low + share * (high - low);
+            if height > highest.0 { (height, *radius) } else { highest }
+        })
+    }
+
     /// The last state: closed but for one per cent.
     pub fn closed(&self) -> &ArmState {
         &self.states[self.states.len() - 1]

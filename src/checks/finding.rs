@@ -85,17 +85,39 @@ impl Finding {
     }
 }
 
-impl fmt::Display for Finding {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(out, "{} {}: {}", self.check, self.severity.word(), self.place)?;
-        let unit = if self.unit.is_empty() { String::new() } else { format!(" {}", self.unit) };
+impl Finding {
+    /// Check, place, value and limit, without rule and remedy.
+    pub fn headline(&self) -> String {
+        let unit = match self.unit {
+            "" => String::new(),
+            "°" => "°".to_owned(),
+            unit => format!(" {unit}"),
+        };
+        let mut text = format!("{}: {}", self.check, self.place);
         if let Some(value) = self.value {
-            write!(out, ", {}{unit}", short(value))?;
+            text.push_str(&format!(", {}{unit}", short(value)));
         }
         if let Some(limit) = self.limit {
-            write!(out, " against {}{unit}", short(limit))?;
+            text.push_str(&format!(", limit {}{unit}", short(limit)));
         }
-        write!(out, " ({}); {}", self.rule, self.remedy)
+        text
+    }
+}
+
+impl fmt::Display for Finding {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            out,
+            "{} ({}): {} ({}); {}",
+            self.check,
+            self.severity.word(),
+            {
+                let headline = self.headline();
+                headline.split_once(": ").map_or(headline.clone(), |(_, rest)| rest.to_owned())
+            },
+            self.rule,
+            self.remedy
+        )
     }
 }
 
@@ -131,7 +153,7 @@ mod tests {
         );
         assert_eq!(
             finding.to_string(),
-            "strength failed: radius 12 mm, 1240 MPa against 1131 MPa (von Mises ≤ Rp0.2); lower former.free_height to 8 mm"
+            "strength (failed): radius 12 mm, 1240 MPa, limit 1131 MPa (von Mises ≤ Rp0.2); lower former.free_height to 8 mm"
         );
         assert!(Severity::Failed > Severity::Warning && Severity::Warning > Severity::Remark);
     }

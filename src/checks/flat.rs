@@ -1,20 +1,21 @@
-//! The flat-compressed check: does the spring close, to what height, at what force, and what is in the way.
+//! The closed spring: solid height over everything, arms that stand proud, closing and flattening force, clearances.
 
 use serde::Serialize;
 
+use super::CheckOptions;
 use super::closing::Closing;
 use super::finding::{Finding, Severity, short};
 use super::strength::StrengthCheck;
 use super::turns::{Gap, least_gap_flat, least_gap_on_the_way, lengthening};
 use crate::layout::Spring;
-use crate::model::ModelError;
+use crate::model::{Model, ModelError};
 use crate::response::CLOSED_SHARE;
-use crate::spec::{Pressing, Process};
+use crate::spec::{Pressing, Process, Seat};
 
 /// Burr that deburring leaves, both faces together (mm), where `process.burr` does not say. Common practice, no source.
 pub const BURR_MM: f64 = 0.05;
 
-/// What a set spring is out of flat when pressed (mm). Common practice, no source.
+/// Flatness of a set spring when pressed (mm). Common practice, no source.
 pub const FLATNESS_MM: f64 = 0.05;
 
 /// ± on the width of a slot (mm) in sheet of a thickness (mm): as given, else the everyday one of the process table.
@@ -44,37 +45,73 @@ pub struct ArmSection {
     pub width_mm: Vec<f64>,
 }
 
-/// What was found about the closed spring.
+/// Least height that arms may stand proud of the flat sheet (mm) where the envelope names no solid height. Judgement:
+/// twice the flatness of a set spring.
+const PROUD_ALLOWED_MM: f64 = 0.1;
+
+/// Share of the travel that arms may stand proud of the flat sheet where the envelope names no solid height. Judgement.
+const PROUD_ALLOWED_SHARE: f64 = 0.02;
+
+/// Height that the arms of a spring with this travel (mm) may stand proud of the flat sheet (mm), where the envelope
+/// names no solid height.
+pub fn proud_allowed(travel: f64) -> f64 {
+    PROUD_ALLOWED_MM.max(PROUD_ALLOWED_SHARE * travel)
+}
+
+/// Deflection that hardware below the hub, or on the rim under an upper plate, takes from the travel (mm).
+pub(super) fn blocked_travel(seat: &Seat) -> f64 {
+    let rim = if seat.pressing == Pressing::Plates { seat.rim_hardware_above } else { None };
+    seat.hub_hardware_below.unwrap_or(0.0).max(rim.unwrap_or(0.0))
+}
+
+/// Deflection at which the spring counts as flat (mm): 1 % of the travel left, or where hardware stops the hub.
+pub(super) fn flat_deflection(travel: f64, seat: &Seat) -> f64 {
+    (CLOSED_SHARE * travel).min(travel - blocked_travel(seat)).max(0.0)
+}
+
+/// The closed spring: heights, forces, clearances.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FlatCheck {
-    /// whether 99 % of the travel is reached, nothing in the way, with stress within the allowable
+    /// whether the hub reaches 99 % of the travel, nothing blocking it, with the stress of the arms within the allowable
     pub closes: bool,
-    /// height between plates when closed: sheet, burr, flatness, and hardware that stands above the hub (mm)
+    /// highest point of rim, arms, hub, hardware and burr with 1 % of the travel left (mm above the base)
     pub solid_height_mm: f64,
-    /// thickness of the sheet in it (mm)
+    /// part that the highest point belongs to: `rim`, `arm` or `hub`
+    pub highest: &'static str,
+    /// height of the highest arm point above its flat place there (mm)
+    pub proud_mm: f64,
+    /// radius of that arm point (mm)
+    pub proud_radius_mm: f64,
+    /// largest height proud that counts as flat (mm); none where the envelope limits the solid height instead
+    pub proud_limit_mm: Option<f64>,
+    /// largest solid height asked for (mm)
+    pub solid_height_limit_mm: Option<f64>,
+    /// force of a flat plate that lays hub and every arm down, with 1 % of the travel left (N)
+    pub flattening_force_n: f64,
+    /// thickness of the sheet (mm)
     pub sheet_mm: f64,
-    /// burr in it (mm)
+    /// burr of both faces in the solid height (mm)
     pub burr_mm: f64,
-    /// flatness in it (mm)
+    /// flatness of a set spring (mm), not part of the solid height
     pub flatness_mm: f64,
     /// travel from the free height to flat (mm)
     pub travel_mm: f64,
-    /// travel that can be used: what is in the way and the allowable stress taken off (mm)
+    /// usable travel (mm): less what hardware blocks, up to the allowable stress of the arms
     pub usable_travel_mm: f64,
-    /// force with one per cent of the free height left (N)
+    /// force with 1 % of the free height left (N)
     pub closing_force_n: f64,
-    /// force to hold it flat (N): the closing force, or the closing load of the last piece by torsion alone where that
-    /// is larger
+    /// force to hold every arm flat (N): the closing force, or the closing load of the last piece by torsion alone where
+    /// that is larger
     pub holding_force_n: f64,
-    /// narrowest gap between neighbouring turns lying flat, less the cutting tolerance (mm); the slot less the tolerance
+    /// narrowest gap between neighbouring turns when flat, less the cutting tolerance (mm); the slot less the tolerance
     /// where no two turns face each other
     pub least_gap_mm: f64,
-    /// the same on the way from free to closed, arms shifting in their own plane (mm); none where the slot is so wide
-    /// that twice what the arms lengthen by leaves it open
+    /// narrowest gap over the travel, arms shifting in their own plane (mm); none where the slot is wider than twice
+    /// the in-plane lengthening of the arms
     pub least_gap_on_the_way_mm: Option<f64>,
-    /// cutting tolerance taken off both (mm)
+    /// cutting tolerance subtracted from both gaps (mm)
     pub cutting_tolerance_mm: f64,
-    /// what keeps the spring from closing, in words
+    /// obstacles to closing, in words
     pub in_the_way: Vec<String>,
     /// the arm at free height, half closed, closed
     pub sections: Vec<ArmSection>,
@@ -87,69 +124,68 @@ pub struct FlatCheck {
 }
 
 impl FlatCheck {
-    /// Looks at a spring that was pressed, with the verdict on its strength.
-    pub fn of(
+    /// Of a pressed spring and the stress of its arms.
+    pub(super) fn of(
         spring: &Spring,
         closing: &Closing,
         strength: &StrengthCheck,
-        process: &Process,
+        options: &CheckOptions,
     ) -> Result<Self, ModelError> {
+        let (process, seat) = (&options.process, &spring.seat);
         let tolerance = cutting_tolerance(process, spring.sheet.thickness);
         let slot = Gap { width: spring.slot, radius: closing.arm.radius[0], deflection: closing.travel };
-        let flat = least_gap_flat(&closing.arm, spring.arms, closing.travel).unwrap_or(slot);
-        let clear = flat.width - tolerance > 2.0 * lengthening(&closing.arm);
+        let gap_flat = least_gap_flat(&closing.arm, spring.arms, closing.travel).unwrap_or(slot);
+        let clear = gap_flat.width - tolerance > 2.0 * lengthening(&closing.arm);
         let on_the_way = if clear { None } else { least_gap_on_the_way(closing)? };
-        let narrowest = on_the_way.filter(|gap| gap.width < flat.width).unwrap_or(flat);
-        let seat = &spring.seat;
-        let [hub_below, hub_above, rim_above] =
-            [seat.hub_hardware_below, seat.hub_hardware_above, seat.rim_hardware_above]
-                .map(|height| height.unwrap_or(0.0));
+        let narrowest = on_the_way.filter(|gap| gap.width < gap_flat.width).unwrap_or(gap_flat);
+        let hardware = |height: Option<f64>| height.unwrap_or(0.0);
         let burr = process.burr.unwrap_or(BURR_MM);
-        let plates = seat.pressing == Pressing::Plates;
-        let mut in_the_way = Vec::new();
-        let mut lost_travel: f64 = 0.0;
-        if hub_below > 0.0 {
-            lost_travel = lost_travel.max(hub_below);
-            in_the_way.push(format!(
-                "hardware below the hub stands out {} mm and meets the base first",
-                short(hub_below)
-            ));
-        }
-        if plates && rim_above > 0.0 {
-            lost_travel = lost_travel.max(rim_above);
-            in_the_way.push(format!(
-                "what lies on the rim stands {} mm above the sheet and meets the upper plate first",
-                short(rim_above)
-            ));
-        }
-        if strength.ok == Some(false) {
-            in_the_way.push(format!(
-                "stress passes the allowable at {} mm",
-                short(strength.travel_within_mm.unwrap_or(0.0))
-            ));
-        }
-        let settled = closing.states.iter().all(|state| state.settled);
         let travel = closing.travel;
+        let flat_at = flat_deflection(travel, seat);
+        let (proud_mm, proud_radius_mm) = closing.highest_node(flat_at);
+        let level = spring.sheet.thickness + burr;
+        let parts = [
+            ("rim", level + hardware(seat.rim_hardware_above)),
+            ("arm", level + proud_mm),
+            ("hub", level + (travel - flat_at) + hardware(seat.hub_hardware_above)),
+        ];
+        // the last of equals: the hub is the highest point of a spring that lies flat
+        let (highest, solid_height_mm) =
+            parts.into_iter().fold(("rim", 0.0), |top, part| if part.1 >= top.1 { part } else { top });
+        let solid_height_limit_mm = options.envelope.solid_height_max;
+        let lost_travel = blocked_travel(seat);
         let reached = lost_travel <= (1.0 - CLOSED_SHARE) * travel;
+        let settled = closing.states.iter().all(|state| state.settled);
         let within = strength.travel_within_mm.filter(|_| strength.ok == Some(false));
+        let closing_force_n = closing.closed().force;
+        let flattening_force_n = if seat.pressing == Pressing::Plates {
+            closing_force_n
+        } else {
+            let plates = Seat { pressing: Pressing::Plates, ..*seat };
+            let pressed = Spring { seat: plates, ..spring.clone() };
+            let response = Model::of(&pressed, &options.model)?.response(&[CLOSED_SHARE * travel])?;
+            response.force.first().copied().unwrap_or(closing_force_n).max(closing_force_n)
+        };
         Ok(Self {
-            closes: reached && strength.ok != Some(false),
-            solid_height_mm: spring.sheet.thickness
-                + burr
-                + FLATNESS_MM
-                + hub_above.max(if plates { rim_above } else { 0.0 })
-                + hub_below,
+            closes: reached && strength.arms_ok() != Some(false),
+            solid_height_mm,
+            highest,
+            proud_mm,
+            proud_radius_mm,
+            proud_limit_mm: solid_height_limit_mm.is_none().then(|| proud_allowed(travel)),
+            solid_height_limit_mm,
+            flattening_force_n,
             sheet_mm: spring.sheet.thickness,
             burr_mm: burr,
             flatness_mm: FLATNESS_MM,
             travel_mm: travel,
             usable_travel_mm: (travel - lost_travel).min(within.unwrap_or(travel)).max(0.0),
-            closing_force_n: closing.closed().force,
-            holding_force_n: closing.closed().force.max(last_closing_load(closing)),
-            least_gap_mm: flat.width - tolerance,
+            closing_force_n,
+            holding_force_n: closing_force_n.max(last_closing_load(closing)),
+            least_gap_mm: gap_flat.width - tolerance,
             least_gap_on_the_way_mm: on_the_way.map(|gap| gap.width - tolerance),
             cutting_tolerance_mm: tolerance,
-            in_the_way,
+            in_the_way: in_the_way(seat, strength),
             sections: sections(closing),
             narrowest,
             lost_travel,
@@ -157,10 +193,26 @@ impl FlatCheck {
         })
     }
 
-    /// What is to be said.
+    /// Whether neighbouring turns stay apart.
+    pub fn turns_apart(&self) -> bool {
+        self.narrowest.width > self.cutting_tolerance_mm
+    }
+
+    /// Whether nothing blocks the last of the travel.
+    pub fn reaches_flat(&self) -> bool {
+        self.lost_travel <= (1.0 - CLOSED_SHARE) * self.travel_mm
+    }
+
+    /// Whether the closed spring is as low as asked: its solid height, or its arms where no solid height is asked for.
+    pub fn lies_flat(&self) -> bool {
+        self.proud_limit_mm.is_none_or(|limit| self.proud_mm <= limit)
+            && self.solid_height_limit_mm.is_none_or(|limit| self.solid_height_mm <= limit)
+    }
+
+    /// Findings, with what to change.
     pub fn findings(&self) -> Vec<Finding> {
         let mut findings = Vec::new();
-        if self.lost_travel > (1.0 - CLOSED_SHARE) * self.travel_mm {
+        if !self.reaches_flat() {
             findings.push(Finding::new(
                 "flat",
                 Severity::Failed,
@@ -169,14 +221,41 @@ impl FlatCheck {
                 "mm",
                 "closed is 99 % of the travel",
                 format!(
-                    "it cannot close: sink or shorten what stands out by {} mm, or put a recess of that depth into the \
+                    "it cannot close: sink or shorten the hardware by {} mm, or put a recess of that depth into the \
                      plate",
                     short(self.lost_travel)
                 ),
             ));
         }
-        let least = self.narrowest.width - self.cutting_tolerance_mm;
-        if least <= 0.0 {
+        if let Some(limit) = self.proud_limit_mm.filter(|limit| self.proud_mm > *limit) {
+            findings.push(Finding::new(
+                "flat",
+                Severity::Failed,
+                format!("arm at radius {:.1} mm, hub down", self.proud_radius_mm),
+                [self.proud_mm, limit],
+                "mm proud of the flat sheet",
+                "arms may stand proud by 0.1 mm or 2 % of the travel, whichever is larger",
+                format!(
+                    "narrow the arm there, press it between plates ({} N lays it down), or allow it by \
+                     envelope.solid_height_max = {:.2}",
+                    short(self.flattening_force_n),
+                    self.solid_height_mm + 0.005
+                ),
+            ));
+        }
+        if let Some(limit) = self.solid_height_limit_mm.filter(|limit| self.solid_height_mm > *limit) {
+            findings.push(Finding::new(
+                "flat",
+                Severity::Failed,
+                format!("highest point of the closed spring: the {}", self.highest),
+                [self.solid_height_mm, limit],
+                "mm",
+                "envelope.solid_height_max",
+                "take thinner sheet, lower hardware, or allow more solid height",
+            ));
+        }
+        if !self.turns_apart() {
+            let least = self.narrowest.width - self.cutting_tolerance_mm;
             findings.push(Finding::new(
                 "turns",
                 Severity::Failed,
@@ -203,12 +282,35 @@ impl FlatCheck {
                 "flat",
                 Severity::Warning,
                 "predicted curve",
-                "the model's states did not all settle to its tolerance",
+                "the equilibrium iteration did not converge to its tolerance at every deflection",
                 "trust the forces near flat less; try another number of segments",
             ));
         }
         findings
     }
+}
+
+/// Obstacles to closing, in words.
+fn in_the_way(seat: &Seat, strength: &StrengthCheck) -> Vec<String> {
+    let mut found = Vec::new();
+    if let Some(below) = seat.hub_hardware_below.filter(|height| *height > 0.0) {
+        found.push(format!("hardware below the hub is {} mm high and meets the base first", short(below)));
+    }
+    if let Some(above) = seat.rim_hardware_above.filter(|height| *height > 0.0)
+        && seat.pressing == Pressing::Plates
+    {
+        found.push(format!(
+            "hardware on the rim is {} mm above the sheet and meets the upper plate first",
+            short(above)
+        ));
+    }
+    if strength.arms_ok() == Some(false) {
+        found.push(format!(
+            "stress exceeds the allowable beyond {} mm of travel",
+            short(strength.travel_within_mm.unwrap_or(0.0))
+        ));
+    }
+    found
 }
 
 /// Load that keeps the last piece of every arm flat (N): N times the largest `G J p/r³`.

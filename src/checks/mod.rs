@@ -1,7 +1,7 @@
 //! Checks: will the spring close, survive, and keep its height.
 //!
 //! Every check takes a spring that was pressed once ([`Closing`]) and returns what it found as values, with findings
-//! that name place, value, limit, rule and remedy. [`Verdicts`] collects them all.
+//! that name place, value, limit, rule and remedy. [`Checks`] collects them all.
 
 mod cautions;
 mod closing;
@@ -9,6 +9,7 @@ mod fatigue;
 mod finding;
 mod flat;
 mod former;
+mod guide;
 mod mass;
 mod notch;
 pub mod presetting;
@@ -22,8 +23,9 @@ pub use cautions::cautions;
 pub use closing::{Closing, Place};
 pub use fatigue::{EnduranceLimit, FatigueCheck, LIFE_UNCERTAINTY, Stroke};
 pub use finding::{Finding, Severity};
-pub use flat::{ArmSection, BURR_MM, FLATNESS_MM, FlatCheck, cutting_tolerance};
+pub use flat::{ArmSection, BURR_MM, FLATNESS_MM, FlatCheck, cutting_tolerance, proud_allowed};
 pub use former::{FormerRing, FormerRow, FormerShape};
+pub use guide::{GuideCheck, TILT_MAX_DEGREES};
 pub use mass::{MassCheck, Swing, natural_frequency};
 pub use notch::HoleFactors;
 pub use setting::{SettingCheck, SettingWay};
@@ -32,23 +34,51 @@ pub use turns::{Gap, least_gap_flat, least_gap_on_the_way, slot_length};
 
 use serde::Serialize;
 
+use crate::curve::TargetCurve;
 use crate::layout::Spring;
 use crate::model::{ModelError, ModelSettings};
-use crate::spec::{Duty, Process};
+use crate::spec::{Duty, Envelope, Process, SpringFile};
 
-/// What the checks need besides the spring.
+/// Settings of the checks, besides the spring.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct CheckOptions {
     /// settings of the model
     pub model: ModelSettings,
-    /// how the blank is cut; waterjet when left alone
+    /// cutting process; waterjet when left alone
     pub process: Process,
-    /// what it has to endure; static when left alone
+    /// duty; static when left alone
     pub duty: Duty,
+    /// space allowed
+    pub envelope: Envelope,
+    /// first and last deflection asked for, from the free height (mm); none where no curve is asked for
+    pub asked: Option<[f64; 2]>,
 }
 
 impl CheckOptions {
-    /// Lower end of the working stroke from the free height (mm): where the spring is built in, or beyond.
+    /// The options that a spring file asks for, with the curve asked for.
+    pub fn of_file(file: &SpringFile, target: Option<&TargetCurve>) -> Self {
+        let duty = file.duty.clone().unwrap_or_default();
+        let installed = duty.installed.unwrap_or(0.0);
+        Self {
+            model: ModelSettings::default(),
+            process: file.process.clone().unwrap_or_default(),
+            envelope: file.envelope.clone().unwrap_or_default(),
+            asked: target.and_then(|target| {
+                Some([target.deflection.first()? + installed, target.deflection.last()? + installed])
+            }),
+            duty,
+        }
+    }
+
+    /// Deflections, besides those of every spring, at which its states are needed (mm).
+    pub fn stops(&self, spring: &Spring) -> Vec<f64> {
+        let travel = spring.former.free_height;
+        let mut stops = vec![self.stroke_start(), flat::flat_deflection(travel, &spring.seat)];
+        stops.extend(self.asked.into_iter().flatten());
+        stops
+    }
+
+    /// Lower end of the working stroke from the free height (mm): the installed position, or beyond.
     fn stroke_start(&self) -> f64 {
         self.duty.stroke_start.unwrap_or(0.0).max(self.duty.installed.unwrap_or(0.0))
     }
@@ -56,15 +86,17 @@ impl CheckOptions {
 
 /// All checks of one spring.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Verdicts {
-    /// does it close
+pub struct Checks {
+    /// closed spring
     pub flat: FlatCheck,
-    /// does it survive
+    /// strength
     pub stress: StrengthCheck,
-    /// how long; none for static use or where it could not be judged
+    /// life; none for static use or where it could not be judged
     pub fatigue: Option<FatigueCheck>,
-    /// does it keep its height, and how to set it; none without a strength
+    /// height after setting and first closings; none without a strength
     pub setting: Option<SettingCheck>,
+    /// hub tilt and moment
+    pub guide: GuideCheck,
     /// the former to set it on
     pub former: FormerShape,
     /// mass and energy
@@ -75,14 +107,14 @@ pub struct Verdicts {
     pub findings: Vec<Finding>,
 }
 
-impl Verdicts {
+impl Checks {
     /// Presses a spring and checks it.
     pub fn of(spring: &Spring, options: &CheckOptions) -> Result<Self, ModelError> {
-        let closing = Closing::of(spring, &options.model, &[options.stroke_start()])?;
+        let closing = Closing::of(spring, &options.model, &options.stops(spring))?;
         Self::of_closing(spring, &closing, options)
     }
 
-    /// Checks a spring that was pressed already.
+    /// Checks a spring that is pressed already.
     pub fn of_closing(
         spring: &Spring,
         closing: &Closing,
@@ -95,11 +127,12 @@ impl Verdicts {
             finish: options.process.finish.unwrap_or_default(),
         };
         let stress = StrengthCheck::of(spring, closing);
-        let flat = FlatCheck::of(spring, closing, &stress, &options.process)?;
+        let flat = FlatCheck::of(spring, closing, &stress, options)?;
         let fatigue = FatigueCheck::of(spring, closing, stroke);
         let setting = stress.allowable_mpa.map(|proof| SettingCheck::of(closing, proof));
         let heights = setting.as_ref().map_or(&closing.arm.height, |setting| &setting.former_heights);
         let former = FormerShape::of(spring, &closing.arm, heights);
+        let guide = GuideCheck::of(spring, closing);
         let mass = MassCheck::of(spring, closing, &options.duty);
         let mut findings = flat.findings();
         findings.extend(stress.findings(closing));
@@ -108,6 +141,7 @@ impl Verdicts {
             None => findings.extend(FatigueCheck::not_judged(spring, closing, stroke)),
         }
         findings.extend(falling_force(closing));
+        findings.extend(guide.findings());
         findings.extend(setting.iter().flat_map(|setting| setting.findings(closing)));
         if let Some(carried) = options.duty.carried_mass
             && mass.swing.is_none()
@@ -125,17 +159,12 @@ impl Verdicts {
         // the sort is stable: equally grave findings stay in the order of the checks
         findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
         let cautions = cautions(spring, mass.energy_j);
-        Ok(Self { flat, stress, fatigue, setting, former, mass, cautions, findings })
+        Ok(Self { flat, stress, fatigue, setting, guide, former, mass, cautions, findings })
     }
 
-    /// The findings that failed.
+    /// The findings of failed checks.
     pub fn failed(&self) -> impl Iterator<Item = &Finding> {
         self.findings.iter().filter(|finding| finding.severity == Severity::Failed)
-    }
-
-    /// Whether no check failed.
-    pub fn passed(&self) -> bool {
-        self.failed().next().is_none()
     }
 }
 

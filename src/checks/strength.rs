@@ -97,6 +97,11 @@ impl StrengthCheck {
         }
     }
 
+    /// Whether the surface of the arms stays within the allowable, slot ends apart; none where no strength is known.
+    pub fn arms_ok(&self) -> Option<bool> {
+        self.allowable_mpa.map(|limit| self.peak_mpa <= limit)
+    }
+
     /// What is to be said.
     pub fn findings(&self, closing: &Closing) -> Vec<Finding> {
         let mut findings = Vec::new();

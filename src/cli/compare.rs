@@ -12,7 +12,7 @@ use crate::compare::{
 };
 use crate::curve::TargetCurve;
 use crate::layout::Spring;
-use crate::package::{self, Question};
+use crate::pipeline::{self, Question};
 use crate::plot::{Quantity, Units};
 use crate::spec::Brief;
 
@@ -69,9 +69,7 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
     } else {
         terminal::print(&report(&comparison, units))?;
     }
-    let first = &comparison.springs[0];
-    let met = first.fit.rms_percent <= first.fit.tolerance_percent && first.flat.closes;
-    Ok(Verdict::of(met))
+    Ok(Verdict::of(comparison.springs.first().is_some_and(|first| first.passed)))
 }
 
 fn from_curve(path: &Path, brief: Option<&Path>) -> Result<Subject, Failure> {
@@ -80,13 +78,13 @@ fn from_curve(path: &Path, brief: Option<&Path>) -> Result<Subject, Failure> {
         Some(path) => files::read_brief(path)?,
         None => Brief::default(),
     };
-    let answer = package::answer(Question { target: target.clone(), brief: brief.clone() }, &|_| {})?;
+    let answer = pipeline::answer(Question { target: target.clone(), brief: brief.clone() }, &|_| {})?;
     Ok(Subject {
-        spring: answer.outcome.designs[0].spring.clone(),
+        spring: answer.spring().clone(),
         target,
         arms: brief.arms.count.clone().unwrap_or_else(|| ARMS.to_vec()),
         brief,
-        warnings: answer.summary.warnings,
+        warnings: answer.summary.evaluation.warnings,
     })
 }
 
@@ -140,12 +138,18 @@ fn report(comparison: &Comparison, units: Units) -> String {
         row(&name, &|spring| format!("{:.0} %", 100.0 * spring.seated_share[k]));
     }
     row("peak stress", &|spring| stress(spring.stress.peak_mpa));
-    row("stress held", &|spring| {
-        spring.stress.ok.map_or("not judged", |ok| if ok { "yes" } else { "NO" }).to_owned()
-    });
+    row("verdicts", &|spring| if spring.passed { "all yes".to_owned() } else { "not all yes".to_owned() });
+    let most = comparison.springs.iter().map(|spring| spring.verdicts.failing().count()).max().unwrap_or(0);
+    for k in 0..most {
+        row("", &|spring| {
+            let failing = spring.verdicts.failing().nth(k);
+            failing
+                .map_or_else(String::new, |named| format!("{} {}", named.label, named.verdict.state.word()))
+        });
+    }
     row("travel to flat", &|spring| length(spring.free_height_mm));
     row("flat height", &|spring| length(spring.flat.solid_height_mm));
-    row("force to close to 1 %", &|spring| force(spring.flat.closing_force_n));
+    row("closing force", &|spring| force(spring.flat.closing_force_n));
     row("length cut", &|spring| spring.cut.map_or_else(String::new, |cut| length(cut.cut_length_mm)));
     row("machine time", &|spring| {
         let seconds = spring.cut.and_then(|cut| cut.machine_seconds);

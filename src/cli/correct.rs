@@ -6,10 +6,11 @@ use serde::Serialize;
 
 use super::arguments::{CorrectOptions, General};
 use super::failure::Failure;
-use super::{Verdict, files, folder, terminal};
+use super::{Verdict, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
 use crate::layout::{ArmShape, Spring};
-use crate::package::{Corrected, correct, measured_plot};
+use crate::package::{corrected_files, measured_plot};
+use crate::pipeline::{Corrected, correct};
 use crate::plot::{Quantity as Shown, Units, curve_png, curve_svg};
 use crate::variation::{Estimate, Identified, IdentifySettings, Readings, Tolerances, identify};
 
@@ -77,7 +78,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     if let Some(out) = &options.out {
         folder::hold(out)?.write_all(&package(&found, corrected.as_ref(), units)?)?;
     }
-    for warning in warnings.iter().chain(corrected.iter().flat_map(|new| &new.summary.summary.warnings)) {
+    for warning in warnings.iter().chain(corrected.iter().flat_map(|new| &new.part.warnings)) {
         terminal::warn(warning);
     }
     match (&corrected, general.json) {
@@ -88,12 +89,14 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
             if let Some(new) = &corrected {
                 terminal::print(&cut_again(&spring, new, units))?;
             }
-            if let Some(out) = &options.out {
-                terminal::print(&format!("files written to {}\n", out.display()))?;
+            let place = options.out.as_deref();
+            match &corrected {
+                Some(new) => terminal::print(&verdict_table::result(&new.part.verdicts, place))?,
+                None => terminal::print(&unexplained(&found, place))?,
             }
         }
     }
-    Ok(Verdict::of(found.explained && corrected.is_none_or(|new| new.summary.summary.passed())))
+    Ok(Verdict::of(found.explained && corrected.is_none_or(|new| new.part.passed())))
 }
 
 /// The folder of the spring that was measured is somebody's record of what was cut.
@@ -110,7 +113,7 @@ fn package(
     units: Units,
 ) -> Result<Vec<crate::export::NamedFile>, Failure> {
     if let Some(new) = corrected {
-        return Ok(new.files(units)?);
+        return Ok(corrected_files(new, units)?);
     }
     let plot = measured_plot(found);
     Ok(vec![
@@ -168,6 +171,14 @@ fn told(found: &Identified, units: Units) -> String {
     text
 }
 
+/// The last line where nothing is cut again.
+fn unexplained(found: &Identified, place: Option<&Path>) -> String {
+    let files = place.map_or_else(String::new, |folder| format!("; files in {}", folder.display()));
+    let outcome =
+        if found.explained { "explained, not drawn again" } else { "not explained, nothing is cut again" };
+    verdict_table::row("result", &format!("{outcome}{files}"))
+}
+
 /// What is to be cut.
 fn cut_again(spring: &Spring, new: &Corrected, units: Units) -> String {
     let length = |value: f64| terminal::shown(value, Shown::Length, units);
@@ -189,14 +200,14 @@ fn cut_again(spring: &Spring, new: &Corrected, units: Units) -> String {
         }
     }
     row("sheet reckoned with", length(spring.sheet.thickness), length(drawn.sheet.thickness));
-    let (summary, expected) = (&new.summary.summary, new.summary.correction.expected);
+    let (asked, expected) = (&new.part.asked, new.summary.correction.expected);
     text.push_str(&format!(
         "curve expected      {:.2} % rms, with 95 % confidence within {:.2} %; {} % asked\n",
-        expected.rms_percent, expected.within_percent, summary.fit.tolerance_percent
+        expected.rms_percent,
+        expected.within_percent,
+        asked.tolerance_percent()
     ));
-    if !summary.fit.reason.is_empty() {
-        text.push_str(&format!("                    {}\n", summary.fit.reason));
-    }
+    text.push_str(&verdict_table::rows(&new.part.verdicts));
     text.push_str(terminal::CAUTION);
     text
 }

@@ -3,9 +3,10 @@
 use super::arguments::{DesignOptions, General};
 use super::failure::Failure;
 use super::small_curve::small_curve;
-use super::{Verdict, files, folder, terminal};
+use super::{Verdict, files, folder, terminal, verdict_table};
 use crate::curve::TargetCurve;
-use crate::package::{self, Answer, Question};
+use crate::package;
+use crate::pipeline::{self, Answer, Question};
 use crate::plot::{Quantity, Units};
 use crate::report;
 use crate::spec::{Brief, SpringFile, Target};
@@ -21,7 +22,7 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     refuse_unrelated(options, &target)?;
     let question = Question { target, brief };
     let bar = terminal::progress("shaping springs");
-    let answer = package::answer(question, &|progress| {
+    let answer = pipeline::answer(question, &|progress| {
         bar.set_length(progress.of as u64);
         bar.set_position(progress.done as u64);
     });
@@ -34,7 +35,7 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     refuse_other_target(options, &answer)?;
     held.write_all(&package)?;
     drop(held);
-    for warning in &answer.summary.warnings {
+    for warning in &answer.summary.evaluation.warnings {
         terminal::warn(warning);
     }
     if general.json {
@@ -42,13 +43,13 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     } else {
         terminal::print(&table(&answer, units))?;
         terminal::print(&format!(
-            "{} files written to {}; begin with {}\n",
+            "{} files; begin with {}\n",
             package.len(),
-            options.out.display(),
             options.out.join("report.html").display()
         ))?;
+        terminal::print(&verdict_table::result(&answer.evaluation.verdicts, Some(&options.out)))?;
     }
-    Ok(Verdict::of(answer.summary.passed()))
+    Ok(Verdict::of(answer.evaluation.passed()))
 }
 
 /// A spring that was designed for another curve is somebody's work: it is not overwritten unasked.
@@ -84,72 +85,43 @@ fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Res
 
 /// A short table a person can read.
 fn table(answer: &Answer, units: Units) -> String {
-    let summary = &answer.summary;
-    let merits = &answer.outcome.designs[0].merits;
+    let (evaluation, spring) = (&answer.evaluation, answer.spring());
     let length = |value| terminal::shown(value, Quantity::Length, units);
-    let yes = |passed: bool| if passed { "yes" } else { "NO" };
     let stress = |value| terminal::shown(value, Quantity::Stress, units);
-    let mut text = String::new();
-    let mut line = |name: &str, value: String| text.push_str(&format!("{name:<22}{value}\n"));
-    line(
+    let arms = if spring.arms == 1 { "one arm".to_owned() } else { format!("{} arms", spring.arms) };
+    let mut text = verdict_table::row(
         "spring",
-        format!(
-            "{}, outside {}, sheet {} {}, travel to flat {}",
-            if merits.arms == 1 { "one arm".to_owned() } else { format!("{} arms", merits.arms) },
-            length(merits.outer_diameter_mm),
+        &format!(
+            "{arms}, outside {}, sheet {} {}, travel to flat {}",
+            length(2.0 * spring.disc.outer_radius),
             answer.file.sheet.material.as_deref().unwrap_or(""),
-            length(merits.thickness_mm),
-            length(merits.free_height_mm)
+            length(spring.sheet.thickness),
+            length(evaluation.checks.flat.travel_mm)
         ),
     );
-    line(
-        "curve met",
-        format!(
-            "{}: {:.2} % rms, {:.2} % at most, {} % asked",
-            yes(summary.fit.rms_percent <= summary.fit.tolerance_percent),
-            summary.fit.rms_percent,
-            summary.fit.max_percent,
-            summary.fit.tolerance_percent
-        ),
-    );
-    if !summary.fit.reason.is_empty() {
-        line("", summary.fit.reason.clone());
+    text.push_str(&verdict_table::rows(&evaluation.verdicts));
+    if let Some(parts) = evaluation.good_parts() {
+        text.push_str(&verdict_table::row(
+            "good parts",
+            &format!(
+                "{:.0} % as bought, {:.0} % with the sheet measured",
+                parts.good_percent, parts.good_percent_sheet_measured
+            ),
+        ));
     }
-    line(
-        "closes flat",
-        format!(
-            "{}: solid height {}, {} closes it to 1 %",
-            yes(summary.flat.closes),
-            length(summary.flat.solid_height_mm),
-            terminal::shown(summary.flat.closing_force_n, Quantity::Force, units)
-        ),
-    );
-    line(
-        "stress held",
-        match (summary.stress.ok, summary.stress.allowable_mpa) {
-            (Some(ok), Some(allowable)) => {
-                format!(
-                    "{}: peak {}, allowable {}",
-                    yes(ok),
-                    stress(summary.stress.peak_mpa),
-                    stress(allowable)
-                )
-            }
-            _ => format!("not judged, no strength known: peak {}", stress(summary.stress.peak_mpa)),
-        },
-    );
-    line("combinations judged", answer.outcome.considered.to_string());
-    let curve = &summary.curve;
+    text.push_str(&verdict_table::row("combinations", &format!("{} evaluated", answer.outcome.considered)));
     let target = &answer.question.target;
-    text.push('\n');
-    text.push_str(&small_curve(
-        [&curve.deflection_mm, &curve.force_n],
-        [&target.deflection, &target.force],
-        units,
-    ));
-    if !summary.shortlist.is_empty() {
+    if let Some(fit) = &evaluation.fit {
+        text.push('\n');
+        text.push_str(&small_curve(
+            [&fit.table.travel(), &fit.table.response.force],
+            [&target.deflection, &target.force],
+            units,
+        ));
+    }
+    if !answer.summary.shortlist.is_empty() {
         text.push_str("\nalso possible      arms  sheet      outside     travel      rms     peak\n");
-        for (k, other) in summary.shortlist.iter().enumerate() {
+        for (k, other) in answer.summary.shortlist.iter().enumerate() {
             text.push_str(&format!(
                 "  {:<16} {:>4}  {:<9}  {:<10}  {:<9}  {:>5.2} %  {}\n",
                 k + 2,

@@ -5,13 +5,15 @@ use std::path::PathBuf;
 
 use crate::compare::CompareError;
 use crate::curve::CurveError;
+use crate::evaluation::DrawingError;
 use crate::export::ExportError;
 use crate::layout::{LayoutError, StationsError};
 use crate::live::LiveError;
 use crate::material::MaterialError;
 use crate::model::ModelError;
 use crate::outline::{MeasureError, ReadError, SheetLayoutError, ToolPathError};
-use crate::package::{AnswerError, CorrectError, DrawingError, PackageError};
+use crate::package::PackageError;
+use crate::pipeline::{AnswerError, CorrectError};
 use crate::plot::PlotError;
 use crate::report::ReportError;
 use crate::spec::SpecError;

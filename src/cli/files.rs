@@ -7,7 +7,7 @@ use super::failure::Failure;
 use super::kind::Kind;
 use crate::curve::{self, MeasuredCurve, TargetCurve};
 use crate::layout::{Spring, read_stations};
-use crate::package::SheetsToTry;
+use crate::pipeline::SheetsToTry;
 use crate::spec::{Brief, SpringFile};
 
 /// The bytes of a file.

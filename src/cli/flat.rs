@@ -1,90 +1,77 @@
-//! `flatspire flat`: will it close, survive and keep its height.
+//! `flatspire flat`: the evaluation of a spring as its file stands.
 
 use serde::Serialize;
 
 use super::arguments::{FlatOptions, General};
 use super::failure::Failure;
+use super::verdict_table::{result, row, rows};
 use super::{Verdict, files, folder, given_spring, terminal};
-use crate::checks::{FatigueCheck, Severity, Verdicts};
-use crate::package::{FlatSummary, StressSummary, check_options};
+use crate::checks::Checks;
+use crate::evaluation::{Asked, Evaluation, EvaluationSummary, Extent};
 use crate::plot::{Quantity, Units};
-use crate::report::SpringReport;
+use crate::report::Report;
 
 #[derive(Serialize)]
 struct FlatReport<'a> {
-    flat: FlatSummary,
-    stress: StressSummary,
-    checks: &'a Verdicts,
-    warnings: Vec<String>,
+    #[serde(flatten)]
+    summary: EvaluationSummary,
+    checks: &'a Checks,
 }
 
-/// Checks a spring.
+/// Evaluates a spring.
 pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure> {
     let (file, spring) = given_spring::read(&options.spring, &options.drawn)?;
-    let verdicts = Verdicts::of(&spring, &check_options(&file))
+    let target = files::read_target(&options.spring, &file)?;
+    let extent = if options.out.is_some() { Extent::Whole } else { Extent::WithoutParts };
+    let asked = Asked::of(&file, target.as_ref()).to_extent(extent);
+    let evaluation = Evaluation::of(&spring, asked)
         .map_err(|source| Failure::Model { file: files::name(&options.spring), source })?;
+    let units: Units = general.units.into();
     if let Some(into) = &options.out {
-        let target = files::read_target(&options.spring, &file)?;
-        let report = SpringReport::of(&file, &spring, target.as_ref(), general.units.into())?;
-        folder::hold(into)?.write_all(&report.report.files()?)?;
+        let report = Report::of_spring(&file, &evaluation, units)?;
+        folder::hold(into)?.write_all(&report.files()?)?;
         terminal::note(&format!("report written to {}", into.join("report.html").display()));
     }
+    for warning in &evaluation.warnings {
+        terminal::warn(warning);
+    }
     if general.json {
-        let report = FlatReport {
-            flat: FlatSummary::of(&verdicts),
-            stress: StressSummary::of(&verdicts),
-            checks: &verdicts,
-            warnings: verdicts.findings.iter().map(ToString::to_string).collect(),
-        };
-        terminal::print_json(&report)?;
+        let summary = EvaluationSummary::of(&evaluation);
+        terminal::print_json(&FlatReport { summary, checks: &evaluation.checks })?;
     } else {
-        terminal::print(&table(&verdicts, general.units.into()))?;
+        terminal::print(&table(&evaluation, units))?;
+        terminal::print(&result(&evaluation.verdicts, options.out.as_deref()))?;
     }
-    for finding in verdicts.findings.iter().filter(|finding| finding.severity != Severity::Remark) {
-        terminal::warn(&finding.to_string());
-    }
-    Ok(Verdict::of(verdicts.passed()))
+    Ok(Verdict::of(evaluation.passed()))
 }
 
-/// How long it lives, in words.
-fn life(fatigue: &FatigueCheck) -> String {
-    let yes = if fatigue.ok { "yes" } else { "NO" };
-    let asked = fatigue.cycles;
-    match fatigue.life_cycles {
-        None => {
-            format!(
-                "{yes}: {asked} cycles asked, no end foreseen, {:.2} times the stress borne",
-                fatigue.factor
-            )
-        }
-        Some(cycles) => format!(
-            "{yes}: {asked} cycles asked, about {:.0} foreseen, {} times less or more is usual",
-            cycles, fatigue.life_uncertainty
-        ),
-    }
-}
-
-fn table(verdicts: &Verdicts, units: Units) -> String {
+fn table(evaluation: &Evaluation, units: Units) -> String {
     let length = |value| terminal::shown(value, Quantity::Length, units);
     let force = |value| terminal::shown(value, Quantity::Force, units);
     let stress = |value| terminal::shown(value, Quantity::Stress, units);
-    let (flat, strength) = (&verdicts.flat, &verdicts.stress);
-    let mut text = String::new();
-    let mut line = |name: &str, value: String| text.push_str(&format!("{name:<26}{value}\n"));
-    line("closes flat", if flat.closes { "yes".to_owned() } else { "NO".to_owned() });
+    let checks = &evaluation.checks;
+    let (flat, strength) = (&checks.flat, &checks.stress);
+    let mut text = rows(&evaluation.verdicts);
+    text.push('\n');
+    let mut line = |name: &str, value: String| text.push_str(&row(name, &value));
     line(
         "solid height",
         format!(
-            "{} (sheet {}, burr {}, flatness {})",
+            "{}, highest point: the {} (sheet {}, burr {})",
             length(flat.solid_height_mm),
+            flat.highest,
             length(flat.sheet_mm),
-            length(flat.burr_mm),
-            length(flat.flatness_mm)
+            length(flat.burr_mm)
         ),
     );
+    line(
+        "arms proud by",
+        format!("{} at radius {}, hub down", length(flat.proud_mm), length(flat.proud_radius_mm)),
+    );
     line("travel to flat", length(flat.travel_mm));
-    line("force to close to 1 %", force(flat.closing_force_n));
-    line("force to hold there", force(flat.holding_force_n));
+    line("closing force", format!("{} with 1 % of the travel left", force(flat.closing_force_n)));
+    line("flattening force", format!("{} of a flat plate over everything", force(flat.flattening_force_n)));
+    line("holding force", format!("{} to hold every arm flat", force(flat.holding_force_n)));
     line("least gap when flat", length(flat.least_gap_mm));
     for obstacle in &flat.in_the_way {
         line("in the way", obstacle.clone());
@@ -99,16 +86,14 @@ fn table(verdicts: &Verdicts, units: Units) -> String {
         ),
     );
     line("allowable", strength.allowable_mpa.map_or("no strength known".to_owned(), stress));
-    line("stress held", strength.ok.map_or("not judged", |ok| if ok { "yes" } else { "NO" }).to_owned());
     for end in &strength.slot_ends {
-        line("slot end, estimate", format!("{} at the {} root", stress(end.stress_mpa), end.root));
+        line(&format!("slot end at the {}", end.root), format!("{} (estimate)", stress(end.stress_mpa)));
     }
-    if let Some(fatigue) = &verdicts.fatigue {
-        line("life", life(fatigue));
+    if let Some(fatigue) = &checks.fatigue {
         line(
-            "stroke judged",
+            "stroke",
             format!(
-                "{} to {}, shear {} about {}",
+                "{} to {}, shear {} about a mean of {}",
                 length(fatigue.stroke_start_mm),
                 length(fatigue.stroke_end_mm),
                 stress(fatigue.amplitude_mpa),
@@ -116,16 +101,16 @@ fn table(verdicts: &Verdicts, units: Units) -> String {
             ),
         );
     }
-    if let Some(setting) = &verdicts.setting {
+    if let Some(setting) = &checks.setting {
         line("height after closing", length(setting.height_after_first_closing_mm));
         if let Some(height) = setting.former_height_mm {
             line("form to", length(height));
         }
     }
-    if let Some(mass) = verdicts.mass.mass_g {
-        line("mass of the part", format!("{mass:.1} g"));
+    if let Some(mass) = checks.mass.mass_g {
+        line("mass of the part", terminal::shown(mass, Quantity::Mass, units));
     }
-    if let Some(swing) = verdicts.mass.swing {
+    if let Some(swing) = checks.mass.swing {
         line(
             "natural frequency",
             format!(
@@ -136,9 +121,9 @@ fn table(verdicts: &Verdicts, units: Units) -> String {
             ),
         );
     }
-    line("stored energy when flat", format!("{:.2} J", verdicts.mass.energy_j));
+    line("stored energy when flat", terminal::shown(checks.mass.energy_j, Quantity::Energy, units));
     text.push('\n');
-    for caution in &verdicts.cautions {
+    for caution in &checks.cautions {
         text.push_str(&format!("caution: {caution}\n"));
     }
     text

@@ -4,6 +4,7 @@ mod arguments;
 mod compare;
 mod correct;
 mod design;
+mod error_report;
 mod failure;
 mod files;
 mod flat;
@@ -18,12 +19,14 @@ mod serve;
 mod small_curve;
 mod stock;
 mod terminal;
+mod verdict_table;
 
 use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser};
 
 use arguments::{Arguments, Command};
+use error_report::ErrorReport;
 use failure::Failure;
 
 /// Runs the program with the process's own arguments.
@@ -33,6 +36,9 @@ pub fn main() -> ExitCode {
         Err(error) => {
             // help and version are no mistakes
             let code = if error.use_stderr() { 2 } else { 0 };
+            if code == 2 && std::env::args_os().any(|argument| argument == "--json") {
+                let _ = terminal::print_json(&ErrorReport::of_usage(&error.to_string()));
+            }
             let _ = error.print();
             return ExitCode::from(code);
         }
@@ -41,6 +47,10 @@ pub fn main() -> ExitCode {
         Ok(Verdict::Passed) => ExitCode::SUCCESS,
         Ok(Verdict::Failed) => ExitCode::from(3),
         Err(failure) => {
+            if arguments.general.json {
+                // standard output may be what failed: the exit code says so all the same
+                let _ = terminal::print_json(&ErrorReport::of(&failure));
+            }
             terminal::error(&failure.to_string());
             ExitCode::from(failure.exit_code())
         }

@@ -5,9 +5,10 @@ use serde::Serialize;
 use super::arguments::{General, OutlineOptions};
 use super::failure::Failure;
 use super::{Verdict, files, folder, terminal};
+use crate::evaluation::{Drawing, DrawingSummary};
 use crate::export::{DrawingNotes, dxf, dxf_sheet, dxf_tool_path, svg, svg_sheet};
 use crate::outline::{Outline, SheetLayout, ToolPath};
-use crate::package::{Drawing, DrawingSummary, NamedFile};
+use crate::package::NamedFile;
 use crate::plot::{Quantity, Units};
 
 #[derive(Serialize)]
@@ -86,7 +87,7 @@ fn sheet_layout(options: &OutlineOptions, outline: &Outline) -> Result<Option<Sh
 /// A short table a person can read.
 fn table(drawing: &Drawing, sheet: Option<&SheetLayout>, units: Units) -> String {
     let length = |value| terminal::shown(value, Quantity::Length, units);
-    let (cut, read) = (&drawing.cut, &drawing.read_back);
+    let cut = &drawing.cut;
     let mut text = String::new();
     let mut line = |name: &str, value: String| text.push_str(&format!("{name:<22}{value}\n"));
     line("process", drawing.rules.process.clone());
@@ -114,8 +115,10 @@ fn table(drawing: &Drawing, sheet: Option<&SheetLayout>, units: Units) -> String
     if let Some(sheet) = sheet {
         line("on one sheet", format!("{} discs, {} by {}", sheet.discs(), sheet.columns, sheet.rows));
     }
-    line("narrowest arm", length(read.least_arm_mm));
-    line("measured again", format!("force within {:.3} % of the design's", read.force_percent));
+    if let Some(read) = drawing.read_back {
+        line("narrowest arm", length(read.least_arm_mm));
+        line("measured again", format!("force within {:.3} % of the design's", read.force_percent));
+    }
     for finding in &drawing.findings {
         line("look at", finding.to_string());
     }

@@ -22,6 +22,8 @@ struct Prediction<'a> {
 #[derive(Serialize)]
 struct Columns<'a> {
     deflection_mm: &'a [f64],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    travel_mm: Option<Vec<f64>>,
     force_n: &'a [f64],
     rate_n_per_mm: &'a [f64],
     seated_share: &'a [f64],
@@ -31,7 +33,8 @@ struct Columns<'a> {
 
 /// Predicts a spring's curve.
 pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failure> {
-    let (_, spring) = given_spring::read(&options.spring, &options.drawn)?;
+    let (file, spring) = given_spring::read(&options.spring, &options.drawn)?;
+    let installed = file.duty.as_ref().and_then(|duty| duty.installed).unwrap_or(0.0);
     let failed = |source| Failure::Model { file: files::name(&options.spring), source };
     let model = Model::of(&spring, &ModelSettings::default()).map_err(failed)?;
     let travel = model.travel();
@@ -42,7 +45,7 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
     let response = model.response(&deflections).map_err(failed)?;
     if response.unsettled > 0 {
         terminal::warn(&format!(
-            "{} of {} points did not settle into a state of rest: take them as estimates",
+            "the equilibrium iteration did not converge at {} of {} points: take them as estimates",
             response.unsettled,
             response.len()
         ));
@@ -54,7 +57,7 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
         ));
     }
     if let Some(path) = &options.out {
-        folder::write(path, response_csv(&response).as_bytes())?;
+        folder::write(path, response_csv(&response, installed).as_bytes())?;
         terminal::note(&format!("{} deflections written to {}", response.len(), path.display()));
     }
     if general.json {
@@ -62,6 +65,8 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
             free_height_mm: travel,
             curve: Columns {
                 deflection_mm: &response.deflection,
+                travel_mm: (installed > 0.0)
+                    .then(|| response.deflection.iter().map(|x| x - installed).collect()),
                 force_n: &response.force,
                 rate_n_per_mm: &response.rate,
                 seated_share: &response.seated_share,
@@ -71,7 +76,7 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
         };
         terminal::print_json(&prediction)?;
     } else if options.out.is_none() {
-        terminal::print(&response_csv(&response))?;
+        terminal::print(&response_csv(&response, installed))?;
     }
     let worst =
         (0..response.len()).max_by(|&a, &b| response.peak_stress[a].total_cmp(&response.peak_stress[b]));

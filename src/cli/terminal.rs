@@ -5,8 +5,8 @@ use std::io::{ErrorKind, IsTerminal, Write};
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::failure::Failure;
+use crate::evaluation::json_bytes;
 use crate::numeric::decimal;
-use crate::package::json_bytes;
 use crate::plot::{Quantity, Units};
 
 /// A note on standard error.

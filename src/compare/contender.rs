@@ -4,15 +4,15 @@ use serde::Serialize;
 
 use super::contest::CompareSettings;
 use super::turn_seats::{TurnSeat, turn_seats};
-use crate::checks::{CheckOptions, Verdicts};
-use crate::curve::{Reach, TargetCurve};
+use crate::curve::TargetCurve;
+use crate::evaluation::{
+    Asked, CurveSummary, Evaluation, Extent, FitSummary, FlatSummary, StressSummary, Verdicts,
+};
 use crate::layout::{ArmShape, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::straight_between;
-use crate::outline::{CutRules, CutSummary, Outline};
+use crate::outline::CutSummary;
 use crate::spec::{Fit, SpringFile};
-use crate::summary::{CurveSummary, FitSummary, FlatSummary, StressSummary};
-use crate::synthesis::{Design, ShapeError};
 
 /// Shares of the travel at which the seated share is told.
 pub const SEATED_AT: [f64; 5] = [0.1, 0.25, 0.5, 0.75, 0.95];
@@ -50,6 +50,10 @@ impl Kind {
 pub struct Contender {
     /// how its width runs
     pub kind: Kind,
+    /// whether everything asked is yes
+    pub passed: bool,
+    /// the verdicts
+    pub verdicts: Verdicts,
     /// how well it meets the curve
     pub fit: FitSummary,
     /// how it closes
@@ -91,23 +95,13 @@ impl Contender {
         self.turns.last().map_or(0.0, |turn| turn.turns[1])
     }
 
-    /// Judges a spring.
+    /// Evaluates a spring.
     pub(super) fn of(
         kind: Kind,
         spring: &Spring,
         target: &TargetCurve,
-        reach: &Reach,
         settings: &CompareSettings,
-    ) -> Result<Self, ShapeError> {
-        let design = Design::judge(
-            spring.clone(),
-            target,
-            settings.installed(),
-            settings.allowable,
-            settings.tolerance_percent,
-        )?;
-        let merits = design.merits;
-        let travel = merits.free_height_mm;
+    ) -> Result<Self, ModelError> {
         let width_mm = match &spring.shape {
             ArmShape::Slots(line) => {
                 let width = line.nominal_width();
@@ -118,41 +112,28 @@ impl Contender {
         let mut file = spring.to_file();
         file.process = Some(settings.process.clone());
         file.duty = Some(settings.duty.clone());
-        let options = CheckOptions {
-            process: settings.process.clone(),
-            duty: settings.duty.clone(),
-            ..CheckOptions::default()
-        };
-        let verdicts = Verdicts::of(spring, &options)?;
-        let rules = CutRules::of(&settings.process, spring.sheet.thickness);
-        let cut = Outline::of(spring, &rules).ok().map(|outline| CutSummary::of(&outline, &rules));
-        file.fit = Some(Fit { tolerance_percent: Some(settings.tolerance_percent) });
-        let fits = merits.fits(settings.tolerance_percent);
+        file.envelope = Some(settings.envelope.clone());
+        file.fit = Some(Fit { tolerance_percent: Some(settings.tolerance_percent), ..Fit::default() });
+        let asked = Asked::of(&file, Some(target)).to_extent(Extent::WithoutParts);
+        let evaluation = Evaluation::of(spring, asked)?;
+        let (checks, fit) = (&evaluation.checks, evaluation.fit.as_ref());
         Ok(Self {
             kind,
-            fit: FitSummary {
-                rms_percent: merits.rms_percent,
-                max_percent: merits.max_percent,
-                reachable: reach.can_be_followed(merits.rms_percent, merits.max_percent),
-                reason: if fits { String::new() } else { "the curve is not met".to_owned() },
-                tolerance_percent: settings.tolerance_percent,
-            },
-            flat: FlatSummary::of(&verdicts),
-            stress: StressSummary::of(&verdicts),
+            passed: evaluation.passed(),
+            verdicts: evaluation.verdicts.clone(),
+            fit: fit.map(|fit| fit.summary.clone()).unwrap_or_default(),
+            flat: FlatSummary::of(checks),
+            stress: StressSummary::of(checks),
             rate_n_per_mm: rates(spring)?,
             seated_share: seated(spring)?,
             turns: turn_seats(spring)?,
             arms: spring.arms,
-            free_height_mm: travel,
-            cut,
-            mass_g: verdicts.mass.mass_g,
+            free_height_mm: checks.flat.travel_mm,
+            cut: evaluation.drawing.as_ref().ok().map(|drawing| drawing.cut),
+            mass_g: checks.mass.mass_g,
             width_mm,
             spring: file,
-            curve: CurveSummary {
-                deflection_mm: target.deflection.clone(),
-                force_n: design.force,
-                target_n: target.force.clone(),
-            },
+            curve: fit.map(|fit| CurveSummary::of(&fit.table)).unwrap_or_default(),
         })
     }
 }

@@ -9,7 +9,7 @@ use crate::layout::{ArmShape, LayoutError, SlotLine, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::MonotoneCubic;
 use crate::outline::CutRules;
-use crate::spec::{Brief, Duty, Process};
+use crate::spec::{Brief, Duty, Envelope, Process};
 use crate::synthesis::{
     ShapeError, ShapeFreedom, ShapeSettings, Shaped, TargetPoints, easing_range, free_height_range, shape,
     width_range,
@@ -42,6 +42,8 @@ pub struct CompareSettings {
     pub allowable: Option<f64>,
     /// what it has to endure
     pub duty: Duty,
+    /// space allowed
+    pub envelope: Envelope,
     /// largest rms error that counts as met (percent)
     pub tolerance_percent: f64,
 }
@@ -52,8 +54,8 @@ impl CompareSettings {
     pub fn of(spring: &Spring, target: &TargetCurve, brief: &Brief) -> Self {
         let thickness = spring.sheet.thickness;
         let usual = CutRules::of(&brief.process, thickness).arm_min;
-        // an arm thicker than wide is no arm of a flat spring
-        let arm_min = brief.arms.width_min.unwrap_or(usual).max(thickness);
+        // an arm thicker than wide only where the brief asks for one
+        let arm_min = brief.arms.width_min.unwrap_or_else(|| usual.max(thickness));
         let reach = target.max_deflection() + brief.duty.installed.unwrap_or(0.0);
         Self {
             width: width_range(arm_min, &spring.disc),
@@ -63,6 +65,7 @@ impl CompareSettings {
             process: brief.process.clone(),
             allowable: spring.sheet.allowable().map(|found| found.limit),
             duty: brief.duty.clone(),
+            envelope: brief.envelope.clone(),
             tolerance_percent: brief.fit.tolerance(target.tolerance_percent),
         }
     }
@@ -138,7 +141,7 @@ pub fn compare(
     arms.dedup();
     let starts: Vec<(usize, f64)> =
         arms.iter().flat_map(|&arms| STARTS.map(|factor| (arms, factor))).collect();
-    let mut springs = vec![Contender::of(Kind::Tapered, tapered, target, &reach, settings)?];
+    let mut springs = vec![Contender::of(Kind::Tapered, tapered, target, settings)?];
     for (kind, freedom, start) in [
         (Kind::ConstantWidth, ShapeFreedom::Constant, [middle; 2]),
         (Kind::LinearTaper, ShapeFreedom::LinearTaper, widths),
@@ -169,7 +172,7 @@ pub fn compare(
             .iter()
             .min_by(|a, b| worth(a, settings).total_cmp(&worth(b, settings)))
             .ok_or(CompareError::NoRival { kind: kind.name() })?;
-        springs.push(Contender::of(kind, &best.spring, target, &reach, settings)?);
+        springs.push(Contender::of(kind, &best.spring, target, settings)?);
     }
     let findings = findings(&springs);
     Ok(Comparison { springs, findings })

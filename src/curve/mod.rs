@@ -27,4 +27,4 @@ pub use header::Quantity;
 pub use measured::{Branch, MeasuredCurve, read_measured};
 pub use reach::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};
 pub use table::{MOST_ROWS, read_deflections};
-pub use target::{TargetCurve, read};
+pub use target::{BandBreach, TargetCurve, read};

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::LiveError;
 use crate::curve::TargetCurve;
-use crate::package::Question;
+use crate::pipeline::Question;
 use crate::spec::Brief;
 
 /// Name of the curve in messages, and of its file when it is handed over.

@@ -9,13 +9,10 @@
 use serde::{Deserialize, Serialize};
 
 use super::LiveError;
-use crate::checks::{CheckOptions, Closing, Verdicts};
-use crate::curve::Reach;
+use crate::evaluation::{Asked, Evaluation, Extent};
 use crate::layout::{FormerProfile, LayoutError, Spring};
-use crate::model::{Model, ModelError, ModelSettings};
-use crate::numeric::straight_between;
-use crate::outline::{CutRules, Outline, OutlineError};
-use crate::package::{Question, SheetsToTry, cutting_limits};
+use crate::model::{Model, ModelSettings};
+use crate::pipeline::{Question, SheetsToTry, cutting_limits};
 use crate::spec::{Brief, FormerLaw};
 use crate::synthesis::{
     SearchError, ShapeError, ShapeFreedom, ShapeSettings, TargetPoints, easing_range, free_height_range,
@@ -66,33 +63,26 @@ impl Effort {
 /// A spring that follows the curve, and all that is said of it.
 #[derive(Debug, Clone)]
 pub struct Draft {
-    /// the spring
-    pub spring: Spring,
-    /// the spring over its travel
-    pub closing: Closing,
-    /// what the checks found
-    pub verdicts: Verdicts,
-    /// what is cut, or what keeps it from being drawn
-    pub outline: Result<Outline, OutlineError>,
-    /// whether a spring can follow the curve, and the nearest curve it can follow
-    pub reach: Reach,
-    /// root mean square and largest force error (percent of the error base), as in a summary
-    pub errors_percent: (f64, f64),
-    /// largest rms error that counts as met (percent)
-    pub tolerance_percent: f64,
+    /// the evaluation
+    pub evaluation: Evaluation,
     /// whether sheet, arms and size were chosen anew
     pub chosen_anew: bool,
 }
 
 impl Draft {
-    /// Whether such a spring can follow the curve.
-    pub fn reachable(&self) -> bool {
-        self.reach.can_be_followed(self.errors_percent.0, self.errors_percent.1)
+    /// The spring.
+    pub fn spring(&self) -> &Spring {
+        &self.evaluation.spring
+    }
+
+    /// Root mean square force error (percent of the error base).
+    pub fn rms_percent(&self) -> f64 {
+        self.evaluation.fit.as_ref().map_or(0.0, |fit| fit.summary.rms_percent)
     }
 
     /// Whether the curve is met.
     pub fn fits(&self) -> bool {
-        self.reachable() && self.errors_percent.0 <= self.tolerance_percent
+        self.evaluation.fit.as_ref().is_some_and(|fit| fit.met)
     }
 }
 
@@ -117,7 +107,7 @@ pub fn draft(question: &Question, previous: Option<&Spring>, depth: Depth) -> Re
     // the sheet at hand cannot do it: another one may
     let other = job.follow(job.seed()?, &effort).map_err(LiveError::from);
     match other.and_then(|spring| job.judge(spring, effort.judged_over, true)) {
-        Ok(other) if other.errors_percent.0 < 0.8 * found.errors_percent.0 => Ok(other),
+        Ok(other) if other.rms_percent() < 0.8 * found.rms_percent() => Ok(other),
         _ => Ok(found),
     }
 }
@@ -126,7 +116,6 @@ pub fn draft(question: &Question, previous: Option<&Spring>, depth: Depth) -> Re
 struct Job<'a> {
     question: &'a Question,
     sheets: SheetsToTry,
-    reach: Reach,
     points: TargetPoints,
 }
 
@@ -134,8 +123,8 @@ impl<'a> Job<'a> {
     /// For a question; there has to be a force to follow.
     fn of(question: &'a Question) -> Result<Self, LiveError> {
         let sheets = SheetsToTry::of(&question.brief)?;
-        let (reach, points) = wanted(&question.target, &question.brief)?;
-        Ok(Self { question, sheets, reach, points })
+        let (_, points) = wanted(&question.target, &question.brief)?;
+        Ok(Self { question, sheets, points })
     }
 
     fn brief(&self) -> &Brief {
@@ -152,11 +141,6 @@ impl<'a> Job<'a> {
             &|thickness| cutting_limits(brief, thickness),
             self.sheets.allowable,
         )
-    }
-
-    /// Largest rms error that counts as met (percent).
-    fn tolerance_percent(&self) -> f64 {
-        self.brief().fit.tolerance(self.question.target.tolerance_percent)
     }
 
     /// Least and largest free height (mm).
@@ -249,40 +233,19 @@ impl<'a> Job<'a> {
         })
     }
 
+    /// The evaluation of a spring on the page, over `segments`.
     fn judge(&self, spring: Spring, segments: usize, chosen_anew: bool) -> Result<Draft, LiveError> {
-        let (target, brief) = (&self.question.target, self.brief());
-        let installed = self.reach.installed;
-        let options = CheckOptions {
-            model: ModelSettings { segments, ..ModelSettings::default() },
-            process: brief.process.clone(),
-            duty: brief.duty.clone(),
-        };
-        let mut between = self.points.deflection.clone();
-        between.extend(brief.duty.stroke_start.or(brief.duty.installed));
-        let rules = CutRules::of(&brief.process, spring.sheet.thickness);
-        let (pressed, outline) = rayon::join(
-            || {
-                let closing = Closing::of(&spring, &options.model, &between)?;
-                let verdicts = Verdicts::of_closing(&spring, &closing, &options)?;
-                Ok::<_, ModelError>((closing, verdicts))
-            },
-            || Outline::of(&spring, &rules),
-        );
-        let (closing, verdicts) = pressed?;
-        let deflection: Vec<f64> = closing.states.iter().map(|state| state.deflection).collect();
-        let force: Vec<f64> = closing.states.iter().map(|state| state.force).collect();
-        let found: Vec<f64> =
-            target.deflection.iter().map(|x| straight_between(&deflection, &force, x + installed)).collect();
-        Ok(Draft {
-            errors_percent: target.errors_percent(&found),
-            spring,
-            closing,
-            verdicts,
-            outline,
-            reach: self.reach.clone(),
-            tolerance_percent: self.tolerance_percent(),
-            chosen_anew,
-        })
+        let brief = self.brief();
+        let mut file = spring.to_file();
+        file.process = Some(brief.process.clone());
+        file.duty = Some(brief.duty.clone());
+        file.envelope = Some(brief.envelope.clone());
+        file.fit = Some(brief.fit.clone());
+        let whole = segments == ModelSettings::default().segments;
+        let extent = if whole { Extent::WithoutParts } else { Extent::Draft };
+        let mut asked = Asked::of(&file, Some(&self.question.target)).to_extent(extent);
+        asked.checks.model = ModelSettings { segments, ..ModelSettings::default() };
+        Ok(Draft { evaluation: Evaluation::of(&spring, asked)?, chosen_anew })
     }
 }
 
@@ -311,36 +274,36 @@ mod tests {
     fn a_first_draft_comes_from_the_closed_form_and_the_next_ones_from_the_last() {
         let first = draft(&throttle(0.0), None, Depth::Quick).unwrap();
         assert!(first.chosen_anew);
-        let mut spring = first.spring;
+        let mut spring = first.evaluation.spring;
         for step in 1..=5 {
             let next = draft(&throttle(0.02 * f64::from(step)), Some(&spring), Depth::Quick).unwrap();
             assert!(!next.chosen_anew);
-            assert_eq!((&next.spring.sheet, next.spring.arms), (&spring.sheet, spring.arms));
-            assert_eq!(next.spring.disc, spring.disc);
-            spring = next.spring;
+            assert_eq!((&next.spring().sheet, next.spring().arms), (&spring.sheet, spring.arms));
+            assert_eq!(next.spring().disc, spring.disc);
+            spring = next.evaluation.spring;
         }
         let moved = draft(&throttle(0.1), Some(&spring), Depth::Fine).unwrap();
-        assert!(moved.fits(), "{:?}", moved.errors_percent);
+        assert!(moved.fits(), "{}", moved.rms_percent());
     }
 
     #[test]
     fn a_quick_draft_says_nearly_what_the_whole_model_says_of_the_same_spring() {
         let question = throttle(0.0);
         let quick = draft(&question, None, Depth::Quick).unwrap();
-        let whole = draft(&question, Some(&quick.spring), Depth::AsIs).unwrap();
-        assert_eq!(quick.spring, whole.spring);
+        let whole = draft(&question, Some(quick.spring()), Depth::AsIs).unwrap();
+        assert_eq!(quick.spring(), whole.spring());
         for x in [1.0, 3.0, 5.0, 6.0] {
-            let (a, b) = (quick.closing.force_at(x), whole.closing.force_at(x));
+            let (a, b) = (quick.evaluation.closing.force_at(x), whole.evaluation.closing.force_at(x));
             assert!((a / b - 1.0).abs() < 0.01, "{a} N and {b} N at {x} mm");
         }
         // near flat, where the force climbs without bound, segments make a few percent
-        let off = (quick.errors_percent.0 - whole.errors_percent.0).abs();
-        assert!(off < 1.0, "{:?} and {:?}", quick.errors_percent, whole.errors_percent);
+        let off = (quick.rms_percent() - whole.rms_percent()).abs();
+        assert!(off < 1.0, "{} and {}", quick.rms_percent(), whole.rms_percent());
     }
 
     #[test]
     fn a_spring_that_the_brief_no_longer_allows_is_chosen_anew() {
-        let spring = draft(&throttle(0.0), None, Depth::Quick).unwrap().spring;
+        let spring = draft(&throttle(0.0), None, Depth::Quick).unwrap().evaluation.spring;
         for change in ["outer_diameter_max = 40", "bore_diameter_min = 30"] {
             let brief = BRIEF.replace("outer_diameter_max = 90", change);
             let other = Question { brief: Brief::parse(&brief, "b").unwrap(), ..throttle(0.0) };
@@ -350,15 +313,15 @@ mod tests {
         let mut seat = throttle(0.0);
         seat.brief.seat.rim = crate::spec::Rim::Held;
         let found = draft(&seat, Some(&spring), Depth::Quick).unwrap();
-        assert!(!found.chosen_anew && found.spring.seat == seat.brief.seat);
+        assert!(!found.chosen_anew && found.spring().seat == seat.brief.seat);
     }
 
     #[test]
     fn a_last_point_drawn_beyond_the_travel_lifts_the_spring() {
-        let spring = draft(&throttle(0.0), None, Depth::Quick).unwrap().spring;
+        let spring = draft(&throttle(0.0), None, Depth::Quick).unwrap().evaluation.spring;
         let longer = question("deflection_mm,force_n\n0,0\n4,20\n8,40\n14,70\n", BRIEF);
         let found = draft(&longer, Some(&spring), Depth::Quick).unwrap();
-        assert!(found.spring.former.free_height > 14.0);
+        assert!(found.spring().former.free_height > 14.0);
         let low = question(
             "deflection_mm,force_n\n0,0\n4,20\n8,40\n14,70\n",
             &BRIEF.replace("outer", "free_height_max = 10\nouter"),

@@ -5,11 +5,11 @@ use serde::Serialize;
 use super::draft::Draft;
 use crate::checks::Finding;
 use crate::curve::ReachFinding;
+use crate::evaluation::EvaluationSummary;
 use crate::export::svg_path;
 use crate::model::condensation::Contact;
 use crate::numeric::evenly_spread;
 use crate::outline::Role;
-use crate::package::{FitSummary, FlatSummary, StressSummary};
 use crate::spec::SpringFile;
 
 /// Nodes of an arm that are drawn.
@@ -22,24 +22,21 @@ const STEP: f64 = 0.035;
 pub struct Picture {
     /// whether sheet, arms and size were chosen anew
     pub chosen_anew: bool,
-    /// how well the curve is met
-    pub fit: FitSummary,
-    /// how it closes
-    pub flat: FlatSummary,
-    /// whether it holds
-    pub stress: StressSummary,
+    /// verdicts and numbers, as in a summary
+    #[serde(flatten)]
+    pub evaluation: EvaluationSummary,
+    /// result in words
+    pub outcome: String,
     /// its sizes
     pub size: Size,
-    /// names of the checks that failed
-    pub failed: Vec<String>,
     /// what the checks found, the gravest first
     pub findings: Vec<Finding>,
     /// cautions to heed
     pub cautions: Vec<String>,
     /// the predicted curve, as the target counts deflection
-    pub curve: Line,
+    pub drawn_curve: Line,
     /// what can be followed
-    pub reach: Following,
+    pub reach: Option<Following>,
     /// what is cut
     pub outline: Drawing,
     /// one arm, rim to hub
@@ -148,19 +145,20 @@ pub struct Motion {
 impl Picture {
     /// Of a draft.
     pub fn of(draft: &Draft) -> Self {
-        let (spring, verdicts, closing) = (&draft.spring, &draft.verdicts, &draft.closing);
+        let evaluation = &draft.evaluation;
+        let (spring, checks, closing) = (&evaluation.spring, &evaluation.checks, &evaluation.closing);
         let arm = &closing.arm;
         let extremes = arm
             .width
             .iter()
             .fold([f64::INFINITY, 0.0], |[least, most]: [f64; 2], w| [least.min(*w), most.max(*w)]);
-        let installed = draft.reach.installed;
+        let installed = evaluation.asked.installed();
+        let reach = evaluation.fit.as_ref().map(|fit| (&fit.reach, fit.summary.reachable));
         let turns = arm.angle.last().map_or(0.0, |angle| angle / std::f64::consts::TAU);
         Self {
             chosen_anew: draft.chosen_anew,
-            fit: fit(draft),
-            flat: FlatSummary::of(verdicts),
-            stress: StressSummary::of(verdicts),
+            evaluation: EvaluationSummary::of(evaluation),
+            outcome: evaluation.verdicts.outcome(),
             size: Size {
                 arms: spring.arms,
                 material: spring.sheet.material.clone(),
@@ -171,24 +169,23 @@ impl Picture {
                 free_height_mm: spring.former.free_height,
                 width_mm: extremes,
                 turns,
-                mass_g: verdicts.mass.mass_g,
-                energy_j: verdicts.mass.energy_j,
+                mass_g: checks.mass.mass_g,
+                energy_j: checks.mass.energy_j,
             },
-            failed: verdicts.failed().map(|finding| finding.check.to_owned()).collect(),
-            findings: verdicts.findings.clone(),
-            cautions: verdicts.cautions.clone(),
-            curve: Line {
+            findings: checks.findings.clone(),
+            cautions: checks.cautions.clone(),
+            drawn_curve: Line {
                 deflection_mm: short(closing.states.iter().map(|state| state.deflection - installed)),
                 force_n: short(closing.states.iter().map(|state| state.force)),
             },
-            reach: Following {
-                reachable: draft.reachable(),
+            reach: reach.map(|(reach, reachable)| Following {
+                reachable,
                 nearest: Line {
-                    deflection_mm: draft.reach.nearest.deflection.clone(),
-                    force_n: short(draft.reach.nearest.force.iter().copied()),
+                    deflection_mm: reach.nearest.deflection.clone(),
+                    force_n: short(reach.nearest.force.iter().copied()),
                 },
-                findings: draft.reach.findings.clone(),
-            },
+                findings: reach.findings.clone(),
+            }),
             outline: drawing(draft),
             arm: arm_of(draft),
             motion: motion(draft),
@@ -197,44 +194,23 @@ impl Picture {
     }
 }
 
-fn fit(draft: &Draft) -> FitSummary {
-    let (rms_percent, max_percent) = draft.errors_percent;
-    let reason = if draft.fits() {
-        String::new()
-    } else if let Some(finding) = draft.reach.findings.first().filter(|_| !draft.reachable()) {
-        finding.reason.clone()
-    } else if draft.reachable() {
-        "the widths that would follow the curve are narrower or wider than this sheet, its size, cutting and stress allow; \
-         search the stock or give it more room"
-            .to_owned()
-    } else {
-        "the curve is not one that seating can follow".to_owned()
-    };
-    FitSummary {
-        rms_percent,
-        max_percent,
-        reachable: draft.reachable(),
-        reason,
-        tolerance_percent: draft.tolerance_percent,
-    }
-}
-
 fn drawing(draft: &Draft) -> Drawing {
-    match &draft.outline {
-        Ok(outline) => Drawing {
-            parts: outline
+    match &draft.evaluation.drawing {
+        Ok(drawing) => Drawing {
+            parts: drawing
+                .outline
                 .contours
                 .iter()
                 .map(|contour| Part { role: contour.role, d: svg_path(contour) })
                 .collect(),
             problem: None,
         },
-        Err(error) => Drawing { parts: Vec::new(), problem: Some(error.to_string()) },
+        Err(error) => Drawing { parts: Vec::new(), problem: Some(error.clone()) },
     }
 }
 
 fn arm_of(draft: &Draft) -> Arm {
-    let arm = &draft.closing.arm;
+    let arm = &draft.evaluation.closing.arm;
     let mut arc = vec![0.0];
     for i in 0..arm.segments() {
         arc.push(arc[i] + arm.chord(i));
@@ -251,7 +227,7 @@ fn arm_of(draft: &Draft) -> Arm {
 }
 
 fn motion(draft: &Draft) -> Motion {
-    let closing = &draft.closing;
+    let closing = &draft.evaluation.closing;
     let count = closing.states.len();
     let mut kept: Vec<usize> = Vec::new();
     for (i, state) in closing.states.iter().enumerate() {

@@ -9,7 +9,8 @@ use super::{LiveError, archive};
 use crate::curve;
 use crate::layout::Spring;
 use crate::material::{processes, stock};
-use crate::package::{Answer, NamedFile, files};
+use crate::package::{NamedFile, files};
+use crate::pipeline::Answer;
 use crate::plot::Units;
 use crate::report;
 use crate::spec::{Brief, SpringFile};
@@ -189,8 +190,8 @@ impl Found {
         Self {
             designs,
             considered: answer.outcome.considered,
-            passed: answer.summary.passed(),
-            warnings: answer.summary.warnings.clone(),
+            passed: answer.evaluation.passed(),
+            warnings: answer.summary.evaluation.warnings.clone(),
         }
     }
 

@@ -1,12 +1,12 @@
 //! The files of a package.
 
-use super::answer::Answer;
 use super::spring_text::{curve_csv, former_csv, setting_text};
 use crate::export::former::former_solid;
 use crate::export::stl::{PlanError, formed_spring};
 use crate::export::{NamedFile, svg};
 use crate::layout::{LayoutError, write_stations};
 use crate::model::{ModelError, ModelSettings};
+use crate::pipeline::Answer;
 use crate::plot::PlotError;
 
 /// Thickness of the former under its lowest step (mm).
@@ -31,20 +31,26 @@ pub enum PackageError {
 
 /// All files of an answer but its report and pictures, in the order in which they are written.
 pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
-    let spring = &answer.outcome.designs[0].spring;
+    let evaluation = &answer.evaluation;
+    let (spring, checks) = (&evaluation.spring, &evaluation.checks);
     let arm = spring.arm(ModelSettings::default().segments)?;
-    let heights = answer.verdicts.setting.as_ref().map_or(&arm.height, |setting| &setting.former_heights);
+    let heights = checks.setting.as_ref().map_or(&arm.height, |setting| &setting.former_heights);
     let named = |name: &str, bytes: Vec<u8>| NamedFile { name: name.to_owned(), bytes };
-    Ok(vec![
+    let mut files = vec![
         named("spring.toml", answer.file.to_toml().into_bytes()),
         named("stations.csv", write_stations(&arm).into_bytes()),
-        named("curve.csv", curve_csv(&answer.table).into_bytes()),
-        named("outline_mm.dxf", answer.drawing.dxf.clone()),
-        named("outline.svg", svg(&answer.drawing.outline)),
-        named("former.csv", former_csv(&answer.verdicts).into_bytes()),
+    ];
+    files.extend(evaluation.fit.iter().map(|fit| named("curve.csv", curve_csv(&fit.table).into_bytes())));
+    if let Ok(drawing) = &evaluation.drawing {
+        files.push(named("outline_mm.dxf", drawing.dxf.clone()));
+        files.push(named("outline.svg", svg(&drawing.outline)));
+    }
+    files.extend([
+        named("former.csv", former_csv(checks).into_bytes()),
         named("former.stl", former_solid(spring, &arm, heights, FORMER_BASE)?.to_stl()),
         named("spring.stl", formed_spring(spring, &arm)?.to_stl()),
-        named("setting.txt", setting_text(&answer.verdicts).into_bytes()),
+        named("setting.txt", setting_text(checks).into_bytes()),
         named("summary.json", answer.summary.to_json()),
-    ])
+    ]);
+    Ok(files)
 }

@@ -1,29 +1,34 @@
 //! Tables and steps as text.
 
-use super::answer::CurveTable;
-use crate::checks::Verdicts;
+use crate::checks::Checks;
+use crate::evaluation::CurveTable;
 use crate::numeric::decimal;
 use crate::response::Response;
 
-/// A prediction as a table.
-pub fn response_csv(response: &Response) -> String {
-    let mut text = format!("deflection_mm,{PREDICTED}\n");
-    for i in 0..response.len() {
-        text.push_str(&format!("{},{}\n", decimal(response.deflection[i], 5), predicted(response, i)));
-    }
-    text
+/// A prediction as a table: deflection from the free height, travel from the installed position where that is another,
+/// then the prediction.
+pub fn response_csv(response: &Response, installed: f64) -> String {
+    table(response, installed, None)
 }
 
-/// `curve.csv`: the target after the deflection, then the prediction.
-pub fn curve_csv(table: &CurveTable) -> String {
-    let mut text = format!("deflection_mm,target_n,{PREDICTED}\n");
-    for i in 0..table.response.len() {
-        text.push_str(&format!(
-            "{},{},{}\n",
-            decimal(table.deflection[i], 5),
-            decimal(table.target[i], 5),
-            predicted(&table.response, i)
-        ));
+/// `curve.csv`: deflection, travel where the target starts elsewhere, target, prediction.
+pub fn curve_csv(curve: &CurveTable) -> String {
+    table(&curve.response, curve.installed, Some(&curve.target))
+}
+
+fn table(response: &Response, installed: f64, target: Option<&[f64]>) -> String {
+    let (travel_name, target_name) =
+        (if installed > 0.0 { "travel_mm," } else { "" }, if target.is_some() { "target_n," } else { "" });
+    let mut text = format!("deflection_mm,{travel_name}{target_name}{PREDICTED}\n");
+    for i in 0..response.len() {
+        let mut cells = vec![decimal(response.deflection[i], 5)];
+        if installed > 0.0 {
+            cells.push(decimal(response.deflection[i] - installed, 5));
+        }
+        cells.extend(target.map(|target| decimal(target[i], 5)));
+        cells.push(predicted(response, i));
+        text.push_str(&cells.join(","));
+        text.push('\n');
     }
     text
 }
@@ -42,9 +47,9 @@ fn predicted(response: &Response, i: usize) -> String {
 }
 
 /// `former.csv`: what the former has to be under one arm.
-pub fn former_csv(verdicts: &Verdicts) -> String {
+pub fn former_csv(checks: &Checks) -> String {
     let mut text = String::from("angle_deg,radius_mm,inner_edge_mm,height_mm\n");
-    for row in &verdicts.former.table {
+    for row in &checks.former.table {
         text.push_str(&format!(
             "{},{},{},{}\n",
             decimal(row.angle_deg, 3),
@@ -57,9 +62,9 @@ pub fn former_csv(verdicts: &Verdicts) -> String {
 }
 
 /// `setting.txt`: how to set the spring to height, and what to heed.
-pub fn setting_text(verdicts: &Verdicts) -> String {
+pub fn setting_text(checks: &Checks) -> String {
     let mut text = String::from("Setting the spring to height\n");
-    match &verdicts.setting {
+    match &checks.setting {
         None => text.push_str("\nNo strength of the sheet is known: no advice on setting can be given.\n"),
         Some(setting) => {
             for way in &setting.ways {
@@ -74,7 +79,7 @@ pub fn setting_text(verdicts: &Verdicts) -> String {
             }
         }
     }
-    let former = &verdicts.former;
+    let former = &checks.former;
     text.push_str(&format!(
         "\nStepped former of {} rings, shim {:.3} mm\n",
         former.rings.len(),
@@ -91,7 +96,7 @@ pub fn setting_text(verdicts: &Verdicts) -> String {
         ));
     }
     text.push_str("\nCautions\n");
-    for caution in &verdicts.cautions {
+    for caution in &checks.cautions {
         text.push_str(&format!("  - {caution}\n"));
     }
     text

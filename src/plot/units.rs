@@ -23,6 +23,10 @@ pub enum Quantity {
     Rate,
     /// MPa or ksi
     Stress,
+    /// g or oz
+    Mass,
+    /// J or in·lbf
+    Energy,
     /// degrees
     Angle,
     /// no unit
@@ -41,6 +45,10 @@ impl Quantity {
             (Self::Rate, Units::InchPound) => "lbf/in",
             (Self::Stress, Units::MillimetreNewton) => "MPa",
             (Self::Stress, Units::InchPound) => "ksi",
+            (Self::Mass, Units::MillimetreNewton) => "g",
+            (Self::Mass, Units::InchPound) => "oz",
+            (Self::Energy, Units::MillimetreNewton) => "J",
+            (Self::Energy, Units::InchPound) => "in·lbf",
             (Self::Angle, _) => "°",
             (Self::Share, _) => "",
         }
@@ -53,10 +61,15 @@ impl Quantity {
             (Self::Force, Units::InchPound) => 1.0 / POUND_FORCE,
             (Self::Rate, Units::InchPound) => INCH / POUND_FORCE,
             (Self::Stress, Units::InchPound) => INCH * INCH / POUND_FORCE / 1000.0,
+            (Self::Mass, Units::InchPound) => 1.0 / OUNCE_GRAMS,
+            (Self::Energy, Units::InchPound) => 1000.0 / (INCH * POUND_FORCE),
             _ => 1.0,
         }
     }
 }
+
+/// An avoirdupois ounce in grams, exact: a sixteenth of 453.59237 g.
+const OUNCE_GRAMS: f64 = 28.349_523_125;
 
 #[cfg(test)]
 mod tests {

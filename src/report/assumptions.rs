@@ -117,7 +117,7 @@ fn sheet(subject: &Subject, shown: Shown, list: &mut List) {
             stock.map(|s| &s.density),
         );
     }
-    if let Some(allowable) = &subject.verdicts.stress.allowable {
+    if let Some(allowable) = &subject.checks.stress.allowable {
         list.add(
             "allowable stress",
             format!("{}, {}", shown.stress(allowable.limit), allowable.rule),
@@ -188,7 +188,7 @@ fn cutting(subject: &Subject, rules: &CutRules, shown: Shown, list: &mut List) {
 
 fn closing(subject: &Subject, shown: Shown, list: &mut List) {
     let practice = "common practice, no source";
-    let flat = &subject.verdicts.flat;
+    let flat = &subject.checks.flat;
     let burr = subject.file.process.as_ref().and_then(|process| process.burr);
     let (burr_from, burr_kind) = burr.map_or((practice, JUDGEMENT), |_| ("brief or spring file", GIVEN));
     list.add("burr left, both faces", shown.sized(flat.burr_mm), burr_from, burr_kind);
@@ -199,7 +199,7 @@ fn closing(subject: &Subject, shown: Shown, list: &mut List) {
         "the last per cent has the sheet's flatness against it",
         JUDGEMENT,
     );
-    if let Some(fatigue) = &subject.verdicts.fatigue {
+    if let Some(fatigue) = &subject.checks.fatigue {
         let endurance = fatigue.endurance;
         list.add(
             "fatigue",

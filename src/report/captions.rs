@@ -13,29 +13,6 @@ pub(super) fn title(subject: &Subject, shown: Shown) -> String {
     format!("{kind} flat spiral spring, Ø\u{a0}{}", shown.sized(2.0 * subject.spring.disc.outer_radius))
 }
 
-pub(super) fn outcome(subject: &Subject, failed: &[String]) -> String {
-    if subject.passed() {
-        return "Every check passed".to_owned();
-    }
-    let mut faults = Vec::new();
-    match subject.fit {
-        Some(fit) if !fit.reachable => faults.push("the curve cannot be followed".to_owned()),
-        Some(fit) if fit.rms_percent > fit.tolerance_percent => {
-            faults.push("the curve is not met".to_owned());
-        }
-        _ => {}
-    }
-    let mut names: Vec<&str> = failed.iter().map(String::as_str).collect();
-    names.dedup();
-    if !names.is_empty() {
-        faults.push(format!("failed: {}", names.join(", ")));
-    }
-    if faults.is_empty() {
-        faults.push("a check failed".to_owned());
-    }
-    format!("Do not cut yet: {}", faults.join("; "))
-}
-
 pub(super) fn curve_caption(
     subject: &Subject,
     stroke: &Stroke,
@@ -68,7 +45,7 @@ pub(super) fn curve_caption(
 
 pub(super) fn notes(subject: &Subject) -> Vec<String> {
     // what the checks found stands in a table of its own
-    let found: Vec<String> = subject.verdicts.findings.iter().map(ToString::to_string).collect();
+    let found: Vec<String> = subject.checks.findings.iter().map(ToString::to_string).collect();
     subject
         .warnings
         .iter()
@@ -85,7 +62,7 @@ pub(super) fn units_note(units: Units) -> String {
 }
 
 pub(super) fn height_caption(subject: &Subject, shown: Shown) -> String {
-    match subject.verdicts.setting.as_ref().and_then(|setting| setting.former_height_mm) {
+    match subject.checks.setting.as_ref().and_then(|setting| setting.former_height_mm) {
         Some(height) => {
             format!(
                 "The former stands {} high at the hub; pressed flat once, the free height is left.",
@@ -98,7 +75,7 @@ pub(super) fn height_caption(subject: &Subject, shown: Shown) -> String {
 
 pub(super) fn stress_caption(subject: &Subject, shown: Shown) -> String {
     let ends: Vec<String> = subject
-        .verdicts
+        .checks
         .stress
         .slot_ends
         .iter()
@@ -138,13 +115,13 @@ pub(super) fn section_caption(subject: &Subject) -> String {
 }
 
 pub(super) fn setting_lines(subject: &Subject, shown: Shown) -> Vec<String> {
-    let Some(setting) = &subject.verdicts.setting else {
+    let Some(setting) = &subject.checks.setting else {
         return vec!["No strength of the sheet is known: no advice on setting can be given.".to_owned()];
     };
     let mut lines = vec![format!(
         "Formed to its free height and pressed flat once, the spring keeps {} of {}.",
         shown.sized(setting.height_after_first_closing_mm),
-        shown.sized(subject.verdicts.flat.travel_mm)
+        shown.sized(subject.checks.flat.travel_mm)
     )];
     match (setting.former_height_mm, setting.over_height) {
         (Some(height), Some(over)) => lines.push(format!(
@@ -165,7 +142,7 @@ pub(super) fn setting_lines(subject: &Subject, shown: Shown) -> Vec<String> {
 }
 
 pub(super) fn ways(subject: &Subject, shown: Shown) -> Vec<Way> {
-    let ways = subject.verdicts.setting.iter().flat_map(|setting| &setting.ways);
+    let ways = subject.checks.setting.iter().flat_map(|setting| &setting.ways);
     ways.map(|way| Way {
         name: way.name.to_owned(),
         height: way.former_height_mm.map_or_else(
@@ -179,7 +156,7 @@ pub(super) fn ways(subject: &Subject, shown: Shown) -> Vec<Way> {
 }
 
 pub(super) fn ring_note(subject: &Subject, shown: Shown) -> String {
-    let former = &subject.verdicts.former;
+    let former = &subject.checks.former;
     let shim = if former.shim_mm.abs() < 0.005 {
         "The stack is as high as the former has to be.".to_owned()
     } else if former.shim_mm > 0.0 {

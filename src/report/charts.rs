@@ -133,7 +133,7 @@ pub(super) fn others(subject: &Subject, stroke: &Stroke) -> Vec<NamedChart> {
         ),
     ));
     let mut heights = vec![line("free height", &stroke.arc, &pick(&stroke.arm.height))];
-    if let Some(setting) = &subject.verdicts.setting
+    if let Some(setting) = &subject.checks.setting
         && setting.former_heights.len() == stroke.arm.height.len()
     {
         heights.insert(0, line("former", &stroke.arc, &pick(&setting.former_heights)));
@@ -149,7 +149,7 @@ pub(super) fn others(subject: &Subject, stroke: &Stroke) -> Vec<NamedChart> {
     ));
     charts.push(stress_along(subject, stroke, along()));
     let mut peak = vec![line("largest stress", x, &response.peak_stress)];
-    if let Some(allowable) = subject.verdicts.stress.allowable_mpa {
+    if let Some(allowable) = subject.checks.stress.allowable_mpa {
         peak.push(level("allowable", x, allowable));
     }
     charts.push(travel(
@@ -160,7 +160,7 @@ pub(super) fn others(subject: &Subject, stroke: &Stroke) -> Vec<NamedChart> {
 }
 
 fn stress_along(subject: &Subject, stroke: &Stroke, along: Axis) -> NamedChart {
-    let stress = &subject.verdicts.stress;
+    let stress = &subject.checks.stress;
     let length = stroke.arc.last().copied().unwrap_or(0.0);
     let (x, y): (Vec<f64>, Vec<f64>) =
         stress.stations.iter().map(|station| (station.arc_share * length, station.von_mises_mpa)).unzip();

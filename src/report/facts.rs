@@ -6,7 +6,7 @@ use super::ReportError;
 use super::assumptions::{Assumption, assumptions};
 use super::blank::Blank;
 use super::captions::{
-    body_notes, curve_caption, height_caption, notes, outcome, ring_note, section_caption, setting_lines,
+    body_notes, curve_caption, height_caption, notes, ring_note, section_caption, setting_lines,
     stress_caption, title, units_note, ways,
 };
 use super::charts::{self, Along, NamedChart};
@@ -144,9 +144,9 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
         } else if share < 1.0 {
             "half closed"
         } else {
-            "closed to 1\u{a0}%"
+            "with 1\u{a0}% of the travel left"
         };
-        format!("{name}: pressed in by {}, {}", shown.sized(shape.deflection), shown.force(shape.force))
+        format!("{name}: deflection {}, force {}", shown.sized(shape.deflection), shown.force(shape.force))
     });
     let section = sections(spring, &stroke, &cuts, titles.clone()).picture(SECTION_WIDTH, units)?;
     pictures.push(("sections", section.clone()));
@@ -177,7 +177,6 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
             .unwrap_or_default(),
         caption,
     };
-    let failed: Vec<String> = subject.verdicts.failed().map(|finding| finding.check.to_owned()).collect();
     let facts = Facts {
         title: title(subject, shown),
         subtitle: format!(
@@ -185,16 +184,16 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
             spring.sheet.material.as_deref().unwrap_or("sheet not named,"),
             shown.sized(spring.sheet.thickness),
             shown.sized(stroke.travel),
-            shown.sized(subject.verdicts.flat.solid_height_mm)
+            shown.sized(subject.checks.flat.solid_height_mm)
         ),
-        passed: subject.passed(),
-        outcome: outcome(subject, &failed),
+        passed: subject.evaluation.passed(),
+        outcome: sentence(&subject.evaluation.verdicts.outcome()),
         reason: subject.fit.map(|fit| sentence(&fit.reason)).unwrap_or_default(),
         curve: Some(figure("curve", curve_caption(subject, &stroke, rivals.scatter.as_ref().ok(), shown))),
         plan: plan.as_ref().map(|plan| plan_figure(plan, spring.disc.outer_radius)),
         plan_missing: blank.as_ref().err().cloned().unwrap_or_default(),
-        tiles: tiles(subject, blank.as_ref().map_err(String::as_str), shown),
-        cautions: subject.verdicts.cautions.clone(),
+        tiles: tiles(subject, shown),
+        cautions: subject.checks.cautions.clone(),
         sizes: tables::sizes(subject, shown),
         departures: subject.reach.map(|reach| tables::departures(reach, shown)).unwrap_or_default(),
         units_note: units_note(units),
@@ -288,7 +287,7 @@ fn plan_figure(plan: &PlanPicture, radius: f64) -> Figure {
 }
 
 fn ring_stack(subject: &Subject) -> RingStack {
-    let former = &subject.verdicts.former;
+    let former = &subject.checks.former;
     RingStack {
         rings: former
             .rings

@@ -25,17 +25,16 @@ mod tables;
 mod tiles;
 mod unanswered;
 
-pub use spring_report::SpringReport;
 pub use subject::Subject;
 pub use unanswered::without_spring;
 
 use rayon::prelude::*;
 
+use crate::export::NamedFile;
 use crate::layout::LayoutError;
 use crate::model::ModelError;
-use crate::package::{Answer, AnswerError, NamedFile};
+use crate::pipeline::Answer;
 use crate::plot::{Picture, PlotError, Units};
-use crate::synthesis::ShapeError;
 use facts::{Facts, NamedPicture};
 
 /// Why a report could not be made.
@@ -47,12 +46,6 @@ pub enum ReportError {
     /// No curve.
     #[error(transparent)]
     Model(#[from] ModelError),
-    /// The spring cannot be judged.
-    #[error(transparent)]
-    Shape(#[from] ShapeError),
-    /// The spring cannot be held against its curve.
-    #[error(transparent)]
-    Answer(#[from] AnswerError),
     /// No picture.
     #[error(transparent)]
     Plot(#[from] PlotError),

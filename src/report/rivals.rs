@@ -8,22 +8,24 @@ use super::tables::Table;
 use crate::compare::{CompareError, CompareSettings, Comparison, Contender, compare, nominal_target};
 use crate::curve::TargetCurve;
 use crate::plot::{Axis, Band, Line, LineChart, Marks, Quantity, Shade, ShareBar, Ticks};
-use crate::variation::{Asked, Scatter, ScatterSettings, Tolerances, VariationError, scatter};
+use crate::variation::Scatter;
 
-/// Parts drawn for the shade on the curve: enough for its 5 and 95 % edges to a tenth of its width.
-const PARTS: ScatterSettings = ScatterSettings { runs: 300, seed: 1 };
 /// Both, or why there is none.
 #[derive(Debug, Clone)]
 pub(super) struct Rivals {
     pub comparison: Result<Comparison, CompareError>,
-    pub scatter: Result<Scatter, VariationError>,
+    pub scatter: Result<Scatter, String>,
 }
 
 impl Rivals {
-    /// Finds the rivals and draws the parts.
+    /// Finds the rivals; the parts are the evaluation's.
     pub fn of(subject: &Subject) -> Self {
-        let (comparison, scatter) = rayon::join(|| rivals(subject), || parts(subject));
-        Self { comparison, scatter }
+        let scatter = match &subject.evaluation.parts {
+            Some(Ok(parts)) => Ok(parts.as_bought.clone()),
+            Some(Err(error)) => Err(error.to_string()),
+            None => Err("the scatter of parts was not asked for".to_owned()),
+        };
+        Self { comparison: rivals(subject), scatter }
     }
 }
 
@@ -40,19 +42,6 @@ fn rivals(subject: &Subject) -> Result<Comparison, CompareError> {
     brief.arms.width_min = subject.width_min;
     let settings = CompareSettings::of(spring, target, &brief);
     compare(spring, target, &settings)
-}
-
-fn parts(subject: &Subject) -> Result<Scatter, VariationError> {
-    let brief = subject.file.brief();
-    let given = subject.file.tolerance.clone().unwrap_or_default();
-    let tolerances = Tolerances::of(subject.spring, &given, &brief.process);
-    let of_curve = subject.target.and_then(|target| target.tolerance_percent);
-    let asked = Asked {
-        target: subject.target,
-        installed: subject.installed,
-        tolerance_percent: brief.fit.tolerance(of_curve),
-    };
-    scatter(subject.spring, &tolerances, &asked, &PARTS)
 }
 
 /// The shade of the scatter on the curve, as far as parts are not flat already.

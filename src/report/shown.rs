@@ -1,5 +1,6 @@
 //! Values as the reader sees them: in his units, with no more digits than they are worth.
 
+use super::tiles::figures_short;
 use crate::plot::{Quantity, Units};
 
 /// How values are written.
@@ -53,6 +54,18 @@ impl Shown {
     /// A rate with its unit.
     pub fn rate(self, value: f64) -> String {
         self.with_unit(value, Quantity::Rate)
+    }
+
+    /// A value of a check, in the reader's unit where it is one of length, force or stress.
+    pub fn in_unit(self, value: f64, unit: &str) -> String {
+        match unit {
+            "mm" => self.length(value),
+            "N" => self.force(value),
+            "MPa" => self.stress(value),
+            "" => figures(value),
+            "°" => format!("{}°", figures_short(value)),
+            _ => format!("{}\u{a0}{unit}", figures_short(value)),
+        }
     }
 
     /// A unit's sign.

@@ -1,79 +1,79 @@
-//! What a report is about.
+//! The subject of a report: one spring, its evaluation, and the candidates beside it.
 
-use crate::checks::Verdicts;
+use crate::checks::Checks;
 use crate::curve::{Reach, TargetCurve};
+use crate::evaluation::{Evaluation, FitSummary};
 use crate::layout::Spring;
-use crate::package::{Answer, FitSummary};
+use crate::pipeline::Answer;
 use crate::spec::SpringFile;
 use crate::synthesis::Merits;
 
-/// One spring with everything that is known about it. What is not known is left out of the report.
+/// One spring with everything that is known about it. Unknown parts are left out of the report.
 #[derive(Debug, Clone, Copy)]
 pub struct Subject<'a> {
     /// the spring as its file
     pub file: &'a SpringFile,
+    /// everything that is said about it
+    pub evaluation: &'a Evaluation,
     /// the spring
     pub spring: &'a Spring,
-    /// the curve that was asked for
+    /// the curve asked for
     pub target: Option<&'a TargetCurve>,
     /// deflection of the spring where the target counts zero (mm)
     pub installed: f64,
     /// how well the curve is met
     pub fit: Option<&'a FitSummary>,
-    /// whether such a spring can follow the curve, and what comes nearest
+    /// whether one seating disc can follow the curve, and the nearest curve
     pub reach: Option<&'a Reach>,
-    /// what the checks found
-    pub verdicts: &'a Verdicts,
-    /// names of the checks that failed, drawing and band among them
-    pub failed: &'a [String],
-    /// what it is compared by
+    /// findings of the checks
+    pub checks: &'a Checks,
+    /// numbers that candidates are compared by
     pub merits: Option<&'a Merits>,
     /// the other candidates, best first
     pub shortlist: &'a [Merits],
-    /// combinations that were judged
+    /// combinations that were evaluated
     pub considered: Option<usize>,
-    /// least arm width that was asked for, where it was (mm)
+    /// least arm width asked for, where one was (mm)
     pub width_min: Option<f64>,
-    /// what a person should know
+    /// warnings, a sentence each
     pub warnings: &'a [String],
 }
 
 impl<'a> Subject<'a> {
+    /// A spring by itself.
+    pub fn of_spring(file: &'a SpringFile, evaluation: &'a Evaluation) -> Self {
+        let fit = evaluation.fit.as_ref();
+        Self {
+            file,
+            evaluation,
+            spring: &evaluation.spring,
+            target: evaluation.asked.target.as_ref(),
+            installed: evaluation.asked.installed(),
+            fit: fit.map(|fit| &fit.summary),
+            reach: fit.map(|fit| &fit.reach),
+            checks: &evaluation.checks,
+            merits: None,
+            shortlist: &[],
+            considered: None,
+            width_min: None,
+            warnings: &evaluation.warnings,
+        }
+    }
+
     /// The best spring of an answer.
     pub fn of(answer: &'a Answer) -> Self {
-        let best = &answer.outcome.designs[0];
         Self {
-            file: &answer.file,
-            spring: &best.spring,
-            target: Some(&answer.question.target),
-            installed: answer.outcome.reach.installed,
-            fit: Some(&answer.summary.fit),
-            reach: Some(&answer.outcome.reach),
-            verdicts: &answer.verdicts,
-            failed: &answer.summary.failed,
-            merits: Some(&best.merits),
+            merits: answer.outcome.designs.first().map(|design| &design.merits),
             shortlist: &answer.summary.shortlist,
             considered: Some(answer.outcome.considered),
             width_min: answer.question.brief.arms.width_min,
-            warnings: &answer.summary.warnings,
+            warnings: &answer.summary.evaluation.warnings,
+            ..Self::of_spring(&answer.file, &answer.evaluation)
         }
     }
 
     /// Largest deflection of the spring that the curve asks for (mm), no more than `most`.
     pub(super) fn last_wanted(&self, most: f64) -> f64 {
         self.target.map_or(most, |target| (target.max_deflection() + self.installed).min(most))
-    }
-
-    /// Whether the curve is met.
-    pub(super) fn fits(&self) -> Option<bool> {
-        self.fit.map(|fit| fit.reachable && fit.rms_percent <= fit.tolerance_percent)
-    }
-
-    /// Whether every check passed.
-    pub(super) fn passed(&self) -> bool {
-        self.fits() != Some(false)
-            && self.failed.is_empty()
-            && self.verdicts.flat.closes
-            && self.verdicts.stress.ok != Some(false)
     }
 }

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::blank::Blank;
 use super::shown::{Shown, figures};
 use super::subject::Subject;
-use super::tiles::{figures_short, minutes};
+use super::tiles::minutes;
 use crate::curve::Reach;
 use crate::outline::Grade;
 use crate::plot::Quantity;
@@ -25,7 +25,7 @@ fn words(list: &[&str]) -> Vec<String> {
 /// The spring in a few numbers.
 pub(super) fn sizes(subject: &Subject, shown: Shown) -> Vec<Vec<String>> {
     let spring = subject.spring;
-    let (disc, verdicts) = (&spring.disc, subject.verdicts);
+    let (disc, checks) = (&spring.disc, subject.checks);
     let mut rows = vec![
         vec!["outside diameter".to_owned(), shown.sized(2.0 * disc.outer_radius)],
         vec!["bore".to_owned(), shown.sized(2.0 * disc.bore_radius)],
@@ -38,11 +38,11 @@ pub(super) fn sizes(subject: &Subject, shown: Shown) -> Vec<Vec<String>> {
                 shown.sized(spring.sheet.thickness)
             ),
         ],
-        vec!["travel to flat".to_owned(), shown.sized(verdicts.flat.travel_mm)],
-        vec!["solid height".to_owned(), shown.sized(verdicts.flat.solid_height_mm)],
-        vec!["energy when closed".to_owned(), format!("{}\u{a0}J", figures(verdicts.mass.energy_j))],
+        vec!["travel to flat".to_owned(), shown.sized(checks.flat.travel_mm)],
+        vec!["solid height".to_owned(), shown.sized(checks.flat.solid_height_mm)],
+        vec!["energy when closed".to_owned(), format!("{}\u{a0}J", figures(checks.mass.energy_j))],
     ];
-    if let Some(mass) = verdicts.mass.mass_g {
+    if let Some(mass) = checks.mass.mass_g {
         rows.push(vec!["mass".to_owned(), format!("{}\u{a0}g", figures(mass))]);
     }
     rows
@@ -104,12 +104,12 @@ pub(super) fn departures(reach: &Reach, shown: Shown) -> Table {
 /// What the checks found, the gravest first.
 pub(super) fn findings(subject: &Subject, shown: Shown) -> Table {
     let rows = subject
-        .verdicts
+        .checks
         .findings
         .iter()
         .map(|finding| {
             let number = |value: Option<f64>| {
-                value.map_or_else(|| "–".to_owned(), |value| in_unit(value, finding.unit, shown))
+                value.map_or_else(|| "–".to_owned(), |value| shown.in_unit(value, finding.unit))
             };
             let severity = match finding.severity {
                 crate::checks::Severity::Failed => "failed",
@@ -127,17 +127,6 @@ pub(super) fn findings(subject: &Subject, shown: Shown) -> Table {
         })
         .collect();
     Table { head: words(&["check", "where", "found", "limit", "rule", "what to change"]), rows }
-}
-
-/// A value of a check, in the reader's unit where it is one of length, force or stress.
-fn in_unit(value: f64, unit: &str, shown: Shown) -> String {
-    match unit {
-        "mm" => shown.length(value),
-        "N" => shown.force(value),
-        "MPa" => shown.stress(value),
-        "" => figures(value),
-        _ => format!("{}\u{a0}{unit}", figures_short(value)),
-    }
 }
 
 /// What cutting takes.
@@ -176,7 +165,7 @@ pub(super) fn rings(subject: &Subject, shown: Shown) -> Table {
         format!("top {length}"),
     ];
     let rows = subject
-        .verdicts
+        .checks
         .former
         .rings
         .iter()
@@ -203,7 +192,7 @@ pub(super) fn heights(subject: &Subject, shown: Shown) -> Table {
         format!("height {length}"),
     ];
     let rows = subject
-        .verdicts
+        .checks
         .former
         .table
         .iter()

@@ -5,7 +5,7 @@ use super::page;
 use super::shown::{Shown, sentence};
 use super::tables::{Table, departures};
 use crate::curve::nearest_reachable;
-use crate::package::Question;
+use crate::pipeline::Question;
 use crate::plot::{CurvePlot, Line, LineChart, PageSize, Picture, Units};
 use serde::Serialize;
 

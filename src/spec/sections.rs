@@ -19,6 +19,9 @@ pub struct Envelope {
     /// largest free height above the flat sheet (mm)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub free_height_max: Option<f64>,
+    /// largest solid height (mm): highest point of the closed spring above its base
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub solid_height_max: Option<f64>,
 }
 
 /// How the blank is cut.
@@ -169,6 +172,9 @@ pub struct Seat {
     /// how far what is fastened on top of the rim stands above the sheet (mm); nothing when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rim_hardware_above: Option<f64>,
+    /// largest moment that the guide of the hub may have to resist (N·mm); no limit when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hub_moment_max: Option<f64>,
 }
 
 /// What the spring has to endure.
@@ -220,6 +226,9 @@ pub struct Fit {
     /// largest rms force error (percent); 3 when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub tolerance_percent: Option<f64>,
+    /// least share of good parts asked for, as bought (percent); not asked when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub good_parts_min: Option<f64>,
 }
 
 /// How far the part may be off; what is left out comes from the tables.
@@ -257,6 +266,7 @@ impl Envelope {
         reader.positive_if_given("envelope.outer_diameter_max", self.outer_diameter_max, "give it in mm")?;
         reader.not_negative("envelope.bore_diameter_min", self.bore_diameter_min, "give it in mm")?;
         reader.positive_if_given("envelope.free_height_max", self.free_height_max, "give it in mm")?;
+        reader.positive_if_given("envelope.solid_height_max", self.solid_height_max, "give it in mm")?;
         if let (Some(outer), Some(bore)) = (self.outer_diameter_max, self.bore_diameter_min)
             && bore >= outer
         {
@@ -276,7 +286,8 @@ impl Seat {
     pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
         reader.not_negative("seat.hub_hardware_below", self.hub_hardware_below, "give it in mm")?;
         reader.not_negative("seat.hub_hardware_above", self.hub_hardware_above, "give it in mm")?;
-        reader.not_negative("seat.rim_hardware_above", self.rim_hardware_above, "give it in mm")
+        reader.not_negative("seat.rim_hardware_above", self.rim_hardware_above, "give it in mm")?;
+        reader.not_negative("seat.hub_moment_max", self.hub_moment_max, "give it in N·mm")
     }
 }
 
@@ -328,7 +339,18 @@ impl Fit {
     }
 
     pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
-        reader.positive_if_given("fit.tolerance_percent", self.tolerance_percent, "give a percentage")
+        reader.positive_if_given("fit.tolerance_percent", self.tolerance_percent, "give a percentage")?;
+        reader.not_negative("fit.good_parts_min", self.good_parts_min, "give a percentage from 0 to 100")?;
+        match self.good_parts_min {
+            Some(share) if share > 100.0 => Err(SpecError::value(
+                reader.file,
+                "fit.good_parts_min",
+                share,
+                "at most 100".to_owned(),
+                "give the percentage of parts that have to be within the tolerance",
+            )),
+            _ => Ok(()),
+        }
     }
 }
 

@@ -133,6 +133,18 @@ impl Tolerances {
         std::array::from_fn(|k| self.0[k].deviation())
     }
 
+    /// What is left once the sheet at hand is measured: the coil's own thickness and modulus are known then.
+    #[must_use]
+    pub fn sheet_measured(&self) -> Self {
+        let mut left = self.clone();
+        for spread in &mut left.0 {
+            if matches!(spread.cause, Cause::Thickness | Cause::Modulus) {
+                spread.plus_minus = 0.0;
+            }
+        }
+        left
+    }
+
     /// The same tolerances, all of them narrowed by a factor.
     #[must_use]
     pub fn scaled(&self, factor: f64) -> Self {

@@ -6,7 +6,7 @@ use flatspire::layout::{ArmPath, Spring, read_stations};
 use flatspire::live::{Asked, DraftAsked, RivalsAsked};
 use flatspire::model::{Model, ModelSettings};
 use flatspire::outline::{from_dxf, measure};
-use flatspire::package::{SheetsToTry, cutting_limits};
+use flatspire::pipeline::{SheetsToTry, cutting_limits};
 use flatspire::spec::{Brief, SpringFile};
 use flatspire::variation::Readings;
 

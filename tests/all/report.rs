@@ -3,10 +3,12 @@
 use std::sync::OnceLock;
 
 use flatspire::curve;
+use flatspire::evaluation::{Asked, Evaluation};
 use flatspire::layout::{Spring, read_stations};
-use flatspire::package::{Answer, NamedFile, Question, answer};
+use flatspire::package::NamedFile;
+use flatspire::pipeline::{Answer, Question, answer};
 use flatspire::plot::Units;
-use flatspire::report::{Report, SpringReport, Subject, files, without_spring};
+use flatspire::report::{Report, Subject, files, without_spring};
 use flatspire::spec::{Brief, SpringFile};
 use serde_json::Value;
 
@@ -83,9 +85,9 @@ fn everything_about_the_spring_stands_on_the_page() {
             "id=\"spring-file\"",
         ],
     );
-    let rms = format!("{:.2}\u{a0}%", answer.summary.fit.rms_percent);
+    let rms = format!("{:.2}\u{a0}%", answer.evaluation.fit.as_ref().unwrap().summary.rms_percent);
     assert_holds(page(), &[&rms, &answer.file.disc.arms.to_string()]);
-    for caution in &answer.verdicts.cautions {
+    for caution in &answer.evaluation.checks.cautions {
         let escaped = caution.replace('\'', "&#x27;");
         assert!(page().contains(&escaped) || page().contains(caution.as_str()), "{caution}");
     }
@@ -121,7 +123,7 @@ fn readings_come_from_the_models_own_curve() {
     let travel = numbers(&data["travel"]["x"]);
     let force = numbers(&data["travel"]["force"]);
     assert!(travel.windows(2).all(|pair| pair[0] < pair[1]) && travel.len() == force.len());
-    let table = &answer.table.response;
+    let table = &answer.evaluation.fit.as_ref().unwrap().table.response;
     let largest = table.force[table.len() - 1];
     for (x, wanted) in table.deflection.iter().zip(&table.force) {
         let read = flatspire::numeric::straight_between(&travel, &force, *x);
@@ -238,15 +240,15 @@ fn a_spring_that_fails_says_what_to_change() {
                 8]\n[former]\nfree_height = 14.0\n";
     let file = SpringFile::parse(text, "spring.toml").unwrap();
     let spring = Spring::from_file(&file, None).unwrap();
-    let found = SpringReport::of(&file, &spring, None, Units::default()).unwrap();
-    assert!(!found.passed);
-    let page = found.report.html().unwrap();
+    let found = Evaluation::of(&spring, Asked::of(&file, None)).unwrap();
+    assert!(!found.passed());
+    let page = Report::of_spring(&file, &found, Units::default()).unwrap().html().unwrap();
     assert_holds(
         &page,
         &[
-            "Do not cut yet",
+            "Not passed: strength no",
             "would yield",
-            "does not close",
+            "stress exceeds the allowable",
             "lower former.free_height",
             "no curve asked for",
         ],
@@ -263,7 +265,8 @@ fn what_cannot_be_drawn_is_left_out_and_said() {
     let file = SpringFile::parse(&read("spring.toml"), "spring.toml").unwrap();
     let stations = read_stations(&read("stations.csv"), "stations.csv").unwrap();
     let spring = Spring::from_file(&file, Some(stations)).unwrap();
-    let page = SpringReport::of(&file, &spring, None, Units::default()).unwrap().report.html().unwrap();
+    let found = Evaluation::of(&spring, Asked::of(&file, None)).unwrap();
+    let page = Report::of_spring(&file, &found, Units::default()).unwrap().html().unwrap();
     assert_holds(&page, &["given by stations", "Stress along the arm", "Sections"]);
 }
 

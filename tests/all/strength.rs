@@ -1,11 +1,12 @@
 //! Slot ends against 3-D finite elements, scaling of the stress, and the solids to print.
 
-use flatspire::checks::{Closing, FLATNESS_MM, FormerShape, MassCheck, Verdicts, slot_end_stress};
+use flatspire::checks::{
+    CheckOptions, Checks, Closing, FLATNESS_MM, FormerShape, MassCheck, slot_end_stress,
+};
 use flatspire::export::former::former_solid;
 use flatspire::export::stl::{Plan, Solid, formed_spring};
 use flatspire::layout::Spring;
 use flatspire::model::{Model, ModelSettings};
-use flatspire::package::check_options;
 use flatspire::spec::{Brief, Duty, SpringFile};
 
 use crate::reference::{FINITE_ELEMENTS, spring};
@@ -163,14 +164,14 @@ fn finish_burr_hardware_and_mass_reach_the_checks_from_the_file() {
     let checked = |text: &str| {
         let file = SpringFile::parse(text, "spring.toml").unwrap();
         assert_eq!(SpringFile::parse(&file.to_toml(), "again.toml").unwrap(), file);
-        Verdicts::of(&Spring::from_file(&file, None).unwrap(), &check_options(&file)).unwrap()
+        Checks::of(&Spring::from_file(&file, None).unwrap(), &CheckOptions::of_file(&file, None)).unwrap()
     };
     let found = checked(DUTIFUL);
     assert!((found.flat.solid_height_mm - (1.0 + 0.02 + FLATNESS_MM + 2.5)).abs() < 1e-12);
     let swing = found.mass.swing.unwrap();
     assert_eq!((swing.mass_kg, swing.deflection_mm), (0.5, 3.0));
     let as_cut = checked(&DUTIFUL.replace("\"tumbled\"", "\"as-cut\""));
-    let edge = |found: &Verdicts| found.fatigue.as_ref().unwrap().endurance.edge_factor;
+    let edge = |found: &Checks| found.fatigue.as_ref().unwrap().endurance.edge_factor;
     assert!(edge(&found) > edge(&as_cut), "{} against {}", edge(&found), edge(&as_cut));
     for (key, wrong) in [("burr = 0.02", "burr = -1"), ("carried_mass = 0.5", "carried_mass = 0")] {
         let message = SpringFile::parse(&DUTIFUL.replace(key, wrong), "spring.toml").unwrap_err().to_string();

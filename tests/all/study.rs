@@ -1,7 +1,7 @@
 //! The study of the search: its table is what the program finds today, and says what was aimed at.
 
 use flatspire::curve::TargetCurve;
-use flatspire::package::{Answer, Question, answer};
+use flatspire::pipeline::{Answer, Question, answer};
 use flatspire::spec::Brief;
 
 #[path = "../study/draw.rs"]
@@ -83,8 +83,12 @@ fn what_cannot_be_followed_is_explained() {
     // seating can only stiffen: a rate that falls, and a force that falls
     for force in [(|x: f64| 20.0 * x.sqrt()) as fn(f64) -> f64, |x: f64| 30.0 * x - 3.2 * x * x] {
         let answer = ask(force, 6.0, SHEET);
-        assert!(!answer.summary.fit.reachable && !answer.summary.passed());
-        assert!(answer.summary.fit.reason.contains("rate falls"), "{}", answer.summary.fit.reason);
+        assert!(!answer.evaluation.fit.as_ref().unwrap().summary.reachable && !answer.evaluation.passed());
+        assert!(
+            answer.evaluation.fit.as_ref().unwrap().summary.reason.contains("rate falls"),
+            "{}",
+            answer.evaluation.fit.as_ref().unwrap().summary.reason
+        );
         let finding = &answer.outcome.reach.findings[0];
         assert!(!finding.remedy.is_empty());
         // the nearest curve is one that can be followed: nowhere less steep than before
@@ -103,10 +107,10 @@ fn what_cannot_be_followed_is_explained() {
 fn two_springs_are_offered_where_one_is_not_enough() {
     // too much travel for one spring of this size and sheet
     let answer = ask(|x| 4.0 * x, 12.0, SHEET);
-    assert!(!answer.summary.passed());
+    assert!(!answer.evaluation.passed());
     let stack = answer.summary.stack.expect("a stack");
     assert!(stack.count > 1 && stack.each.rms_percent <= 3.0, "{stack:?}");
-    assert!(answer.summary.warnings.iter().any(|text| text.contains("equal springs in series")));
+    assert!(answer.summary.evaluation.warnings.iter().any(|text| text.contains("equal springs in series")));
 }
 
 #[test]
@@ -116,16 +120,25 @@ fn a_band_is_kept_or_said_to_be_left() {
         .replace("outer_diameter_max = 80", "outer_diameter_max = 90")
         .replace("count = 1", "count = [1, 2]");
     let wide = ask_within(force, Some(5.0), 7.0, &disc);
-    let inside = wide.table.deflection.iter().zip(&wide.table.response.force).all(|(x, f)| {
+    let wide_curve = &wide.evaluation.fit.as_ref().unwrap().table;
+    let inside = wide_curve.travel().iter().zip(&wide_curve.response.force).all(|(x, f)| {
         let wanted = force(*x);
         (f - wanted).abs() <= 1.0 + 0.05 * wanted
     });
-    assert!(inside && wide.summary.passed(), "{:?} {:?}", wide.summary.failed, wide.summary.warnings);
+    assert!(
+        inside && wide.evaluation.passed(),
+        "{:?} {:?}",
+        wide.summary.evaluation.failed,
+        wide.summary.evaluation.warnings
+    );
     // a knee as sharp as this no spring follows to a thousandth and a newton
     let knee = |x: f64| if x < 3.5 { 4.0 * x } else { 14.0 + 18.0 * (x - 3.5) };
     let narrow = ask_within(knee, Some(0.1), 7.0, &disc);
-    assert!(narrow.summary.failed.contains(&"band".to_owned()) && !narrow.summary.passed());
-    let breach =
-        narrow.question.target.band_breach(&narrow.table.deflection, &narrow.table.response.force).unwrap();
-    assert!(breach.outside() > 0.0 && narrow.summary.warnings.contains(&breach.said()), "{breach:?}");
+    assert!(narrow.summary.evaluation.failed.contains(&"curve") && !narrow.evaluation.passed());
+    let breach = narrow.evaluation.fit.as_ref().unwrap().breach.unwrap();
+    assert!(
+        breach.outside() > 0.0
+            && narrow.summary.evaluation.warnings.iter().any(|text| text.contains(&breach.said())),
+        "{breach:?}"
+    );
 }

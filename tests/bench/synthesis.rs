@@ -13,7 +13,7 @@ use flatspire::curve::{TargetCurve, nearest_reachable};
 use flatspire::layout::{ArmShape, SlotLine, Spring};
 use flatspire::model::{Model, ModelSettings};
 use flatspire::numeric::MonotoneCubic;
-use flatspire::package::{Question, answer};
+use flatspire::pipeline::{Question, answer};
 use flatspire::spec::{Brief, SpringFile};
 use flatspire::synthesis::{ShapeFreedom, ShapeSettings, TargetPoints, shape};
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
@@ -167,7 +167,7 @@ fn main() {
     println!(
         "search of the stock  {} combinations, {:.2} % rms, {:.1} s",
         found.outcome.considered,
-        found.summary.fit.rms_percent,
+        found.evaluation.fit.as_ref().unwrap().summary.rms_percent,
         clock.elapsed().as_secs_f64()
     );
 }

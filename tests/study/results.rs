@@ -1,6 +1,6 @@
 //! What the study found, case by case, and in one sentence.
 
-use flatspire::package::{AnswerError, answer};
+use flatspire::pipeline::{AnswerError, answer};
 
 use super::targets::Hidden;
 

@@ -9,7 +9,7 @@ use flatspire::curve::TargetCurve;
 use flatspire::layout::{ArmShape, Disc, FormerProfile, SheetProperties, SlotLine, Spring};
 use flatspire::model::{Model, ModelSettings};
 use flatspire::numeric::MonotoneCubic;
-use flatspire::package::Question;
+use flatspire::pipeline::Question;
 use flatspire::spec::{Brief, Pressing, Rim, Roots, Seat};
 
 use super::draw::Draw;

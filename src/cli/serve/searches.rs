@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use serde::Serialize;
 
 use crate::live::{Asked, Found};
-use crate::package::{Answer, AnswerError, answer_unless};
+use crate::pipeline::{Answer, AnswerError, answer_unless};
 use crate::synthesis::{Progress, SearchError};
 
 /// Searches that run at once.

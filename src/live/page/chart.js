@@ -155,7 +155,7 @@ function drawGiven() {
   }
   let apart = false;
   if (picture) {
-    const line = clipped(picture.curve);
+    const line = clipped(picture.drawn_curve);
     parts.given.push(make("polyline", { points: polyline(line.x, line.f) }));
     const { nearest, reachable, findings } = picture.reach;
     const { deflection_mm: xs, force_n: fs } = nearest;

@@ -60,7 +60,7 @@ function press() {
   $("travel-words").textContent = words;
   $("travel").setAttribute("aria-valuetext", words);
   $("formed-words").textContent = `Set to ${withUnit(picture.size.free_height_mm, "length", 3)}, pressed ${words.split(":")[0]} (heights drawn double)`;
-  const first = picture.curve.deflection_mm[0];
+  const first = picture.drawn_curve.deflection_mm[0];
   showTravel({ x: deflection + first, f: now.force });
   const peak = Math.max(...now.stress);
   describeRibbon(`Arm rolled out: ${withUnit(picture.size.width_mm[0], "length", 3)} to ${withUnit(picture.size.width_mm[1], "length", 3)} wide; ` +

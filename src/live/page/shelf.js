@@ -38,7 +38,7 @@ export function keep(picture, title) {
     name,
     title: title ?? "as drawn",
     spring: picture.spring,
-    curve: picture.curve,
+    curve: picture.drawn_curve,
     numbers: numbersOf(picture),
     asked: { curve: state.curve, brief: state.brief },
   });

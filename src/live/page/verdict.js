@@ -8,27 +8,31 @@ const make = (name, properties = {}, ...children) => {
   return element;
 };
 
-/** A tile: verdict in a word, the number that matters, and what it is held against. */
-function tile(passed, name, value, against) {
-  const sign = passed === null ? "·" : passed ? "✓" : "✗";
-  const word = passed === null ? "" : passed ? "yes" : "no";
-  const badge = make("span", { className: "sign", textContent: sign });
+const KINDS = { mm: "length", N: "force", MPa: "stress" };
+const SIGNS = { yes: "✓", no: "✗", "not judged": "?" };
+const LOOKS = { yes: "good", no: "bad", "not judged": "bad" };
+
+const quantity = (value, unit) =>
+  value === null ? "–" : KINDS[unit] ? withUnit(value, KINDS[unit], 3) : `${figure(value)}${unit ? ` ${unit}` : ""}`;
+
+/** A tile: name and state, the number that counts, the reason. */
+function tile(state, name, value, reason) {
+  const badge = make("span", { className: "sign", textContent: SIGNS[state] ?? "·" });
   badge.setAttribute("aria-hidden", "true");
-  const element = make("div", { className: `tile ${passed === null ? "" : passed ? "good" : "bad"}` },
-    make("p", { className: "what" }, badge, ` ${name}`, make("span", { className: "unseen", textContent: word ? `: ${word}` : "" })),
+  return make("div", { className: `tile ${LOOKS[state] ?? ""}` },
+    make("p", { className: "what" }, badge, ` ${name}`, make("span", { className: "unseen", textContent: state ? `: ${state}` : "" })),
     make("p", { className: "much", textContent: value }),
-    make("p", { className: "against", textContent: against }));
-  return element;
+    make("p", { className: "against", textContent: reason }));
 }
 
+const asked = (picture) => Object.entries(picture.verdicts).filter(([, verdict]) => verdict.state !== "not asked");
+const label = (name) => name.replaceAll("_", " ");
+
 export function drawVerdicts(host, picture) {
-  const { fit, flat, stress, size } = picture;
-  const met = fit.reachable && fit.rms_percent <= fit.tolerance_percent;
+  const { size } = picture;
   host.replaceChildren(
-    tile(met, "Curve met", `${figure(fit.rms_percent, 2)} % off`, `rms, ${figure(fit.tolerance_percent)} % allowed; worst point ${figure(fit.max_percent, 2)} %`),
-    tile(flat.closes, "Closes flat", `to ${withUnit(flat.solid_height_mm, "length", 3)}`, `${withUnit(flat.closing_force_n, "force", 3)} close it to the last 1 %`),
-    tile(stress.ok, "Stress held", withUnit(stress.peak_mpa, "stress", 3), stress.allowable_mpa === null ? "no strength known, not judged" : `largest stress; ${withUnit(stress.allowable_mpa, "stress", 3)} allowed`),
-    tile(null, "Size", `Ø ${withUnit(size.outer_diameter_mm, "length", 3)}`, `sheet ${withUnit(size.thickness_mm, "length", 3)}, ${size.arms} ${size.arms === 1 ? "arm" : "arms"}, set to ${withUnit(size.free_height_mm, "length", 3)}`),
+    ...asked(picture).map(([name, { state, value, unit, reason }]) => tile(state, label(name), quantity(value, unit), reason)),
+    tile("", "size", `Ø ${withUnit(size.outer_diameter_mm, "length", 3)}`, `sheet ${withUnit(size.thickness_mm, "length", 3)}, ${size.arms} ${size.arms === 1 ? "arm" : "arms"}, set to ${withUnit(size.free_height_mm, "length", 3)}`),
   );
 }
 
@@ -65,13 +69,13 @@ export function drawFindings(host, picture) {
   const items = picture.findings.map((finding) => {
     const number = (value) => (value === null ? "" : `${figure(value)}${finding.unit ? ` ${finding.unit}` : ""}`);
     const value = finding.value === null ? "" : `: ${number(finding.value)}`;
-    const limit = finding.limit === null ? "" : ` against ${number(finding.limit)}`;
+    const limit = finding.limit === null ? "" : `, limit ${number(finding.limit)}`;
     const words = { failed: "fails", warning: "mind", remark: "note" }[finding.severity];
     return make("li", { className: finding.severity },
       make("strong", { textContent: `${words}, ${finding.check}` }), ` ${finding.place}${value}${limit}. ${sentence(finding.rule)} `,
       make("em", { textContent: sentence(finding.remedy) }));
   });
-  host.replaceChildren(...(items.length ? items : [make("li", { textContent: "Nothing: every check passed without a remark." })]));
+  host.replaceChildren(...(items.length ? items : [make("li", { textContent: "No findings." })]));
 }
 
 export function drawCautions(host, picture) {
@@ -80,8 +84,7 @@ export function drawCautions(host, picture) {
 
 /** The spring in one sentence, for who listens. */
 export function spokenVerdict(picture) {
-  const { fit, flat, stress } = picture;
-  const met = fit.reachable && fit.rms_percent <= fit.tolerance_percent;
-  return `Curve ${met ? "met" : "not met"}, ${figure(fit.rms_percent, 2)} percent off. ${flat.closes ? "Closes flat" : "Does not close flat"}. ` +
-    `Stress ${shown(stress.peak_mpa, "stress", 3)} ${units.unit("stress")}${stress.ok === false ? ", too high" : ""}.`;
+  const { fit, stress } = picture;
+  return `${sentence(picture.outcome)} Curve ${figure(fit.rms_percent, 2)} percent off. ` +
+    `Stress ${shown(stress.peak_mpa, "stress", 3)} ${units.unit("stress")}.`;
 }

@@ -31,8 +31,8 @@ pub struct Drawing {
     pub findings: Vec<Finding>,
     /// what cutting it takes
     pub cut: CutSummary,
-    /// the drawing measured again
-    pub read_back: ReadBack,
+    /// the written drawing measured again; none for a sketch
+    pub read_back: Option<ReadBack>,
 }
 
 /// What was found on measuring the written drawing as if it were somebody else's.
@@ -73,6 +73,13 @@ pub enum DrawingError {
 impl Drawing {
     /// Draws `spring`, writes the drawing, and measures what was written.
     pub fn of(spring: &Spring, process: &Process) -> Result<Self, DrawingError> {
+        let mut drawing = Self::sketch(spring, process)?;
+        drawing.read_back = Some(ReadBack::of(&drawing.dxf, spring, &drawing.rules)?);
+        Ok(drawing)
+    }
+
+    /// Draws `spring` without measuring the drawing again.
+    pub fn sketch(spring: &Spring, process: &Process) -> Result<Self, DrawingError> {
         let rules = CutRules::of(process, spring.sheet.thickness);
         let outline = Outline::of(spring, &rules)?;
         let arms = if spring.arms == 1 { "one arm".to_owned() } else { format!("{} arms", spring.arms) };
@@ -83,19 +90,17 @@ impl Drawing {
         );
         let notes = DrawingNotes::of(&title, spring, &outline, &rules)?;
         let dxf = dxf(&outline, &notes)?;
-        let read_back = ReadBack::of(&dxf, spring, &rules)?;
         let findings = outline.findings(&rules);
         let cut = CutSummary::of(&outline, &rules);
-        Ok(Self { outline, rules, notes, dxf, findings, cut, read_back })
+        Ok(Self { outline, rules, notes, dxf, findings, cut, read_back: None })
     }
 
-    /// What a person should know about the drawing, the gravest first.
+    /// Findings beyond the limits of the process, and a read-back that is off.
     pub fn warnings(&self) -> Vec<String> {
-        let mut warnings: Vec<String> = self.grave().map(|finding| format!("drawing: {finding}")).collect();
-        let percent = self.read_back.force_percent;
-        if percent > READ_BACK_LIMIT_PERCENT {
+        let mut warnings: Vec<String> = self.grave().map(ToString::to_string).collect();
+        if let Some(percent) = self.read_back_excess() {
             warnings.push(format!(
-                "drawing: predicted from the drawing the force differs by {percent:.2} % from the design, \
+                "predicted from the drawing the force differs by {percent:.2} % from the design, \
                  {READ_BACK_LIMIT_PERCENT} % is usual; smoother widths draw better"
             ));
         }
@@ -104,10 +109,16 @@ impl Drawing {
 
     /// Whether the process can cut it as drawn.
     pub fn passed(&self) -> bool {
-        self.grave().next().is_none() && self.read_back.force_percent <= READ_BACK_LIMIT_PERCENT
+        self.grave().next().is_none() && self.read_back_excess().is_none()
     }
 
-    fn grave(&self) -> impl Iterator<Item = &Finding> {
+    /// Force difference of the measured drawing, where it is above the limit (percent).
+    fn read_back_excess(&self) -> Option<f64> {
+        self.read_back.map(|read| read.force_percent).filter(|percent| *percent > READ_BACK_LIMIT_PERCENT)
+    }
+
+    /// Findings beyond the limits of the process.
+    pub(super) fn grave(&self) -> impl Iterator<Item = &Finding> {
         self.findings.iter().filter(|finding| finding.grade >= Grade::Limit)
     }
 }

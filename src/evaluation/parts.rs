@@ -1,0 +1,48 @@
+//! The share of parts as wanted, from the tolerances of sheet, cutting and setting.
+
+use serde::Serialize;
+
+use super::asked::Asked;
+use crate::layout::Spring;
+use crate::variation::{self, Scatter, ScatterSettings, Tolerances, VariationError, scatter};
+
+/// Parts drawn: enough for the 5 and 95 % edges of the force band to a tenth of its width.
+const DRAWN: ScatterSettings = ScatterSettings { runs: 300, seed: 1 };
+
+/// Parts as wanted.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Parts {
+    /// share of parts as wanted with everything at its tolerance, from coil to coil and part to part (percent)
+    pub good_percent: f64,
+    /// the same with thickness and modulus of the sheet known (percent)
+    pub good_percent_sheet_measured: f64,
+    /// criterion of a good part
+    pub judged_by: String,
+    /// the force band as bought
+    #[serde(skip)]
+    pub as_bought: Scatter,
+}
+
+impl Parts {
+    /// Of a spring.
+    pub(super) fn of(spring: &Spring, asked: &Asked) -> Result<Self, VariationError> {
+        let tolerances = Tolerances::of(spring, &asked.tolerance, &asked.checks.process);
+        let wanted = variation::Asked {
+            target: asked.target.as_ref(),
+            installed: asked.installed(),
+            tolerance_percent: asked.tolerance_percent(),
+        };
+        let known = tolerances.sheet_measured();
+        let (as_bought, measured) = rayon::join(
+            || scatter(spring, &tolerances, &wanted, &DRAWN),
+            || scatter(spring, &known, &wanted, &DRAWN),
+        );
+        let as_bought = as_bought?;
+        Ok(Self {
+            good_percent: 100.0 * as_bought.yield_share,
+            good_percent_sheet_measured: 100.0 * measured?.yield_share,
+            judged_by: as_bought.judged_by.clone(),
+            as_bought,
+        })
+    }
+}

@@ -1,0 +1,211 @@
+//! The design pipeline: from a question (curve and brief) to an answer (spring, evaluation, other candidates), step by
+//! step, without touching the disk.
+
+use serde::Serialize;
+
+use super::sheets::{SheetsToTry, cutting_limits};
+use super::stacking::Stack;
+use super::summary::DesignSummary;
+use crate::curve::TargetCurve;
+use crate::evaluation::{Asked, Evaluation, MOST_POINTS};
+use crate::layout::{LayoutError, Spring};
+use crate::model::ModelError;
+use crate::numeric::evenly_spread;
+use crate::outline::CutRules;
+use crate::spec::{Brief, Duty, Fit, FormerLaw, SpringFile, Target};
+use crate::synthesis::{Design, Merits, Outcome, Progress, SearchError, design};
+
+/// A question: the wanted curve and what else is known.
+#[derive(Debug, Clone)]
+pub struct Question {
+    /// the wanted curve
+    pub target: TargetCurve,
+    /// what else is known
+    pub brief: Brief,
+}
+
+impl Question {
+    /// Largest rms error that counts as met (percent).
+    pub fn tolerance_percent(&self) -> f64 {
+        self.brief.fit.tolerance(self.target.tolerance_percent)
+    }
+}
+
+/// An answer.
+#[derive(Debug, Clone)]
+pub struct Answer {
+    /// the question
+    pub question: Question,
+    /// springs that the search found, best first
+    pub outcome: Outcome,
+    /// the best spring as a file
+    pub file: SpringFile,
+    /// everything that is said about the best spring
+    pub evaluation: Evaluation,
+    /// verdicts and numbers
+    pub summary: DesignSummary,
+}
+
+impl Answer {
+    /// The best spring.
+    pub fn spring(&self) -> &Spring {
+        &self.evaluation.spring
+    }
+}
+
+/// Gain of shaping the former's profile over a plain cone of the same sheet, arms and size.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct FormerGain {
+    /// the best spring on a cone
+    pub cone: Merits,
+    /// the spring on the shaped former
+    pub profile: Merits,
+}
+
+/// Why there is no answer.
+#[derive(Debug, thiserror::Error)]
+pub enum AnswerError {
+    /// The search found nothing.
+    #[error(transparent)]
+    Search(#[from] SearchError),
+    /// The sheet is unknown, or the spring found has no shape.
+    #[error(transparent)]
+    Layout(#[from] LayoutError),
+    /// The spring found has no curve.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+}
+
+/// Answers a question. What the brief leaves open is chosen, and said in the summary's warnings.
+pub fn answer(question: Question, progress: &(dyn Fn(Progress) + Sync)) -> Result<Answer, AnswerError> {
+    answer_unless(&|| false, question, progress)
+}
+
+/// As [`answer`], but ends with [`SearchError::Stopped`] soon after `stopped` says so.
+pub fn answer_unless(
+    stopped: &(dyn Fn() -> bool + Sync),
+    question: Question,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<Answer, AnswerError> {
+    // 1: what the brief leaves open
+    let sheets = SheetsToTry::of(&question.brief)?;
+    let mut notes = question.target.notes.clone();
+    notes.extend(sheets.warnings.iter().cloned());
+    // 2: the search
+    let search = |target: &TargetCurve, brief: &Brief, progress: &(dyn Fn(Progress) + Sync)| {
+        let limits = |thickness: f64| cutting_limits(brief, thickness);
+        design(
+            stopped,
+            target,
+            brief,
+            &sheets.sheet,
+            &sheets.thicknesses,
+            &limits,
+            sheets.allowable,
+            progress,
+        )
+    };
+    let outcome = search(&question.target, &question.brief, progress)?;
+    // 3: the evaluation of the best spring
+    let mut answer = evaluate(question, outcome, notes)?;
+    // 4: what more springs, or a plainer former, would do
+    let quietly = |target: &TargetCurve, brief: &Brief| search(target, brief, &|_| ());
+    add_stack(&mut answer, &quietly);
+    add_former_gain(&mut answer, &quietly);
+    if stopped() {
+        return Err(SearchError::Stopped.into());
+    }
+    Ok(answer)
+}
+
+/// The answer that springs already found make; `notes` tell what was chosen and corrected before.
+pub(super) fn evaluate(
+    question: Question,
+    outcome: Outcome,
+    mut notes: Vec<String>,
+) -> Result<Answer, AnswerError> {
+    let best = &outcome.designs[0];
+    let file = spring_file(&best.spring, &question, outcome.reach.installed, &mut notes);
+    let asked = Asked::of(&file, Some(&question.target));
+    let evaluation = Evaluation::of(&best.spring, asked)?;
+    if question.brief.envelope.outer_diameter_max.is_none() {
+        notes.push(format!(
+            "no outer_diameter_max given: an outside diameter of {:.1} mm is chosen",
+            best.merits.outer_diameter_mm
+        ));
+    }
+    let summary = DesignSummary::of(&evaluation, &file, &outcome, notes);
+    Ok(Answer { question, outcome, file, evaluation, summary })
+}
+
+/// The fewest equal springs that do what one cannot, where the curve can be followed at all.
+fn add_stack(answer: &mut Answer, search: &dyn Fn(&TargetCurve, &Brief) -> Result<Outcome, SearchError>) {
+    let done = |name: &str| answer.evaluation.verdicts.get(name).is_none_or(|verdict| !verdict.state.fails());
+    let reachable = answer.evaluation.fit.as_ref().is_none_or(|fit| fit.summary.reachable);
+    if !reachable || done("curve") && done("strength") {
+        return;
+    }
+    let question = &answer.question;
+    let stack = Stack::find(&question.target, &question.brief, question.tolerance_percent(), search);
+    answer.summary.evaluation.warnings.extend(stack.iter().map(Stack::advice));
+    answer.summary.stack = stack;
+}
+
+/// The cone to compare with, where the former was shaped.
+fn add_former_gain(
+    answer: &mut Answer,
+    search: &dyn Fn(&TargetCurve, &Brief) -> Result<Outcome, SearchError>,
+) {
+    if answer.question.brief.former.law != FormerLaw::Profile {
+        return;
+    }
+    let best = answer.outcome.designs[0].merits;
+    let mut brief = answer.question.brief.clone();
+    brief.former.law = FormerLaw::Cone;
+    brief.arms.count = Some(vec![best.arms]);
+    brief.envelope.outer_diameter_max = Some(best.outer_diameter_mm);
+    let Ok(found) = search(&answer.question.target, &brief) else { return };
+    let same_sheet = |design: &&Design| design.merits.thickness_mm == best.thickness_mm;
+    let Some(cone) = found.designs.iter().find(same_sheet).or(found.designs.first()) else { return };
+    let gain = FormerGain { cone: cone.merits, profile: best };
+    answer.summary.evaluation.warnings.push(format!(
+        "shaping the former's profile: {:.2} % rms and {:.0} MPa against {:.2} % rms and {:.0} MPa on a plain cone of the \
+         same sheet, arms and outside diameter",
+        gain.profile.rms_percent,
+        gain.profile.peak_stress_mpa,
+        gain.cone.rms_percent,
+        gain.cone.peak_stress_mpa
+    ));
+    answer.summary.former_gain = Some(gain);
+}
+
+/// The spring file of a design, with what was asked.
+fn spring_file(spring: &Spring, question: &Question, installed: f64, notes: &mut Vec<String>) -> SpringFile {
+    let (brief, target) = (&question.brief, &question.target);
+    let keep = evenly_spread(target.len(), MOST_POINTS);
+    let pick = |list: &[f64]| keep.iter().map(|&i| list[i]).collect::<Vec<f64>>();
+    let mut file = spring.to_file();
+    let mut process = brief.process.clone();
+    if let Some(least) = brief.arms.width_min {
+        let usual = CutRules::of(&brief.process, spring.sheet.thickness).arm_min;
+        if least < usual {
+            notes.push(format!(
+                "arms.width_min is {least} mm; this process usually leaves at least {usual} mm standing in this sheet: ask \
+                 the shop first"
+            ));
+        }
+        process.arm_min = Some(least);
+    }
+    file.process = Some(process);
+    file.duty = Some(Duty { installed: Some(installed).filter(|x| *x > 0.0), ..brief.duty.clone() });
+    file.envelope = Some(brief.envelope.clone());
+    file.fit = Some(Fit { tolerance_percent: Some(question.tolerance_percent()), ..brief.fit.clone() });
+    file.target = Some(Target {
+        file: None,
+        deflection: Some(pick(&target.deflection)),
+        force: Some(pick(&target.force)),
+        force_min: target.force_min.as_deref().map(pick),
+        force_max: target.force_max.as_deref().map(pick),
+    });
+    file
+}
