@@ -86,14 +86,14 @@ impl Finding {
 }
 
 impl Finding {
-    /// Check, place, value and limit, without rule and remedy.
+    /// Place, value and limit, without the check's name, rule and remedy.
     pub fn headline(&self) -> String {
         let unit = match self.unit {
             "" => String::new(),
             "°" => "°".to_owned(),
             unit => format!(" {unit}"),
         };
-        let mut text = format!("{}: {}", self.check, self.place);
+        let mut text = self.place.clone();
         if let Some(value) = self.value {
             text.push_str(&format!(", {}{unit}", short(value)));
         }
@@ -106,18 +106,8 @@ impl Finding {
 
 impl fmt::Display for Finding {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            out,
-            "{} ({}): {} ({}); {}",
-            self.check,
-            self.severity.word(),
-            {
-                let headline = self.headline();
-                headline.split_once(": ").map_or(headline.clone(), |(_, rest)| rest.to_owned())
-            },
-            self.rule,
-            self.remedy
-        )
+        let severity = self.severity.word();
+        write!(out, "{} ({severity}): {} ({}); {}", self.check, self.headline(), self.rule, self.remedy)
     }
 }
 

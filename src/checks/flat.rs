@@ -231,9 +231,12 @@ impl FlatCheck {
             findings.push(Finding::new(
                 "flat",
                 Severity::Failed,
-                format!("arm at radius {:.1} mm, hub down", self.proud_radius_mm),
+                format!(
+                    "arms stand proud of the flat sheet at radius {:.1} mm, hub down",
+                    self.proud_radius_mm
+                ),
                 [self.proud_mm, limit],
-                "mm proud of the flat sheet",
+                "mm",
                 "arms may stand proud by 0.1 mm or 2 % of the travel, whichever is larger",
                 format!(
                     "narrow the arm there, press it between plates ({} N lays it down), or allow it by \

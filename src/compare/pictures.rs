@@ -123,7 +123,9 @@ fn table(comparison: &Comparison) -> String {
             decimal(first.curve.target_n[i], 5)
         ));
         for spring in &comparison.springs {
-            text.push_str(&format!(",{}", decimal(spring.curve.force_n[i], 5)));
+            // a spring of less travel has no force there
+            text.push(',');
+            text.extend(spring.curve.force_n.get(i).map(|force| decimal(*force, 5)));
         }
         text.push('\n');
     }

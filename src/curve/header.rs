@@ -74,6 +74,25 @@ const DESCRIBING_WORDS: [&str; 24] = [
     "test",
 ];
 
+/// Origin that a reader wants where a file holds both `deflection` (from the free height) and `travel` (from where the
+/// target starts).
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Origin {
+    /// the free height
+    FreeHeight,
+    /// the start of the target
+    TargetStart,
+}
+
+impl Origin {
+    fn name(self) -> &'static str {
+        match self {
+            Self::FreeHeight => "deflection",
+            Self::TargetStart => "travel",
+        }
+    }
+}
+
 /// What one header cell says.
 #[derive(Debug, Clone, PartialEq)]
 struct HeaderCell {
@@ -82,6 +101,8 @@ struct HeaderCell {
     exact: bool,
     /// the unit as written, known or not
     unit: Option<String>,
+    /// first word of the name, in small letters
+    word: String,
 }
 
 fn understand(cell: &str) -> HeaderCell {
@@ -107,6 +128,7 @@ fn understand(cell: &str) -> HeaderCell {
         quantity: found.map(|(quantity, _)| quantity),
         exact: found.is_some_and(|(_, exact)| exact),
         unit,
+        word: lower.first().cloned().unwrap_or_default(),
     }
 }
 
@@ -187,8 +209,25 @@ pub(super) struct Header {
 }
 
 /// Reads the header `cells` on line `row`.
-pub(super) fn recognise(cells: &[String], row: usize, file: &str) -> Result<Header, CurveError> {
-    let understood: Vec<HeaderCell> = cells.iter().map(|cell| understand(cell)).collect();
+pub(super) fn recognise(
+    cells: &[String],
+    row: usize,
+    origin: Origin,
+    file: &str,
+) -> Result<Header, CurveError> {
+    let mut understood: Vec<HeaderCell> = cells.iter().map(|cell| understand(cell)).collect();
+    let names = |cells: &[HeaderCell], word: &str| {
+        cells
+            .iter()
+            .any(|cell| cell.exact && cell.quantity == Some(Quantity::Deflection) && cell.word == word)
+    };
+    if names(&understood, "deflection") && names(&understood, "travel") {
+        for cell in &mut understood {
+            if cell.quantity == Some(Quantity::Deflection) && cell.word != origin.name() {
+                cell.quantity = None;
+            }
+        }
+    }
     // empty cells at the end of the header are no columns
     let width = cells.iter().rposition(|cell| !cell.trim().is_empty()).map_or(0, |last| last + 1);
     let mut header = Header { width, columns: Vec::new(), notes: Vec::new() };
@@ -299,7 +338,7 @@ mod tests {
 
     fn header(line: &str) -> Result<Header, CurveError> {
         let cells: Vec<String> = line.split(';').map(str::to_owned).collect();
-        recognise(&cells, 1, "curve.csv")
+        recognise(&cells, 1, Origin::FreeHeight, "curve.csv")
     }
 
     #[test]
@@ -360,6 +399,15 @@ mod tests {
         let header = header("Crosshead travel (mm);Standard force [N];force rate").unwrap();
         assert_eq!(header.columns.len(), 2);
         assert!(header.notes[0].contains("Crosshead travel (mm)"), "{:?}", header.notes);
+    }
+
+    #[test]
+    fn deflection_beside_travel_is_from_the_free_height() {
+        let cells = ["deflection_mm", "travel_mm", "force_n"].map(str::to_owned);
+        for (origin, index) in [(Origin::FreeHeight, 0), (Origin::TargetStart, 1)] {
+            let header = recognise(&cells, 1, origin, "curve.csv").unwrap();
+            assert_eq!(header.columns[0].index, index);
+        }
     }
 
     #[test]

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::branch::{last_of_largest, mean, runs_of_equal};
 use super::error::CurveError;
-use super::header::Quantity;
+use super::header::{Origin, Quantity};
 use super::table;
 
 /// How far below zero a reading may lie, over the largest one: an offset at zero and noise stay within a
@@ -41,7 +41,7 @@ pub struct Branch<'a> {
 /// The same files as [`read`](super::read) takes, but nothing is sorted, averaged or dropped, and readings up to
 /// a twentieth of the largest one below zero are let stand. A band or tolerance in the file is not used.
 pub fn read_measured(bytes: &[u8], file: &str) -> Result<MeasuredCurve, CurveError> {
-    let mut points = table::read(bytes, file)?;
+    let mut points = table::read(bytes, Origin::FreeHeight, file)?;
     points.check_size(file)?;
     let mut notes = std::mem::take(&mut points.notes);
     for (quantity, _, name) in &points.columns {

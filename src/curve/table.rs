@@ -3,7 +3,7 @@
 use super::decoding;
 use super::dialect::Dialect;
 use super::error::{CurveError, Place};
-use super::header::{self, Column, Header, Quantity, shortened};
+use super::header::{self, Column, Header, Origin, Quantity, shortened};
 use super::number::{self, CellFault, DecimalMark};
 
 /// Most rows a curve file may have: a curve somebody wants has tens, a measured one thousands.
@@ -84,8 +84,8 @@ impl Points {
     }
 }
 
-/// Reads the table in `bytes`.
-pub(super) fn read(bytes: &[u8], file: &str) -> Result<Points, CurveError> {
+/// Reads the table in `bytes`; `origin` is what its deflections count from.
+pub(super) fn read(bytes: &[u8], origin: Origin, file: &str) -> Result<Points, CurveError> {
     let text = decoding::text(bytes, file)?;
     let dialect = Dialect::of(text, file)?;
     let mut rows = dialect.rows(file);
@@ -93,7 +93,7 @@ pub(super) fn read(bytes: &[u8], file: &str) -> Result<Points, CurveError> {
         return Err(CurveError::Empty { file: file.to_owned() });
     };
     let first = first?;
-    let header = header::recognise(&first.cells, first.line, file)?;
+    let header = header::recognise(&first.cells, first.line, origin, file)?;
 
     let mut values: Vec<Vec<Option<f64>>> = vec![Vec::new(); header.columns.len()];
     let mut lines = Vec::new();
@@ -164,7 +164,7 @@ pub fn read_deflections(bytes: &[u8], file: &str) -> Result<Vec<f64>, CurveError
         // a list of deflections alone is enough here: the header is read as if a force stood beside them
         cells.push("force_n".to_owned());
     }
-    let header = header::recognise(&cells, first.line, file)?;
+    let header = header::recognise(&cells, first.line, Origin::FreeHeight, file)?;
     let Some(column) = header.columns.iter().find(|column| column.quantity == Quantity::Deflection) else {
         return Err(CurveError::Empty { file: file.to_owned() });
     };
@@ -217,12 +217,12 @@ mod tests {
     use super::*;
 
     fn refusal(text: &str) -> String {
-        read(text.as_bytes(), "curve.csv").unwrap_err().to_string()
+        read(text.as_bytes(), Origin::FreeHeight, "curve.csv").unwrap_err().to_string()
     }
 
     #[test]
     fn numbers_arrive_in_mm_and_n_in_the_order_of_the_file() {
-        let points = read(b"f_kN;x_cm\n0,5;1\n0,25;0,5\n", "curve.csv").unwrap();
+        let points = read(b"f_kN;x_cm\n0,5;1\n0,25;0,5\n", Origin::FreeHeight, "curve.csv").unwrap();
         assert_eq!(points.deflection, [10.0, 5.0]);
         assert_eq!(points.force, [500.0, 250.0]);
         assert_eq!(points.lines, [2, 3]);
@@ -248,7 +248,7 @@ mod tests {
     fn a_row_of_another_width_is_refused() {
         assert!(refusal("x;f\n1;2\n3\n").contains("row 3: number of cells is 1, expected 2"));
         assert!(refusal("x;f\n1;2\n3;4;5\n").contains("row 3: number of cells is 3, expected 2"));
-        assert_eq!(read(b"x;f\n1;2;;\n", "c").unwrap().force, [2.0]);
+        assert_eq!(read(b"x;f\n1;2;;\n", Origin::FreeHeight, "c").unwrap().force, [2.0]);
     }
 
     #[test]
@@ -256,7 +256,7 @@ mod tests {
         let message = refusal("x,f\n0,5,1,5\n");
         assert!(message.contains("row 2: number of cells is 4, expected 2"), "{message}");
         assert!(message.contains("separate the columns by semicolon or tab"), "{message}");
-        assert_eq!(read(b"x,f\n\"0,5\",\"1,5\"\n", "c").unwrap().force, [1.5]);
+        assert_eq!(read(b"x,f\n\"0,5\",\"1,5\"\n", Origin::FreeHeight, "c").unwrap().force, [1.5]);
     }
 
     #[test]
@@ -280,7 +280,7 @@ mod tests {
     #[test]
     fn an_endless_file_is_refused_at_the_first_row_too_many() {
         let text = format!("x,f\n{}", "1,2\n".repeat(MOST_ROWS));
-        assert_eq!(read(text.as_bytes(), "c").unwrap().len(), MOST_ROWS);
+        assert_eq!(read(text.as_bytes(), Origin::FreeHeight, "c").unwrap().len(), MOST_ROWS);
         let message = refusal(&format!("{text}1,2\n"));
         assert!(message.contains("more than 100000 rows (row 100002 is one too many)"), "{message}");
     }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::branch::{mean, runs_of_equal, turning_point};
 use super::error::CurveError;
-use super::header::Quantity;
+use super::header::{Origin, Quantity};
 use super::table::{self, Points};
 use crate::numeric::straight_between;
 
@@ -36,7 +36,7 @@ pub struct TargetCurve {
 /// # Ok::<(), flatspire::curve::CurveError>(())
 /// ```
 pub fn read(bytes: &[u8], file: &str) -> Result<TargetCurve, CurveError> {
-    TargetCurve::assemble(table::read(bytes, file)?, file)
+    TargetCurve::assemble(table::read(bytes, Origin::TargetStart, file)?, file)
 }
 
 impl TargetCurve {

@@ -131,7 +131,7 @@ impl Evaluation {
         for finding in self.checks.findings.iter().filter(|finding| finding.severity > Severity::Remark) {
             let headline = finding.headline();
             if !told(&headline) {
-                warnings.push(format!("{headline}; {}", finding.remedy));
+                warnings.push(format!("{}: {headline}; {}", finding.check, finding.remedy));
             }
         }
         if let Some(fit) = self.fit.as_ref().filter(|fit| fit.met) {

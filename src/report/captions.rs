@@ -32,7 +32,7 @@ pub(super) fn curve_caption(
     }
     if subject.installed > 0.0 {
         caption.push(format!(
-            "Where this curve counts zero, the spring is already pressed in by {}.",
+            "Installed at a deflection of {}: the curve asked for starts there.",
             shown.sized(subject.installed)
         ));
     }

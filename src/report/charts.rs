@@ -11,8 +11,8 @@ const LAST_SHARE: f64 = 0.95;
 /// What a chart runs along, which says where the reading of the travel stands on it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Along {
-    /// deflection; where the chart counts zero the spring is pressed in by this much (mm)
-    Travel(f64),
+    /// deflection from the free height
+    Travel,
     /// arc length of an arm
     Arm,
 }
@@ -56,24 +56,24 @@ pub(super) fn curve(subject: &Subject, stroke: &Stroke) -> CurvePlot {
     }
     let first = deflection.partition_point(|x| *x < installed);
     let (deflection, force) = (&deflection[first..], &force[first..]);
-    let shifted = |list: &[f64]| list.iter().map(|x| x - installed).collect::<Vec<f64>>();
+    let from_free = |list: &[f64]| list.iter().map(|x| x + installed).collect::<Vec<f64>>();
     let list = |list: &Option<Vec<f64>>| list.clone().unwrap_or_default();
     let target = subject.target.cloned().unwrap_or_default();
     let compared = subject.reach.filter(|reach| !reach.reachable).map(|reach| Line {
         label: "nearest that can be followed".to_owned(),
-        x: reach.nearest.deflection.clone(),
+        x: from_free(&reach.nearest.deflection),
         y: reach.nearest.force.clone(),
     });
     CurvePlot {
         title: "Force over deflection".to_owned(),
-        target_deflection: target.deflection.clone(),
+        target_deflection: from_free(&target.deflection),
         target_force: target.force.clone(),
         force_min: list(&target.force_min),
         force_max: list(&target.force_max),
-        predicted_deflection: shifted(deflection),
+        predicted_deflection: deflection.to_vec(),
         predicted_force: force.to_vec(),
         predicted_label: "predicted".to_owned(),
-        seats: shifted(&stroke.seats.iter().copied().filter(|x| *x >= installed).collect::<Vec<_>>()),
+        seats: stroke.seats.iter().copied().filter(|x| *x >= installed).collect(),
         compared,
         ..CurvePlot::default()
     }
@@ -85,7 +85,7 @@ pub(super) fn others(subject: &Subject, stroke: &Stroke) -> Vec<NamedChart> {
     let x = &response.deflection;
     let wanted = subject.last_wanted(LAST_SHARE * stroke.travel).max(0.3 * stroke.travel);
     let (rate_x, rate) = up_to(x, &stroke.rate, wanted.min(LAST_SHARE * stroke.travel));
-    let travel = |name, chart| NamedChart { name, along: Along::Travel(0.0), chart };
+    let travel = |name, chart| NamedChart { name, along: Along::Travel, chart };
     let arm = |name, chart| NamedChart { name, along: Along::Arm, chart };
     let chart = |title: &str, x_axis, y_axis, lines| LineChart {
         title: title.to_owned(),
@@ -186,6 +186,6 @@ fn stress_along(subject: &Subject, stroke: &Stroke, along: Axis) -> NamedChart {
 }
 
 /// The curve as a chart.
-pub(super) fn named_curve(subject: &Subject, plot: &CurvePlot) -> Result<NamedChart, PlotError> {
-    Ok(NamedChart { name: "curve", along: Along::Travel(subject.installed), chart: plot.chart()? })
+pub(super) fn named_curve(plot: &CurvePlot) -> Result<NamedChart, PlotError> {
+    Ok(NamedChart { name: "curve", along: Along::Travel, chart: plot.chart()? })
 }

@@ -119,15 +119,15 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
     let blank = Blank::of(spring, rules.clone()).map_err(|error| error.to_string());
     let mut pictures: Vec<NamedPicture> = Vec::new();
 
-    let mut curve = charts::named_curve(subject, &charts::curve(subject, &stroke))?;
+    let mut curve = charts::named_curve(&charts::curve(subject, &stroke))?;
     curve.chart.bands.extend(rivals.scatter.iter().map(shade).filter(|band| band.x.len() > 1));
     let mut drawn = vec![draw(curve, CURVE, shown)?];
     for chart in charts::others(subject, &stroke) {
         drawn.push(draw(chart, CHART, shown)?);
     }
     if let Ok(comparison) = &rivals.comparison {
-        let chart = comparison_chart(comparison, subject.target);
-        let named = NamedChart { name: "comparison", along: Along::Travel(subject.installed), chart };
+        let chart = comparison_chart(comparison, subject.target, subject.installed);
+        let named = NamedChart { name: "comparison", along: Along::Travel, chart };
         drawn.push(draw(named, CHART, shown)?);
     }
     pictures.extend(drawn.iter().map(|chart| (chart.named.name, chart.picture.picture.clone())));

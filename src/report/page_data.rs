@@ -91,9 +91,9 @@ pub(super) fn page_data(
 
 fn chart(drawn: &DrawnChart, shown: Shown) -> Value {
     let (picture, chart) = (&drawn.picture, &drawn.named.chart);
-    let (along, offset) = match drawn.named.along {
-        Along::Travel(offset) => ("travel", offset),
-        Along::Arm => ("arm", 0.0),
+    let along = match drawn.named.along {
+        Along::Travel => "travel",
+        Along::Arm => "arm",
     };
     let lines: Vec<Value> = chart
         .lines
@@ -113,7 +113,6 @@ fn chart(drawn: &DrawnChart, shown: Shown) -> Value {
         .collect();
     json!({
         "along": along,
-        "offset": significant(offset * Quantity::Length.factor(shown.units), 6),
         "field": list(picture.field, 2),
         "x": picture.x,
         "y": picture.y,

@@ -115,7 +115,7 @@
     charts.push({ name: figure.dataset.chart, chart, now, toPage, field: chart.field });
   }
   const markTravel = ({ chart, now, toPage, field: [left, top, right, bottom] }, x) => {
-    const held = x - chart.offset;
+    const held = x;
     now.replaceChildren();
     if (held < chart.x[0] - 1e-9 || held > chart.x[1] + 1e-9) return;
     const [cx] = toPage(held, chart.y[0]);

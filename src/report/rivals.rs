@@ -66,7 +66,11 @@ pub(super) fn shade(found: &Scatter) -> Band {
 }
 
 /// The curves side by side.
-pub(super) fn comparison_chart(comparison: &Comparison, target: Option<&TargetCurve>) -> LineChart {
+pub(super) fn comparison_chart(
+    comparison: &Comparison,
+    target: Option<&TargetCurve>,
+    installed: f64,
+) -> LineChart {
     let axis = |label: &str, quantity| Axis { label: label.to_owned(), quantity, from_zero: true };
     LineChart {
         title: "Tapered against simpler widths".to_owned(),
@@ -85,7 +89,7 @@ pub(super) fn comparison_chart(comparison: &Comparison, target: Option<&TargetCu
         marks: target
             .map(|target| Marks {
                 label: "target".to_owned(),
-                x: target.deflection.clone(),
+                x: target.deflection.iter().map(|x| x + installed).collect(),
                 y: target.force.clone(),
             })
             .into_iter()

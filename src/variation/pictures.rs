@@ -42,13 +42,16 @@ fn plot(found: &Scatter) -> CurvePlot {
 
 fn table(found: &Scatter) -> String {
     let band = &found.curve;
-    let mut text =
-        String::from("deflection_mm,force_n,low_n,high_n,first_order_low_n,first_order_high_n,target_n\n");
+    let travel_name = if band.travel_mm.is_some() { "travel_mm," } else { "" };
+    let mut text = format!(
+        "deflection_mm,{travel_name}force_n,low_n,high_n,first_order_low_n,first_order_high_n,target_n\n"
+    );
     let number = |value: Option<f64>| value.map_or_else(String::new, |value| decimal(value, 5));
     for i in 0..band.deflection_mm.len() {
         text.push_str(&format!(
-            "{},{},{},{},{},{},{}\n",
+            "{},{}{},{},{},{},{},{}\n",
             decimal(band.deflection_mm[i], 5),
+            band.travel_mm.as_ref().map_or_else(String::new, |travel| format!("{},", decimal(travel[i], 5))),
             decimal(band.force_n[i], 5),
             decimal(band.low_n[i], 5),
             number(band.high_n[i]),

@@ -59,8 +59,11 @@ pub struct CauseShare {
 /// The force band over the deflection.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Band {
-    /// deflection as the target counts it (mm)
+    /// deflection from the free height (mm)
     pub deflection_mm: Vec<f64>,
+    /// deflection from where the target starts (mm); left out where that is the free height
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub travel_mm: Option<Vec<f64>>,
     /// nominal force (N)
     pub force_n: Vec<f64>,
     /// force asked for (N); none where no target is known
@@ -148,7 +151,9 @@ pub fn scatter(
         runs: settings.runs,
         seed: settings.seed,
         curve: Band {
-            deflection_mm: deflections.iter().map(|x| x - asked.installed).collect(),
+            travel_mm: (asked.installed > 0.0)
+                .then(|| deflections.iter().map(|x| x - asked.installed).collect()),
+            deflection_mm: deflections.clone(),
             low_n,
             high_n,
             first_order_low_n: first.force.iter().zip(&half).map(|(f, half)| (f - half).max(0.0)).collect(),
