@@ -14,6 +14,7 @@ mod mass;
 mod notch;
 pub mod presetting;
 mod setting;
+mod slot_end;
 mod strength;
 #[cfg(test)]
 mod tests;
@@ -29,6 +30,7 @@ pub use guide::{GuideCheck, TILT_MAX_DEGREES};
 pub use mass::{MassCheck, Swing, natural_frequency};
 pub use notch::HoleFactors;
 pub use setting::{SettingCheck, SettingWay};
+pub use slot_end::{Root, RootLoads, SlotEnd, base_share, root_stress};
 pub use strength::{SlotEndStress, StationStress, StrengthCheck, slot_end_stress};
 pub use turns::{Gap, least_gap_flat, least_gap_on_the_way, slot_length};
 
