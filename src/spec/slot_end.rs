@@ -62,7 +62,7 @@ mod tests {
         let round = Process { kind: ProcessKind::Laser, ..Process::default() };
         assert_eq!(round.end_diameter(0.8, 1.0), 0.8);
         let hole = Process { ends: Some(SlotEnds::Bulb), ..round };
-        assert_eq!(hole.end_diameter(0.8, 1.0), 1.2);
+        assert!((hole.end_diameter(0.8, 1.0) - 1.2).abs() < 1e-12);
         assert_eq!(hole.end_diameter(0.2, 1.0), 1.0);
         let own = Process { end_diameter: Some(2.5), ..hole };
         assert_eq!(own.end_diameter(0.8, 1.0), 2.5);
