@@ -88,9 +88,8 @@ impl FatigueCheck {
             |range| range.at(tensile)[0],
         );
         let endurance = EnduranceLimit::of(tensile, edge)?;
-        let within = |state: &&ArmState| {
-            (stroke.start - 1e-9..=stroke.end + 1e-9).contains(&state.deflection)
-        };
+        let within =
+            |state: &&ArmState| (stroke.start - 1e-9..=stroke.end + 1e-9).contains(&state.deflection);
         let states: Vec<&ArmState> = closing.states.iter().filter(within).collect();
         let ends = SlotEnd::of(spring, &options.process, &closing.model);
         let rings = Ring::of(spring, &closing.model);
@@ -152,7 +151,8 @@ impl FatigueCheck {
         if self.ok {
             return Vec::new();
         }
-        let edges = if self.finish == EdgeFinish::AsCut { ", finish the cut edges (process.finish)" } else { "" };
+        let edges =
+            if self.finish == EdgeFinish::AsCut { ", finish the cut edges (process.finish)" } else { "" };
         let remedy = format!(
             "ease the former more (former.ease), end the slots in larger rounds (process.ends){edges}, lower \
              former.free_height, or make the arms longer"

@@ -21,7 +21,6 @@
 
 use std::f64::consts::PI;
 
-
 use super::slot_end::{Root, RootLoads, base_share};
 use crate::layout::Spring;
 use crate::model::section::k2;
@@ -108,11 +107,7 @@ impl Ring {
             poisson: spring.sheet.poisson(),
             arms: spring.arms,
             level,
-            carried_share: if root == Root::Rim {
-                base_share(first.width, thickness, spring.sheet.shear_modulus)
-            } else {
-                1.0
-            },
+            carried_share: if root == Root::Rim { base_share(first.width, thickness) } else { 1.0 },
         };
         let held = spring.seat.rim == Rim::Held || disc.rim_clamp_radius.is_some();
         let bore = disc.hub_clamp_radius.unwrap_or(disc.bore_radius);
@@ -127,7 +122,11 @@ impl Ring {
         }
         let share = self.carried_share;
         let (twist, bending, shear) = (share * loads.twist, share * loads.bending, share * loads.shear);
-        if self.level { self.level_stress(twist.abs(), shear.abs()) } else { self.free_stress(twist, bending, shear) }
+        if self.level {
+            self.level_stress(twist.abs(), shear.abs())
+        } else {
+            self.free_stress(twist, bending, shear)
+        }
     }
 
     fn free_stress(&self, twist: f64, bending: f64, shear: f64) -> f64 {

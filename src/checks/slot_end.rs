@@ -39,19 +39,12 @@ const ACROSS: [f64; 2] = [0.921, 0.538];
 /// four bulb ends of the reference from coming out too low.
 const BULB_LOSS: f64 = 1.2;
 
-/// Bedding stiffness of the base in the reference (N/mm³). Steel on steel is stiffer and would carry more of the twist:
-/// the stress of a rim end is then an upper bound.
-const BEDDING: f64 = 1e3;
-
-/// Length of root section that twists as much as the root, in root widths (see the model's root law).
-const ROOT_LENGTH: f64 = 1.14;
-
 /// Relief of the rim's slot end by the base: `1/(1 + a κ^b)`. The best fit to the contact rows of the reference has a =
-/// 0.17; 0.13 keeps them from coming out more than a tenth too low.
-const BASE_RELIEF: [f64; 2] = [0.13, 0.7];
+/// 0.030; 0.021 keeps them from coming out more than a tenth too low.
+const BASE_RELIEF: [f64; 2] = [0.021, 0.5];
 
 /// Largest κ of the reference, beyond which no more relief is counted.
-const LARGEST_RATIO: f64 = 27.0;
+const LARGEST_RATIO: f64 = 2900.0;
 
 /// One of the two roots of an arm.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -156,9 +149,10 @@ impl SlotEnd {
 
     /// The slot ends at rim and hub of a spring on a base plate; none where the arms end in ideal clamps.
     ///
-    /// Under the twist the inner edge of the rim's root presses on the base, which relieves the slot end there. With the
-    /// bedding stiffness k of the base, the root's stiffness against twist `G J/(1.14 w)` and `κ = 1.14 k w⁵/(G J)` the
-    /// share carried is `1/(1 + 0.13 κ^0.7)`.
+    /// Under the twist the inner edge of the rim's root presses on the base, which relieves the slot end there: the more,
+    /// the stiffer a bedding on E/t is against the tilt of a root as long as it is wide (`w⁴ E/t`) beside the root's own
+    /// stiffness against twist (`G J/w`). With `κ = w⁵/(t J)` the share carried is `1/(1 + 0.021 √κ)`. The base of the
+    /// reference is softer than steel; on steel the stress of a rim end is an upper bound.
     pub fn of(spring: &Spring, process: &Process, model: &Model) -> Option<[Self; 2]> {
         if spring.roots == Roots::Rigid {
             return None;
@@ -171,7 +165,7 @@ impl SlotEnd {
             [model.chain.segments.first()?, model.chain.segments.last()?].map(|segment| segment.width);
         let free = |root, width| Self::free(root, width, thickness, ends, spring.slot, diameter);
         let mut rim = free(Root::Rim, outer);
-        rim.carried_share = base_share(outer, thickness, spring.sheet.shear_modulus);
+        rim.carried_share = base_share(outer, thickness);
         Some([rim, free(Root::Hub, inner)])
     }
 
@@ -206,10 +200,9 @@ impl SlotEnd {
 }
 
 /// Share of the loads at the rim's root that the slot end carries on a base plate, for a root of `width` in a sheet of
-/// `thickness` (mm) and `shear_modulus` (MPa).
-pub fn base_share(width: f64, thickness: f64, shear_modulus: f64) -> f64 {
-    let stiffness = shear_modulus * torsion_constant(width, thickness).value;
-    let ratio = ROOT_LENGTH * BEDDING * width.powi(5) / stiffness;
+/// `thickness` (mm).
+pub fn base_share(width: f64, thickness: f64) -> f64 {
+    let ratio = width.powi(5) / (thickness * torsion_constant(width, thickness).value);
     1.0 / (1.0 + BASE_RELIEF[0] * ratio.min(LARGEST_RATIO).powf(BASE_RELIEF[1]))
 }
 
@@ -272,8 +265,9 @@ mod tests {
 
     #[test]
     fn a_wide_thin_root_rests_on_the_base_an_upright_one_does_not() {
-        let share = |width, thickness| base_share(width, thickness, 76_000.0);
+        let share = |width, thickness| base_share(width, thickness);
         assert!(share(3.2, 0.6) < 0.5);
+        assert!((share(3.2, 0.6) - share(9.6, 1.8)).abs() < 1e-12, "not a matter of size");
         assert!(share(2.0, 3.0) > 0.95);
         assert!(share(2.5, 1.5) > share(3.5, 1.5));
     }

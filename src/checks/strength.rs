@@ -99,7 +99,11 @@ impl StrengthCheck {
         let model = &closing.model;
         let slot_ends = SlotEnd::of(spring, &options.process, model).map_or_else(Vec::new, |ends| {
             let over_travel = largest(closing, |state| root_stress(&ends, model, state));
-            Root::BOTH.iter().zip(over_travel).map(|(root, found)| judged(*root, found, limit, yielding)).collect()
+            Root::BOTH
+                .iter()
+                .zip(over_travel)
+                .map(|(root, found)| judged(*root, found, limit, yielding))
+                .collect()
         });
         let rings = Ring::of(spring, model).map_or_else(Vec::new, |rings| {
             let over_travel = largest(closing, |state| ring_stress(&rings, model, state));
@@ -186,7 +190,10 @@ impl StrengthCheck {
         findings.extend(self.slot_ends.iter().filter_map(|end| slot_end_finding(end, allowable)));
         findings.extend(self.rings.iter().filter(|ring| ring.ok == Some(false)).map(|ring| {
             let (edge, remedy) = match ring.root {
-                "rim" => ("inner edge", "make the rim wider (disc.outer_diameter) or hold it (seat.rim = \"held\")"),
+                "rim" => (
+                    "inner edge",
+                    "make the rim wider (disc.outer_diameter) or hold it (seat.rim = \"held\")",
+                ),
                 _ => ("bore", "make the hub wider (a smaller disc.bore_diameter) or clamp it further out"),
             };
             Finding::new(
@@ -205,7 +212,8 @@ impl StrengthCheck {
 
 fn slot_end_finding(end: &RootStress, allowable: &Allowable) -> Option<Finding> {
     let place = format!("slot end at the {}, at {} mm of travel", end.root, short(end.at_mm));
-    let basis = "stress at the round of the slot from the signed forces at the root, fitted to 3-D finite elements";
+    let basis =
+        "stress at the round of the slot from the signed forces at the root, fitted to 3-D finite elements";
     if end.ok == Some(false) {
         let limit = end.allowable_mpa.unwrap_or(allowable.limit);
         return Some(Finding::new(
@@ -257,10 +265,7 @@ fn judged(root: Root, (stress_mpa, at_mm): (f64, f64), limit: Option<f64>, yield
 }
 
 /// Largest stress at rim and hub over the states, with its deflection.
-fn largest(
-    closing: &Closing,
-    stress: impl Fn(&crate::model::ArmState) -> [f64; 2],
-) -> [(f64, f64); 2] {
+fn largest(closing: &Closing, stress: impl Fn(&crate::model::ArmState) -> [f64; 2]) -> [(f64, f64); 2] {
     closing.states.iter().fold([(0.0, 0.0); 2], |mut worst, state| {
         for (worst, found) in worst.iter_mut().zip(stress(state)) {
             if found > worst.0 {

@@ -111,8 +111,7 @@ pub(super) fn swings(
         // the stress in the plane is known without its sign: either edge may carry it
         for (edge, plane) in [(1.0, 0.0), (factors[i].edge, 1.0), (factors[i].edge, -1.0)] {
             for face in [1.0, -1.0] {
-                let direct =
-                    Range::of(found.iter().map(|s| face * s.bending + s.axial + plane * s.in_plane));
+                let direct = Range::of(found.iter().map(|s| face * s.bending + s.axial + plane * s.in_plane));
                 let shear = Range::of(found.iter().map(|s| edge * s.shear));
                 let (amplitude, mean) = equal_shear(direct, shear);
                 swings.push(Swing { weak: Weak::Arm(i), amplitude, mean });

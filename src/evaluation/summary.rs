@@ -7,7 +7,7 @@ use super::fit::FitSummary;
 use super::parts::Parts;
 use super::verdict::Verdicts;
 use super::{CurveTable, Evaluation};
-use crate::checks::Checks;
+use crate::checks::{Checks, RootStress};
 use crate::outline::CutSummary;
 
 /// The keys that every command that judges a spring writes.
@@ -100,8 +100,12 @@ pub struct StressSummary {
     pub peak_mpa: f64,
     /// allowable (MPa)
     pub allowable_mpa: Option<f64>,
-    /// whether the stress stays within it; null without a strength
+    /// whether arms, slot ends and rings stay within their allowables; null without a strength
     pub ok: Option<bool>,
+    /// slot ends of rim and hub at their worst deflection
+    pub slot_ends: Vec<RootStress>,
+    /// rings of rim and hub at their worst deflection
+    pub rings: Vec<RootStress>,
 }
 
 /// The curve at the target's points.
@@ -149,7 +153,13 @@ impl StressSummary {
     /// From the checks.
     pub fn of(checks: &Checks) -> Self {
         let stress = &checks.stress;
-        Self { peak_mpa: stress.peak_mpa, allowable_mpa: stress.allowable_mpa, ok: stress.ok }
+        Self {
+            peak_mpa: stress.peak_mpa,
+            allowable_mpa: stress.allowable_mpa,
+            ok: stress.ok,
+            slot_ends: stress.slot_ends.clone(),
+            rings: stress.rings.clone(),
+        }
     }
 }
 

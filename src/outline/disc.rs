@@ -164,7 +164,8 @@ fn closed_slot(centre: &ArcChain, slot: f64, rules: &CutRules) -> Result<ArcChai
         SlotEnds::Bulb => {
             let diameter = rules.keyhole_diameter(slot);
             // a hole no wider than the slot is the round
-            let closing = if diameter > (1.0 + BULB_LEAST) * slot { Closing::Bulb(diameter) } else { Closing::Round };
+            let closing =
+                if diameter > (1.0 + BULB_LEAST) * slot { Closing::Bulb(diameter) } else { Closing::Round };
             (closing, diameter)
         }
     };

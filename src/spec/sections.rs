@@ -294,7 +294,11 @@ impl Process {
     pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
         reader.not_negative("process.kerf", self.kerf, "give the width of the cut in mm")?;
         reader.positive_if_given("process.slot", self.slot, "give the slot width in mm")?;
-        reader.positive_if_given("process.end_diameter", self.end_diameter, "give the diameter of the hole in mm")?;
+        reader.positive_if_given(
+            "process.end_diameter",
+            self.end_diameter,
+            "give the diameter of the hole in mm",
+        )?;
         reader.not_negative("process.burr", self.burr, "give both faces together in mm")?;
         reader.positive_if_given("process.slot_min", self.slot_min, "give the narrowest slot in mm")?;
         reader.positive_if_given("process.arm_min", self.arm_min, "give the narrowest arm in mm")?;

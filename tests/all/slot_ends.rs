@@ -134,7 +134,11 @@ pub fn outside_checks() -> Vec<OutsideCheck> {
         ("keyhole", "keyhole slot ends, flat discs (rms)", 10.0),
         ("bulb", "bulb slot ends, flat discs (rms)", 10.0),
         ("hub end in contact", "hub slot ends of pressed springs, 25 to 97 % of travel (rms)", 8.0),
-        ("rim end in contact", "rim slot ends of pressed springs on a base, 25 to 97 % of travel (rms)", 25.0),
+        (
+            "rim end in contact",
+            "rim slot ends of pressed springs on a base, 25 to 97 % of travel (rms)",
+            25.0,
+        ),
     ]
     .into_iter()
     .map(|(group, what, allowed)| OutsideCheck {

@@ -1,13 +1,13 @@
 //! Slot ends against 3-D finite elements, scaling of the stress, and the solids to print.
 
 use flatspire::checks::{
-    CheckOptions, Checks, Closing, FLATNESS_MM, FormerShape, MassCheck, slot_end_stress,
+    CheckOptions, Checks, Closing, FLATNESS_MM, FormerShape, MassCheck, SlotEnd, root_stress,
 };
 use flatspire::export::former::former_solid;
 use flatspire::export::stl::{Plan, Solid, formed_spring};
 use flatspire::layout::Spring;
 use flatspire::model::{Model, ModelSettings};
-use flatspire::spec::{Brief, Duty, SpringFile};
+use flatspire::spec::{Brief, Duty, Process, SpringFile};
 
 use crate::reference::{FINITE_ELEMENTS, spring};
 use crate::validity::{OutsideCheck, hold};
@@ -21,13 +21,14 @@ pub fn slot_ends() -> Vec<OutsideCheck> {
     spring.disc.rim_clamp_radius = None;
     spring.disc.hub_clamp_radius = None;
     let closing = Closing::of(&spring, &ModelSettings::default(), &[]).unwrap();
+    let ends = SlotEnd::of(&spring, &Process::default(), &closing.model).unwrap();
     let pairs: Vec<(f64, f64)> = TABLE
         .into_iter()
         .flat_map(|(share, expected)| {
             let at = share * closing.travel;
             let state =
                 closing.states.iter().find(|state| (state.deflection - at).abs() < 1e-6 * at).unwrap();
-            slot_end_stress(&spring, state).into_iter().zip(expected)
+            root_stress(&ends, &closing.model, state).into_iter().zip(expected)
         })
         .collect();
     // an estimate on the safe side
@@ -64,8 +65,9 @@ fn lengths_scale_and_the_stress_stays() {
         );
         let spring = Spring::from_file(&SpringFile::parse(&toml, "disc").unwrap(), None).unwrap();
         let closing = Closing::of(&spring, &ModelSettings::default(), &[]).unwrap();
+        let ends = SlotEnd::of(&spring, &Process::default(), &closing.model).unwrap();
         (
-            slot_end_stress(&spring, closing.closed()),
+            root_stress(&ends, &closing.model, closing.closed()),
             closing.closed().stress[150].edge,
             closing.force_at(3.0 * scale),
         )
