@@ -14,8 +14,8 @@ use crate::validity::{OutsideCheck, hold};
 
 /// Slot ends of a complete disc against finite elements.
 pub fn slot_ends() -> Vec<OutsideCheck> {
-    // triple_constant with flexible rings: von Mises at the outer and the inner slot end at half and at 97 % of the
-    // travel (MPa); the source calls them mesh-sensitive
+    // triple_constant with flexible rings and a former that is not eased: von Mises at the outer and the inner slot end at
+    // half and at 97 % of the travel (MPa), nodal values of a mesh that was not refined there; those of `slot_ends` are
     const TABLE: [(f64, [f64; 2]); 2] = [(0.5, [212.0, 97.0]), (0.97, [261.0, 1400.0])];
     let mut spring = spring("discs", "triple_constant");
     spring.disc.rim_clamp_radius = None;
@@ -31,18 +31,16 @@ pub fn slot_ends() -> Vec<OutsideCheck> {
             root_stress(&ends, &closing.model, state).into_iter().zip(expected)
         })
         .collect();
-    // an estimate on the safe side
-    assert!(pairs.iter().all(|(found, expected)| *found > 0.95 * expected), "{pairs:?}");
     vec![OutsideCheck::of_pairs(
-        "stress at the slot ends, triple_constant with flexible rings (an estimate on the safe side)",
+        "stress at the slot ends, triple_constant with flexible rings, no easing (coarse mesh)",
         FINITE_ELEMENTS,
-        60.0,
+        25.0,
         pairs,
     )]
 }
 
 #[test]
-fn slot_ends_are_estimated_on_the_safe_side_of_finite_elements() {
+fn slot_ends_agree_with_a_coarse_mesh() {
     hold(&slot_ends());
 }
 
