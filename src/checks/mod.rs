@@ -14,6 +14,7 @@ mod guide;
 mod mass;
 mod notch;
 pub mod presetting;
+pub mod remedies;
 mod ring;
 mod setting;
 mod slot_end;

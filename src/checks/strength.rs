@@ -223,8 +223,8 @@ fn slot_end_finding(end: &RootStress, allowable: &Allowable) -> Option<Finding> 
             [end.stress_mpa, limit],
             "MPa",
             format!("{basis}; {}", allowable.rule),
-            "ease the former more at the roots (former.ease), end the slots in larger rounds (process.ends = \"keyhole\" \
-             or \"bulb\"), or lower the free height",
+            "ease the former more at the roots (former.ease), end the slots in larger rounds (process.ends = \"keyhole\"), or \
+             lower the free height",
         ));
     }
     end.yields_locally.then(|| {

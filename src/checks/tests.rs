@@ -214,6 +214,27 @@ fn the_stroke_is_the_one_asked_for() {
 }
 
 #[test]
+fn a_remedy_that_is_told_works_when_followed() {
+    // slot ends by laser, 50,000 cycles: the root decides
+    let process = Process { kind: ProcessKind::Laser, ..Process::default() };
+    let duty = Duty { cycles: 5e4, stroke_start: Some(3.0), ..Duty::default() };
+    let options = CheckOptions { process, duty, ..coarse() };
+    let tight = of_height(10.0);
+    let found = verdicts(&tight, &options);
+    assert!(!found.fatigue.as_ref().unwrap().ok);
+    let told = remedies::remedies(&tight, &options, &found, None).unwrap();
+    let words = remedies::in_words(&told, 5e4);
+    assert_says(&words, &["tried: easing", "instead of 1.00", "life to yes"]);
+    assert!(told.iter().all(|remedy| remedy.helps), "{told:?}");
+    let ease: f64 = told[0].change.split_whitespace().nth(1).unwrap().parse().unwrap();
+    let mut eased = tight.clone();
+    eased.former.ease = ease;
+    assert!(verdicts(&eased, &options).fatigue.unwrap().ok, "{words}");
+    // where nothing is wrong nothing is tried
+    assert_eq!(remedies::remedies(&eased, &options, &verdicts(&eased, &options), None).unwrap(), []);
+}
+
+#[test]
 fn slot_ends_may_yield_only_where_asked_and_safe() {
     // a height at which only the slot ends are above the allowable
     let (height, found) = (7..17)

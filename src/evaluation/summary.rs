@@ -7,6 +7,7 @@ use super::fit::FitSummary;
 use super::parts::Parts;
 use super::verdict::Verdicts;
 use super::{CurveTable, Evaluation};
+use crate::checks::remedies::Remedy;
 use crate::checks::{Checks, RootStress};
 use crate::outline::CutSummary;
 
@@ -31,6 +32,8 @@ pub struct EvaluationSummary {
     pub curve: Option<CurveSummary>,
     /// the drawing; null where there is none
     pub drawing: Option<DrawingSummary>,
+    /// remedies tried where strength or life is no
+    pub remedies: Vec<Remedy>,
     /// warnings, a sentence each
     pub warnings: Vec<String>,
 }
@@ -49,6 +52,7 @@ impl EvaluationSummary {
             parts: evaluation.good_parts().cloned(),
             curve: evaluation.fit.as_ref().map(|fit| CurveSummary::of(&fit.table)),
             drawing: evaluation.drawing.as_ref().ok().map(DrawingSummary::of),
+            remedies: evaluation.remedies.clone(),
             warnings: evaluation.warnings.clone(),
         }
     }
