@@ -4,6 +4,7 @@ use std::fmt;
 
 use serde::Serialize;
 
+use super::endurance::cycles_in_words;
 use crate::numeric::decimal;
 
 /// How much a finding matters.
@@ -86,6 +87,11 @@ impl Finding {
 }
 
 impl Finding {
+    /// A number in the finding's unit; cycles to two digits.
+    fn figure(&self, value: f64) -> String {
+        if self.unit == "cycles" { cycles_in_words(value) } else { short(value) }
+    }
+
     /// Place, value and limit, without the check's name, rule and remedy.
     pub fn headline(&self) -> String {
         let unit = match self.unit {
@@ -95,10 +101,10 @@ impl Finding {
         };
         let mut text = self.place.clone();
         if let Some(value) = self.value {
-            text.push_str(&format!(", {}{unit}", short(value)));
+            text.push_str(&format!(", {}{unit}", self.figure(value)));
         }
         if let Some(limit) = self.limit {
-            text.push_str(&format!(", limit {}{unit}", short(limit)));
+            text.push_str(&format!(", limit {}{unit}", self.figure(limit)));
         }
         text
     }

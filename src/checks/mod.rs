@@ -5,6 +5,7 @@
 
 mod cautions;
 mod closing;
+mod endurance;
 mod fatigue;
 mod finding;
 mod flat;
@@ -13,23 +14,32 @@ mod guide;
 mod mass;
 mod notch;
 pub mod presetting;
+pub mod remedies;
+mod ring;
 mod setting;
+mod slot_end;
 mod strength;
+mod stress_points;
 #[cfg(test)]
 mod tests;
 mod turns;
 
 pub use cautions::cautions;
 pub use closing::{Closing, Place};
-pub use fatigue::{EnduranceLimit, FatigueCheck, LIFE_UNCERTAINTY, Stroke};
+pub use endurance::{EnduranceLimit, LIFE_SAFETY, cycles_in_words};
+pub use fatigue::{FatigueCheck, Stroke};
 pub use finding::{Finding, Severity};
 pub use flat::{ArmSection, BURR_MM, FLATNESS_MM, FlatCheck, cutting_tolerance, proud_allowed};
 pub use former::{FormerRing, FormerRow, FormerShape};
 pub use guide::{GuideCheck, TILT_MAX_DEGREES};
 pub use mass::{MassCheck, Swing, natural_frequency};
 pub use notch::HoleFactors;
+pub use ring::{Ring, RingMoments, clamped_plate_factor, ring_moments, ring_stress};
 pub use setting::{SettingCheck, SettingWay};
-pub use strength::{SlotEndStress, StationStress, StrengthCheck, slot_end_stress};
+pub use slot_end::{Root, RootLoads, SlotEnd, base_share, root_stress};
+pub use strength::{
+    LOCAL_YIELDING_SHARE, LOCAL_YIELDING_TENSILE_MAX, RootStress, StationStress, StrengthCheck,
+};
 pub use turns::{Gap, least_gap_flat, least_gap_on_the_way, slot_length};
 
 use serde::Serialize;
@@ -37,6 +47,7 @@ use serde::Serialize;
 use crate::curve::TargetCurve;
 use crate::layout::Spring;
 use crate::model::{ModelError, ModelSettings};
+use crate::response::CLOSED_SHARE;
 use crate::spec::{Duty, Envelope, Process, SpringFile};
 
 /// Settings of the checks, besides the spring.
@@ -73,14 +84,26 @@ impl CheckOptions {
     /// Deflections, besides those of every spring, at which its states are needed (mm).
     pub fn stops(&self, spring: &Spring) -> Vec<f64> {
         let travel = spring.former.free_height;
-        let mut stops = vec![self.stroke_start(), flat::flat_deflection(travel, &spring.seat)];
+        let stroke = self.stroke(travel);
+        let mut stops = vec![stroke.start, stroke.end, flat::flat_deflection(travel, &spring.seat)];
         stops.extend(self.asked.into_iter().flatten());
         stops
     }
 
-    /// Lower end of the working stroke from the free height (mm): the installed position, or beyond.
-    fn stroke_start(&self) -> f64 {
-        self.duty.stroke_start.unwrap_or(0.0).max(self.duty.installed.unwrap_or(0.0))
+    /// The working stroke of a spring with this travel to flat (mm): from `duty.stroke_start` to `duty.stroke_end`, left
+    /// out from the first to the last deflection asked for; without a curve from the installed position to closed.
+    pub fn stroke(&self, travel: f64) -> Stroke {
+        let installed = self.duty.installed.unwrap_or(0.0);
+        let closed = CLOSED_SHARE * travel;
+        let start = self.duty.stroke_start.or(self.asked.map(|asked| asked[0])).unwrap_or(0.0);
+        let end = self.duty.stroke_end.or(self.asked.map(|asked| asked[1])).unwrap_or(closed);
+        Stroke {
+            cycles: self.duty.cycles,
+            start: start.max(installed),
+            end: end.min(closed),
+            process: self.process.kind,
+            finish: self.process.finish.unwrap_or_default(),
+        }
     }
 }
 
@@ -120,15 +143,10 @@ impl Checks {
         closing: &Closing,
         options: &CheckOptions,
     ) -> Result<Self, ModelError> {
-        let stroke = Stroke {
-            cycles: options.duty.cycles,
-            start: options.stroke_start(),
-            process: options.process.kind,
-            finish: options.process.finish.unwrap_or_default(),
-        };
-        let stress = StrengthCheck::of(spring, closing);
+        let stroke = options.stroke(closing.travel);
+        let stress = StrengthCheck::of(spring, closing, options);
         let flat = FlatCheck::of(spring, closing, &stress, options)?;
-        let fatigue = FatigueCheck::of(spring, closing, stroke);
+        let fatigue = FatigueCheck::of(spring, closing, stroke, options);
         let setting = stress.allowable_mpa.map(|proof| SettingCheck::of(closing, proof));
         let heights = setting.as_ref().map_or(&closing.arm.height, |setting| &setting.former_heights);
         let former = FormerShape::of(spring, &closing.arm, heights);
@@ -138,7 +156,7 @@ impl Checks {
         findings.extend(stress.findings(closing));
         match &fatigue {
             Some(fatigue) => findings.extend(fatigue.findings()),
-            None => findings.extend(FatigueCheck::not_judged(spring, closing, stroke)),
+            None => findings.extend(FatigueCheck::not_judged(spring, stroke)),
         }
         findings.extend(falling_force(closing));
         findings.extend(guide.findings());

@@ -1,15 +1,24 @@
-//! Strength: the largest stress at every station over the whole travel, against the allowable.
+//! Strength: the largest stress of arms, slot ends and rings over the whole travel, each against its allowable.
 
 use serde::Serialize;
 
+use super::CheckOptions;
 use super::closing::{Closing, Place};
 use super::finding::{Finding, Severity, short};
-use super::notch::HoleFactors;
+use super::ring::{Ring, ring_stress};
+use super::slot_end::{Root, SlotEnd, root_stress};
 use crate::layout::Spring;
-use crate::material::{Allowable, strongest_allowable};
-use crate::model::ArmState;
+use crate::material::{self, Allowable, Family, strongest_allowable};
 use crate::model::stress::SurfaceStress;
-use crate::spec::Roots;
+
+/// Elastic peak over the allowable up to which a slot end may yield locally. Half of the way to twice the proof
+/// strength, at which yielding would not stop after the first closing (shakedown: local plus primary stress range within
+/// 2 Rp0.2, as in pressure-vessel codes); from memory.
+pub const LOCAL_YIELDING_SHARE: f64 = 1.5;
+
+/// Largest tensile strength (MPa) of a steel sheet whose slot ends may yield locally: harder strip has little elongation
+/// left. Judgement, no source.
+pub const LOCAL_YIELDING_TENSILE_MAX: f64 = 1500.0;
 
 /// The largest stress at one station, wherever on the travel it comes.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -28,31 +37,33 @@ pub struct StationStress {
     pub shear_at_mm: f64,
 }
 
-/// The stress at the round of one slot end: an estimate, not part of the verdict.
+/// The largest stress at a slot end or in a ring over the travel, against its allowable.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct SlotEndStress {
+pub struct RootStress {
     /// `rim` or `hub`
     pub root: &'static str,
-    /// factor on the shear of twisting
-    pub twist_factor: f64,
-    /// factor on the bending stress
-    pub bending_factor: f64,
-    /// largest stress over the travel (MPa); one-directional, so that it is its own von Mises stress
+    /// largest stress over the travel, elastic (MPa)
     pub stress_mpa: f64,
+    /// the allowable (MPa); none where no strength is known
+    pub allowable_mpa: Option<f64>,
+    /// whether the stress stays within it; none where no strength is known
+    pub ok: Option<bool>,
     /// deflection at which it is largest (mm)
     pub at_mm: f64,
+    /// whether it yields locally at the first closings, within the limit of `duty.local_yielding`
+    pub yields_locally: bool,
 }
 
 /// Stress over the whole travel.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StrengthCheck {
-    /// largest von Mises stress at the surface (MPa)
+    /// largest von Mises stress at the surface of the arms (MPa)
     pub peak_mpa: f64,
     /// the allowable (MPa); none where no strength is known
     pub allowable_mpa: Option<f64>,
-    /// whether the peak stays within it; none where no strength is known
+    /// whether arms, slot ends and rings stay within their allowables; none where no strength is known
     pub ok: Option<bool>,
-    /// allowable over peak
+    /// allowable over the peak of the arms
     pub margin: Option<f64>,
     /// station of the peak: arc length from the outer root over arm length
     pub arc_share: f64,
@@ -60,19 +71,21 @@ pub struct StrengthCheck {
     pub radius_mm: f64,
     /// deflection of the peak (mm)
     pub at_mm: f64,
-    /// travel that stays within the allowable (mm); none where no strength is known
+    /// travel over which the arms stay within the allowable (mm); none where no strength is known
     pub travel_within_mm: Option<f64>,
-    /// what the allowable rests on
+    /// basis of the allowable
     pub allowable: Option<Allowable>,
     /// envelope over the stations, outer root to inner root
     pub stations: Vec<StationStress>,
     /// slot ends at rim and hub; none where the arms end in ideal clamps
-    pub slot_ends: Vec<SlotEndStress>,
+    pub slot_ends: Vec<RootStress>,
+    /// rings of rim and hub; none where the arms end in ideal clamps
+    pub rings: Vec<RootStress>,
 }
 
 impl StrengthCheck {
-    /// Looks through the states of a spring.
-    pub fn of(spring: &Spring, closing: &Closing) -> Self {
+    /// Of a pressed spring.
+    pub fn of(spring: &Spring, closing: &Closing, options: &CheckOptions) -> Self {
         let allowable = spring.sheet.allowable();
         let stations: Vec<StationStress> =
             closing.places.iter().enumerate().map(|(i, place)| envelope(closing, i, *place)).collect();
@@ -82,10 +95,25 @@ impl StrengthCheck {
         });
         let (place, (peak_mpa, at_mm)) = (closing.places[worst.0], worst.1);
         let limit = allowable.as_ref().map(|allowable| allowable.limit);
+        let yielding = if may_yield_locally(spring, options) { LOCAL_YIELDING_SHARE } else { 1.0 };
+        let model = &closing.model;
+        let slot_ends = SlotEnd::of(spring, &options.process, model).map_or_else(Vec::new, |ends| {
+            let over_travel = largest(closing, |state| root_stress(&ends, model, state));
+            Root::BOTH
+                .iter()
+                .zip(over_travel)
+                .map(|(root, found)| judged(*root, found, limit, yielding))
+                .collect()
+        });
+        let rings = Ring::of(spring, model).map_or_else(Vec::new, |rings| {
+            let over_travel = largest(closing, |state| ring_stress(&rings, model, state));
+            Root::BOTH.iter().zip(over_travel).map(|(root, found)| judged(*root, found, limit, 1.0)).collect()
+        });
+        let roots_ok = slot_ends.iter().chain(&rings).all(|part: &RootStress| part.ok != Some(false));
         Self {
             peak_mpa,
             allowable_mpa: limit,
-            ok: limit.map(|limit| peak_mpa <= limit),
+            ok: limit.map(|limit| peak_mpa <= limit && roots_ok),
             margin: limit.map(|limit| limit / peak_mpa),
             arc_share: place.arc_share,
             radius_mm: place.radius,
@@ -93,16 +121,32 @@ impl StrengthCheck {
             travel_within_mm: limit.map(|limit| travel_within(closing, limit)),
             allowable,
             stations,
-            slot_ends: slot_ends(spring, closing),
+            slot_ends,
+            rings,
         }
     }
 
-    /// Whether the surface of the arms stays within the allowable, slot ends apart; none where no strength is known.
+    /// Whether the surface of the arms stays within the allowable, slot ends and rings apart; none where no strength is
+    /// known.
     pub fn arms_ok(&self) -> Option<bool> {
         self.allowable_mpa.map(|limit| self.peak_mpa <= limit)
     }
 
-    /// What is to be said.
+    /// Largest stress over allowable of arms, slot ends and rings, with its place in words; none where no strength is known.
+    pub fn worst_use(&self) -> Option<(f64, String)> {
+        let limit = self.allowable_mpa?;
+        let place = Place { arc_share: self.arc_share, radius: self.radius_mm };
+        let parts = [("slot end", &self.slot_ends), ("ring", &self.rings)];
+        let parts = parts.into_iter().flat_map(|(part, list)| {
+            list.iter().filter_map(move |found| {
+                Some((found.stress_mpa / found.allowable_mpa?, format!("{part} at the {}", found.root)))
+            })
+        });
+        let arms = (self.peak_mpa / limit, place.words());
+        Some(parts.fold(arms, |worst, part| if part.0 > worst.0 { part } else { worst }))
+    }
+
+    /// Findings for the reader.
     pub fn findings(&self, closing: &Closing) -> Vec<Finding> {
         let mut findings = Vec::new();
         let place = Place { arc_share: self.arc_share, radius: self.radius_mm };
@@ -119,7 +163,7 @@ impl StrengthCheck {
             return findings;
         };
         let rule = format!("{}; {}", allowable.rule, allowable.source);
-        if self.ok == Some(false) {
+        if self.arms_ok() == Some(false) {
             let height = closing.arm.free_height() * allowable.limit / self.peak_mpa;
             // a sheet that nobody makes is no advice
             let most = strongest_allowable();
@@ -136,29 +180,100 @@ impl StrengthCheck {
                 "MPa",
                 rule,
                 format!(
-                    "it would yield: lower former.free_height to about {} mm, wind longer arms, take thinner \
-                     sheet{stronger}; up to {} mm of travel it holds",
+                    "it would yield: lower former.free_height to about {} mm, make the arms longer (more turns), take \
+                     thinner sheet{stronger}; up to {} mm of travel it stays elastic",
                     short(height),
                     short(self.travel_within_mm.unwrap_or(0.0))
                 ),
             ));
         }
-        for end in &self.slot_ends {
-            if end.stress_mpa > allowable.limit {
-                findings.push(Finding::new(
-                    "slot end",
-                    Severity::Warning,
-                    format!("slot ends at the {}, at {} mm of travel", end.root, short(end.at_mm)),
-                    [end.stress_mpa, allowable.limit],
-                    "MPa",
-                    "estimate: round of the slot as a hole in a plate under twist and bending (Reissner 1945); yields in a \
-                     spot first, which static use bears and cyclic use does not",
-                    "ease the former more at the roots (former.ease), make the slot ends rounder, or lower the free height",
-                ));
-            }
-        }
+        findings.extend(self.slot_ends.iter().filter_map(|end| slot_end_finding(end, allowable)));
+        findings.extend(self.rings.iter().filter(|ring| ring.ok == Some(false)).map(|ring| {
+            let (edge, remedy) = match ring.root {
+                "rim" => (
+                    "inner edge",
+                    "make the rim wider (disc.outer_diameter) or hold it (seat.rim = \"held\")",
+                ),
+                _ => ("bore", "make the hub wider (a smaller disc.bore_diameter) or clamp it further out"),
+            };
+            Finding::new(
+                "ring",
+                Severity::Failed,
+                format!("{} of the {} ring, at {} mm of travel", edge, ring.root, short(ring.at_mm)),
+                [ring.stress_mpa, allowable.limit],
+                "MPa",
+                "bending and twist by the arm roots: circular ring or annular plate (Timoshenko; Roark)",
+                format!("{remedy}, or lower the free height"),
+            )
+        }));
         findings
     }
+}
+
+fn slot_end_finding(end: &RootStress, allowable: &Allowable) -> Option<Finding> {
+    let place = format!("slot end at the {}, at {} mm of travel", end.root, short(end.at_mm));
+    let basis =
+        "stress at the round of the slot from the signed forces at the root, fitted to 3-D finite elements";
+    if end.ok == Some(false) {
+        let limit = end.allowable_mpa.unwrap_or(allowable.limit);
+        return Some(Finding::new(
+            "slot end",
+            Severity::Failed,
+            place,
+            [end.stress_mpa, limit],
+            "MPa",
+            format!("{basis}; {}", allowable.rule),
+            "ease the former more at the roots (former.ease), end the slots in larger rounds (process.ends = \"keyhole\"), or \
+             lower the free height",
+        ));
+    }
+    end.yields_locally.then(|| {
+        Finding::new(
+            "slot end",
+            Severity::Remark,
+            place,
+            [end.stress_mpa, allowable.limit * LOCAL_YIELDING_SHARE],
+            "MPa",
+            format!(
+                "local yielding expected at the first closings, elastic peak up to {LOCAL_YIELDING_SHARE} of the proof \
+                 strength allowed by duty.local_yielding without cycles; from memory"
+            ),
+            "press it flat three times before use; no cycles",
+        )
+    })
+}
+
+/// Whether slot ends may yield locally: asked for, no cycles, and a steel that is not too hard.
+fn may_yield_locally(spring: &Spring, options: &CheckOptions) -> bool {
+    let ductile = match spring.sheet.material.as_deref().map(material::find) {
+        Some(Ok(sheet)) => matches!(sheet.family, Family::CarbonSteel | Family::StainlessSteel),
+        _ => false,
+    };
+    let soft = spring.sheet.tensile_strength.is_some_and(|tensile| tensile <= LOCAL_YIELDING_TENSILE_MAX);
+    options.duty.local_yielding && options.duty.cycles <= 0.0 && ductile && soft
+}
+
+fn judged(root: Root, (stress_mpa, at_mm): (f64, f64), limit: Option<f64>, yielding: f64) -> RootStress {
+    RootStress {
+        root: root.name(),
+        stress_mpa,
+        allowable_mpa: limit.map(|limit| yielding * limit),
+        ok: limit.map(|limit| stress_mpa <= yielding * limit),
+        at_mm,
+        yields_locally: limit.is_some_and(|limit| stress_mpa > limit && stress_mpa <= yielding * limit),
+    }
+}
+
+/// Largest stress at rim and hub over the states, with its deflection.
+fn largest(closing: &Closing, stress: impl Fn(&crate::model::ArmState) -> [f64; 2]) -> [(f64, f64); 2] {
+    closing.states.iter().fold([(0.0, 0.0); 2], |mut worst, state| {
+        for (worst, found) in worst.iter_mut().zip(stress(state)) {
+            if found > worst.0 {
+                *worst = (found, state.deflection);
+            }
+        }
+        worst
+    })
 }
 
 fn envelope(closing: &Closing, i: usize, place: Place) -> StationStress {
@@ -180,7 +295,7 @@ fn envelope(closing: &Closing, i: usize, place: Place) -> StationStress {
     }
 }
 
-/// Deflection up to which the peak stays within `limit` (MPa), linear between the states (mm).
+/// Deflection up to which the peak of the arms stays within `limit` (MPa), linear between the states (mm).
 fn travel_within(closing: &Closing, limit: f64) -> f64 {
     let mut before = (0.0, 0.0);
     for state in &closing.states {
@@ -191,48 +306,4 @@ fn travel_within(closing: &Closing, limit: f64) -> f64 {
         before = (state.deflection, peak);
     }
     closing.closed().deflection
-}
-
-/// Stress at the rounds of the slot ends at rim and hub in a state (MPa), an estimate from the arm's stress at its
-/// roots: twist and bending with the factors of a hole of the slot's width; what acts in the plane with the factor 3
-/// of a hole in tension (Kirsch).
-///
-/// Against the slot ends of a disc of 3-D finite elements (three arms, 1.5 mm sheet) it came out 5 to 50 % too high.
-pub fn slot_end_stress(spring: &Spring, state: &ArmState) -> [f64; 2] {
-    let factors = slot_end_factors(spring);
-    let at = |segment: usize| {
-        state.stress.get(segment).map_or(0.0, |stress| {
-            factors.largest_stress(stress.bending, stress.shear)
-                + 3.0 * (stress.axial + stress.in_plane_bending)
-        })
-    };
-    [at(0), at(state.stress.len().saturating_sub(1))]
-}
-
-fn slot_end_factors(spring: &Spring) -> HoleFactors {
-    HoleFactors::of(0.5 * spring.slot, spring.sheet.thickness, spring.sheet.poisson())
-}
-
-fn slot_ends(spring: &Spring, closing: &Closing) -> Vec<SlotEndStress> {
-    if spring.roots == Roots::Rigid {
-        return Vec::new();
-    }
-    let factors = slot_end_factors(spring);
-    ["rim", "hub"]
-        .into_iter()
-        .enumerate()
-        .map(|(end, root)| {
-            let (stress_mpa, at_mm) = closing.states.iter().fold((0.0, 0.0), |worst, state| {
-                let stress = slot_end_stress(spring, state)[end];
-                if stress > worst.0 { (stress, state.deflection) } else { worst }
-            });
-            SlotEndStress {
-                root,
-                twist_factor: factors.twist,
-                bending_factor: factors.bending,
-                stress_mpa,
-                at_mm,
-            }
-        })
-        .collect()
 }

@@ -87,19 +87,26 @@ fn table(evaluation: &Evaluation, units: Units) -> String {
     );
     line("allowable", strength.allowable_mpa.map_or("no strength known".to_owned(), stress));
     for end in &strength.slot_ends {
-        line(&format!("slot end at the {}", end.root), format!("{} (estimate)", stress(end.stress_mpa)));
+        line(&format!("slot end at the {}", end.root), stress(end.stress_mpa));
+    }
+    for ring in &strength.rings {
+        line(&format!("ring of the {}", ring.root), stress(ring.stress_mpa));
     }
     if let Some(fatigue) = &checks.fatigue {
         line(
             "stroke",
             format!(
-                "{} to {}, shear {} about a mean of {}",
+                "{} to {}, shear {} about a mean of {} at the weakest place: {}",
                 length(fatigue.stroke_start_mm),
                 length(fatigue.stroke_end_mm),
                 stress(fatigue.amplitude_mpa),
-                stress(fatigue.mean_mpa)
+                stress(fatigue.mean_mpa),
+                fatigue.place
             ),
         );
+    }
+    if let Some(fatigue) = &checks.fatigue {
+        line("life", fatigue.life_in_words());
     }
     if let Some(setting) = &checks.setting {
         line("height after closing", length(setting.height_after_first_closing_mm));

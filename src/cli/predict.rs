@@ -5,10 +5,13 @@ use serde::Serialize;
 use super::arguments::{General, PredictOptions};
 use super::failure::Failure;
 use super::{Verdict, files, folder, given_spring, terminal};
-use crate::model::{Model, ModelSettings};
+use crate::checks::{Ring, Root, SlotEnd, ring_stress, root_stress};
+use crate::layout::Spring;
+use crate::model::{ArmState, Model, ModelError, ModelSettings};
 use crate::package::response_csv;
 use crate::plot::Quantity;
 use crate::response::CLOSED_SHARE;
+use crate::spec::Process;
 
 /// Rows of the table where no deflections are given.
 const ROWS: usize = 99;
@@ -17,6 +20,45 @@ const ROWS: usize = 99;
 struct Prediction<'a> {
     free_height_mm: f64,
     curve: Columns<'a>,
+    stress: RootStresses,
+}
+
+/// Stress at the roots over the deflections of the curve.
+#[derive(Serialize)]
+struct RootStresses {
+    slot_ends: Vec<OverDeflection>,
+    rings: Vec<OverDeflection>,
+}
+
+#[derive(Serialize)]
+struct OverDeflection {
+    root: Root,
+    stress_mpa: Vec<f64>,
+}
+
+impl RootStresses {
+    /// Of a spring at deflections (mm); empty where the arms end in ideal clamps.
+    fn of(
+        spring: &Spring,
+        process: &Process,
+        model: &Model,
+        deflections: &[f64],
+    ) -> Result<Self, ModelError> {
+        let mut found = Self { slot_ends: Vec::new(), rings: Vec::new() };
+        let (Some(ends), Some(rings)) = (SlotEnd::of(spring, process, model), Ring::of(spring, model)) else {
+            return Ok(found);
+        };
+        let states = model.states(deflections)?;
+        for (k, root) in Root::BOTH.into_iter().enumerate() {
+            let over = |stress: &dyn Fn(&ArmState) -> [f64; 2]| OverDeflection {
+                root,
+                stress_mpa: states.iter().map(|state| stress(state)[k]).collect(),
+            };
+            found.slot_ends.push(over(&|state| root_stress(&ends, model, state)));
+            found.rings.push(over(&|state| ring_stress(&rings, model, state)));
+        }
+        Ok(found)
+    }
 }
 
 #[derive(Serialize)]
@@ -61,8 +103,11 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
         terminal::note(&format!("{} deflections written to {}", response.len(), path.display()));
     }
     if general.json {
+        let process = file.process.clone().unwrap_or_default();
+        let stress = RootStresses::of(&spring, &process, &model, &deflections).map_err(failed)?;
         let prediction = Prediction {
             free_height_mm: travel,
+            stress,
             curve: Columns {
                 deflection_mm: &response.deflection,
                 travel_mm: (installed > 0.0)

@@ -5,7 +5,9 @@ use super::drawing::{Drawing, READ_BACK_LIMIT_PERCENT};
 use super::fit::Fit;
 use super::parts::Parts;
 use super::verdict::{NamedVerdict, Verdict, VerdictState, Verdicts};
-use crate::checks::{Checks, Finding, Severity};
+use crate::checks::{
+    Checks, Finding, LIFE_SAFETY, LOCAL_YIELDING_SHARE, RootStress, Severity, cycles_in_words,
+};
 use crate::numeric::decimal;
 
 /// All that judges look at.
@@ -111,9 +113,24 @@ fn strength(evidence: &Evidence) -> Verdict {
         .with(stress.peak_mpa, None, "MPa");
     };
     failed(evidence, &["strength", "slot end", "ring"]).unwrap_or_else(|| {
-        Verdict::yes(format!("peak {} MPa, {} MPa allowed", number(stress.peak_mpa), number(allowable)))
-            .with(stress.peak_mpa, Some(allowable), "MPa")
-            .at(format!("radius {:.1} mm, at {} mm", stress.radius_mm, number(stress.at_mm)))
+        let most = |parts: &[RootStress]| parts.iter().map(|part| part.stress_mpa).fold(0.0, f64::max);
+        let mut reason = format!("arms {} MPa", number(stress.peak_mpa));
+        if !stress.slot_ends.is_empty() {
+            reason.push_str(&format!(
+                ", slot ends {} MPa, rings {} MPa",
+                number(most(&stress.slot_ends)),
+                number(most(&stress.rings))
+            ));
+        }
+        reason.push_str(&format!("; {} MPa allowed", number(allowable)));
+        if stress.slot_ends.iter().any(|end| end.yields_locally) {
+            reason.push_str(&format!(
+                ", {LOCAL_YIELDING_SHARE} times that at slot ends, which yield locally at the first closings \
+                 (duty.local_yielding)"
+            ));
+        }
+        let (share, place) = stress.worst_use().unwrap_or_default();
+        Verdict::yes(reason).with(share * allowable, Some(allowable), "MPa").at(place)
     })
 }
 
@@ -122,11 +139,11 @@ fn life(evidence: &Evidence) -> Verdict {
     if cycles <= 0.0 {
         return Verdict::not_asked("static use: no cycles are asked for");
     }
-    if let Some(verdict) = failed(evidence, &["fatigue", "life"]) {
+    if let Some(verdict) = failed(evidence, &["life"]) {
         return verdict;
     }
     let Some(fatigue) = &evidence.checks.fatigue else {
-        let finding = warned(evidence, "fatigue");
+        let finding = warned(evidence, "life");
         return Verdict::new(
             VerdictState::NotJudged,
             finding.map_or_else(|| "no fatigue data".to_owned(), |finding| finding.rule.clone()),
@@ -136,11 +153,18 @@ fn life(evidence: &Evidence) -> Verdict {
             ),
         );
     };
-    Verdict::yes(format!("safety factor against infinite life {:.2}", fatigue.factor)).with(
-        fatigue.factor,
-        None,
-        "",
-    )
+    let verdict = Verdict::yes(format!(
+        "{} at the weakest place, {} cycles asked over {} to {} mm",
+        fatigue.life_in_words(),
+        cycles_in_words(cycles),
+        number(fatigue.stroke_start_mm),
+        number(fatigue.stroke_end_mm)
+    ));
+    let verdict = match fatigue.life_cycles {
+        Some(life) => verdict.with(life, Some(cycles), "cycles"),
+        None => verdict.with(fatigue.factor, Some(LIFE_SAFETY), "safety factor"),
+    };
+    verdict.at(fatigue.place.clone())
 }
 
 fn keeps_height(evidence: &Evidence) -> Verdict {

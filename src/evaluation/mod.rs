@@ -19,6 +19,7 @@ pub use parts::Parts;
 pub use summary::{CurveSummary, DrawingSummary, EvaluationSummary, FlatSummary, StressSummary, json_bytes};
 pub use verdict::{NamedVerdict, Verdict, VerdictState, Verdicts};
 
+use crate::checks::remedies::{Remedy, in_words, remedies};
 use crate::checks::{Checks, Closing, Severity};
 use crate::layout::Spring;
 use crate::model::ModelError;
@@ -42,6 +43,8 @@ pub struct Evaluation {
     pub drawing: Result<Drawing, String>,
     /// parts as wanted; none where the extent leaves them out
     pub parts: Option<Result<Parts, VariationError>>,
+    /// remedies tried where strength or life is no; none in a draft
+    pub remedies: Vec<Remedy>,
     /// verdicts
     pub verdicts: Verdicts,
     /// warnings, a sentence each with its remedy, the gravest first
@@ -79,14 +82,25 @@ impl Evaluation {
         let drawing = drawing.map_err(|error| error.to_string());
         let wanted = asked.extent == Extent::Whole || asked.fit.good_parts_min.is_some();
         let parts = wanted.then(|| Parts::of(part, &asked));
-        let verdicts = judge::judge(&Evidence {
+        let tried = if asked.extent == Extent::Draft {
+            Vec::new()
+        } else {
+            let target = asked.target.as_ref().map(|target| (target, asked.tolerance_percent()));
+            remedies(part, options, &checks, target)?
+        };
+        let mut verdicts = judge::judge(&Evidence {
             asked: &asked,
             checks: &checks,
             fit: fit.as_ref(),
             drawing: drawing.as_ref().map_err(String::as_str),
             parts: parts.as_ref().and_then(|parts| parts.as_ref().ok()),
         });
+        let words = in_words(&tried, options.duty.cycles);
+        if !words.is_empty() {
+            verdicts.set_remedy(&["strength", "life"], &words);
+        }
         let mut evaluation = Self {
+            remedies: tried,
             spring: part.clone(),
             warnings: Vec::new(),
             asked,

@@ -7,7 +7,8 @@ use super::fit::FitSummary;
 use super::parts::Parts;
 use super::verdict::Verdicts;
 use super::{CurveTable, Evaluation};
-use crate::checks::Checks;
+use crate::checks::remedies::Remedy;
+use crate::checks::{Checks, RootStress};
 use crate::outline::CutSummary;
 
 /// The keys that every command that judges a spring writes.
@@ -31,6 +32,8 @@ pub struct EvaluationSummary {
     pub curve: Option<CurveSummary>,
     /// the drawing; null where there is none
     pub drawing: Option<DrawingSummary>,
+    /// remedies tried where strength or life is no
+    pub remedies: Vec<Remedy>,
     /// warnings, a sentence each
     pub warnings: Vec<String>,
 }
@@ -49,6 +52,7 @@ impl EvaluationSummary {
             parts: evaluation.good_parts().cloned(),
             curve: evaluation.fit.as_ref().map(|fit| CurveSummary::of(&fit.table)),
             drawing: evaluation.drawing.as_ref().ok().map(DrawingSummary::of),
+            remedies: evaluation.remedies.clone(),
             warnings: evaluation.warnings.clone(),
         }
     }
@@ -100,8 +104,12 @@ pub struct StressSummary {
     pub peak_mpa: f64,
     /// allowable (MPa)
     pub allowable_mpa: Option<f64>,
-    /// whether the stress stays within it; null without a strength
+    /// whether arms, slot ends and rings stay within their allowables; null without a strength
     pub ok: Option<bool>,
+    /// slot ends of rim and hub at their worst deflection
+    pub slot_ends: Vec<RootStress>,
+    /// rings of rim and hub at their worst deflection
+    pub rings: Vec<RootStress>,
 }
 
 /// The curve at the target's points.
@@ -149,7 +157,13 @@ impl StressSummary {
     /// From the checks.
     pub fn of(checks: &Checks) -> Self {
         let stress = &checks.stress;
-        Self { peak_mpa: stress.peak_mpa, allowable_mpa: stress.allowable_mpa, ok: stress.ok }
+        Self {
+            peak_mpa: stress.peak_mpa,
+            allowable_mpa: stress.allowable_mpa,
+            ok: stress.ok,
+            slot_ends: stress.slot_ends.clone(),
+            rings: stress.rings.clone(),
+        }
     }
 }
 

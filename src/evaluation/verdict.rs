@@ -139,6 +139,15 @@ impl Verdicts {
         self.failing().map(|named| named.name).collect()
     }
 
+    /// Replaces the remedy of those named verdicts that are no.
+    pub(super) fn set_remedy(&mut self, names: &[&str], remedy: &str) {
+        for named in self.0.iter_mut().filter(|named| names.contains(&named.name)) {
+            if named.verdict.state == VerdictState::No {
+                remedy.clone_into(&mut named.verdict.remedy);
+            }
+        }
+    }
+
     /// The verdict of a name.
     pub fn get(&self, name: &str) -> Option<&Verdict> {
         self.0.iter().find(|named| named.name == name).map(|named| &named.verdict)

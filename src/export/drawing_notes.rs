@@ -42,6 +42,7 @@ impl DrawingNotes {
         let ends = match (rules.cuts_on_line(spring.slot), rules.ends) {
             (true, _) => "one pass on the line of layer cut_on_line".to_owned(),
             (false, SlotEnds::Round) => "round ends".to_owned(),
+            (false, SlotEnds::Bulb) => format!("bulb ends Ø{:.2}", outline.end_diameter()),
             (false, SlotEnds::Keyhole) => format!("keyhole ends Ø{:.2}", outline.end_diameter()),
         };
         lines.push(format!("{} equal slots {:.2} wide, {ends}", spring.arms, spring.slot));

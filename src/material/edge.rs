@@ -17,6 +17,8 @@ pub enum EdgeFinish {
     TemperedAndTumbled,
     /// two skim cuts after the main cut
     TwoSkims,
+    /// shot-peened on both faces and the edges
+    Peened,
 }
 
 /// Factor on the fatigue strength of a good surface, as a range. Rough guidance.

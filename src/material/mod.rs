@@ -2,6 +2,7 @@
 
 mod allowable;
 mod edge;
+mod edge_table;
 mod error;
 mod process;
 mod sheet;
@@ -12,6 +13,7 @@ pub use allowable::{
     Allowable, PROOF_SHARE_OF_TENSILE, SET_REMOVAL_LARGEST_STRESS_RATIO, SET_REMOVAL_LEAST_HEIGHT_LOSS,
 };
 pub use edge::{EdgeFactor, EdgeFinish};
+pub use edge_table::{EdgeRange, edge_range, edge_ranges};
 pub use error::MaterialError;
 pub use process::{CuttingProcess, CuttingSpeed, ProcessRule, RuleTerm, SourcedRange, processes};
 pub use sheet::{Caution, Confidence, Family, Material, Setting, Sourced, ToleranceStandard};

@@ -61,7 +61,7 @@ pub enum OutlineError {
     },
     /// The slot is too short for its keyholes.
     #[error(
-        "the slot is {length_mm:.3} mm long, too short for keyholes of {diameter_mm:.3} mm; use ends = \"round\""
+        "the slot is {length_mm:.3} mm long, too short for end holes of {diameter_mm:.3} mm; use ends = \"round\""
     )]
     TooShort {
         /// length of the centre line (mm)
@@ -148,6 +148,9 @@ pub fn contours_extents(contours: &[Contour]) -> [Point; 2] {
         })
 }
 
+/// Share by which a hole has to exceed the slot to be drawn.
+const BULB_LEAST: f64 = 0.02;
+
 fn closed_slot(centre: &ArcChain, slot: f64, rules: &CutRules) -> Result<ArcChain, OutlineError> {
     if let Some(arc) = centre.arcs().find(|arc| arc.radius() <= 0.5 * slot) {
         return Err(OutlineError::TooTight { slot_mm: slot, radius_mm: arc.radius(), place: arc.start });
@@ -157,6 +160,13 @@ fn closed_slot(centre: &ArcChain, slot: f64, rules: &CutRules) -> Result<ArcChai
         SlotEnds::Keyhole => {
             let diameter = rules.keyhole_diameter(slot);
             (Closing::Keyhole(diameter), diameter)
+        }
+        SlotEnds::Bulb => {
+            let diameter = rules.keyhole_diameter(slot);
+            // a hole no wider than the slot is the round
+            let closing =
+                if diameter > (1.0 + BULB_LEAST) * slot { Closing::Bulb(diameter) } else { Closing::Round };
+            (closing, diameter)
         }
     };
     contour(centre, slot, closing, rules.segment_min)

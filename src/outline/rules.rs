@@ -1,7 +1,7 @@
 //! What the cutting process asks of a drawing, with every default filled in for one sheet.
 
 use crate::material::{CuttingProcess, ProcessRule, SourcedRange};
-use crate::spec::{Process, SlotEnds};
+use crate::spec::{ONE_PASS, Process, SlotEnds, hole_diameter};
 
 /// Arc fit of one flank (mm). An arm lies between two, so its width is then right within 5 µm, half of what the finest
 /// process holds.
@@ -9,9 +9,6 @@ const ACCURACY: f64 = 0.002;
 
 /// Shortest line or arc (mm); machine controls stumble over shorter ones.
 const SEGMENT_MIN: f64 = 0.05;
-
-/// A slot that differs from the kerf by less than this share is cut in one pass along its centre line.
-const ONE_PASS: f64 = 0.01;
 
 /// The rules of one process in one sheet. Lengths in mm.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,8 +41,10 @@ pub struct CutRules {
     pub pierce_seconds: f64,
     /// time to go to the next pierce (s)
     pub move_seconds: f64,
-    /// how the slots end
+    /// shape of the slot ends
     pub ends: SlotEnds,
+    /// diameter asked for of the hole at keyhole and bulb ends
+    pub end_diameter: Option<f64>,
     /// largest distance between the true flank and its arcs
     pub accuracy: f64,
     /// shortest line or arc
@@ -91,6 +90,7 @@ impl CutRules {
             pierce_seconds: seconds(process.pierce_seconds, |known| known.pierce_seconds.as_ref()),
             move_seconds: seconds(process.move_seconds, |known| known.move_seconds.as_ref()),
             ends: process.ends.unwrap_or_default(),
+            end_diameter: process.end_diameter,
             accuracy: ACCURACY,
             segment_min: SEGMENT_MIN,
         }
@@ -101,11 +101,9 @@ impl CutRules {
         self.kerf > 0.0 && (slot - self.kerf).abs() <= ONE_PASS * self.kerf
     }
 
-    /// Diameter of the hole that ends a keyhole slot (mm).
-    ///
-    /// max(2 kerf, 1.5 slot, t), common practice, no source; and no smaller than the inside radius allows.
+    /// Diameter of the hole that ends a keyhole or bulb slot of this width (mm).
     pub fn keyhole_diameter(&self, slot: f64) -> f64 {
-        (2.0 * self.kerf).max(1.5 * slot).max(self.thickness).max(2.0 * self.inside_radius_min)
+        hole_diameter(self.end_diameter, slot, self.thickness, [self.kerf, self.inside_radius_min])
     }
 
     /// What an arm of this width at mid-thickness (mm) measures at the faces.

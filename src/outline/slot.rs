@@ -37,8 +37,10 @@ pub(super) fn polar(angle: f64, rho: f64, slope: f64, second: f64) -> CurvePoint
 pub(super) enum Closing {
     /// half circles
     Round,
-    /// holes of this diameter (mm)
+    /// holes of this diameter (mm) that touch the flank on the arm's side
     Keyhole(f64),
+    /// holes of this diameter (mm) centred on the ends of the centre line
+    Bulb(f64),
 }
 
 /// The counter-clockwise contour of a slot `width` mm wide about its centre line, which runs from the rim to the hub
@@ -67,6 +69,18 @@ pub(super) fn contour(centre: &ArcChain, width: f64, closing: Closing, least: f6
             let hub = Hole::touching(outer.vertices.last()?.point, &outer.arc(outer.len() - 1), diameter);
             let outer = rim.cut_start(&outer, least)?;
             let back = hub.cut_start(&back, least)?;
+            hub.append_after(&outer, back.vertices[0].point, &mut vertices);
+            rim.append_after(&back, outer.vertices[0].point, &mut vertices);
+        }
+        Closing::Bulb(diameter) => {
+            let radius = 0.5 * diameter;
+            let rim = Hole { centre: centre.vertices.first()?.point, radius };
+            let hub = Hole { centre: centre.vertices.last()?.point, radius };
+            let between = |flank: &ArcChain, from: &Hole, to: &Hole| {
+                Some(to.cut_start(&from.cut_start(flank, least)?.reversed(), least)?.reversed())
+            };
+            let outer = between(&outer, &rim, &hub)?;
+            let back = between(&inner.reversed(), &hub, &rim)?;
             hub.append_after(&outer, back.vertices[0].point, &mut vertices);
             rim.append_after(&back, outer.vertices[0].point, &mut vertices);
         }
@@ -151,6 +165,27 @@ mod tests {
         let slot = contour(&arc_line(), 1.2, Closing::Round, 0.05).unwrap();
         assert_relative_eq!(slot.area(), 10.0 * PI * 1.2 + PI * 0.36, max_relative = 1e-12);
         assert_eq!(slot.len(), 6);
+    }
+
+    #[test]
+    fn a_bulb_adds_both_holes_to_the_slot() {
+        let (slot, diameter) = (1.0, 2.4);
+        let bulb = contour(&arc_line(), slot, Closing::Bulb(diameter), 0.05).unwrap();
+        let plain = contour(&arc_line(), slot, Closing::Round, 0.05).unwrap();
+        // a hole over a round strip: the hole less the strip's piece inside it, less the strip's half disc; the piece
+        // reaches from the middle of the hole to the chord of width s, and on to the arc (plane geometry)
+        let radius: f64 = 0.5 * diameter;
+        let half_angle = (0.5 * slot / radius).asin();
+        let strip = 0.5 * slot * radius * half_angle.cos() + radius * radius * half_angle;
+        let gain = PI * radius * radius - strip - PI * slot * slot / 8.0;
+        assert_relative_eq!(bulb.area(), plain.area() + 2.0 * gain, max_relative = 2e-3);
+        let end = [20.0, 0.0];
+        for arc in bulb.arcs() {
+            let point = arc.point_at(0.5);
+            let away = (point[0] - end[0]).hypot(point[1] - end[1]);
+            assert!(away > radius - 1e-9, "{point:?} lies inside the hole");
+        }
+        assert!(bulb.arcs().all(|arc| arc.bulge.abs() <= 1.0));
     }
 
     #[test]

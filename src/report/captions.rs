@@ -83,7 +83,17 @@ pub(super) fn stress_caption(subject: &Subject, shown: Shown) -> String {
         .collect();
     let mut caption = "Surface of the arm, inner edge included.".to_owned();
     if !ends.is_empty() {
-        caption.push_str(&format!(" Slot ends, estimated apart: {}.", ends.join(", ")));
+        caption.push_str(&format!(" Slot ends: {}.", ends.join(", ")));
+    }
+    let rings: Vec<String> = subject
+        .checks
+        .stress
+        .rings
+        .iter()
+        .map(|ring| format!("{} at the {}", shown.stress(ring.stress_mpa), ring.root))
+        .collect();
+    if !rings.is_empty() {
+        caption.push_str(&format!(" Rings: {}.", rings.join(", ")));
     }
     caption
 }

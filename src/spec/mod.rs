@@ -5,12 +5,14 @@
 mod brief;
 mod error;
 mod sections;
+mod slot_end;
 mod spring_file;
 
 pub use brief::{ArmChoice, Brief, FormerChoice, SheetChoice};
 pub use error::SpecError;
 pub use sections::{
-    Duty, Envelope, Fit, FormerLaw, HubGuide, Pressing, Process, ProcessKind, Rim, Roots, Seat, SlotEnds,
-    Tolerance,
+    Duty, Envelope, Fit, FormerLaw, HubGuide, Pressing, Process, ProcessKind, Rim, Roots, Seat, Tolerance,
 };
+pub use slot_end::SlotEnds;
+pub(crate) use slot_end::{ONE_PASS, hole_diameter};
 pub use spring_file::{Arm, Disc, Former, Sheet, SpringFile, Target};

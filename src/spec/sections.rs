@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::SpecError;
 use super::error::Reader;
+use super::slot_end::SlotEnds;
 use crate::material::{CuttingProcess, EdgeFinish, ToleranceClass, processes};
 
 /// The space there is (mm).
@@ -59,17 +60,6 @@ impl ProcessKind {
     }
 }
 
-/// How a slot ends.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum SlotEnds {
-    /// a half circle as wide as the slot
-    #[default]
-    Round,
-    /// a larger hole that reaches into rim and hub, not into the arm
-    Keyhole,
-}
-
 /// The cutting process; what is left out comes from the process table.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -82,9 +72,12 @@ pub struct Process {
     /// slot width wanted (mm)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub slot: Option<f64>,
-    /// how the slots end
+    /// shape of the slot ends; round when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ends: Option<SlotEnds>,
+    /// diameter of the hole at the ends of keyhole and bulb slots (mm); common practice when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub end_diameter: Option<f64>,
     /// what is done to the cut edges; as cut when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub finish: Option<EdgeFinish>,
@@ -183,9 +176,15 @@ pub struct Seat {
 pub struct Duty {
     /// load cycles wanted; 0 is static
     pub cycles: f64,
-    /// lower end of the working stroke (mm), for fatigue
+    /// lower end of the working stroke from the free height (mm); where the target begins when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub stroke_start: Option<f64>,
+    /// upper end of the working stroke from the free height (mm); where the target ends when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stroke_end: Option<f64>,
+    /// whether slot ends may yield locally at the first closings; only without cycles, false when left out
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub local_yielding: bool,
     /// deflection already taken up where the target's travel is zero (mm)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub installed: Option<f64>,
@@ -295,6 +294,11 @@ impl Process {
     pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
         reader.not_negative("process.kerf", self.kerf, "give the width of the cut in mm")?;
         reader.positive_if_given("process.slot", self.slot, "give the slot width in mm")?;
+        reader.positive_if_given(
+            "process.end_diameter",
+            self.end_diameter,
+            "give the diameter of the hole in mm",
+        )?;
         reader.not_negative("process.burr", self.burr, "give both faces together in mm")?;
         reader.positive_if_given("process.slot_min", self.slot_min, "give the narrowest slot in mm")?;
         reader.positive_if_given("process.arm_min", self.arm_min, "give the narrowest arm in mm")?;
@@ -326,6 +330,18 @@ impl Duty {
     pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
         reader.not_negative("duty.cycles", Some(self.cycles), "0 is static")?;
         reader.not_negative("duty.stroke_start", self.stroke_start, "give it in mm")?;
+        reader.positive_if_given("duty.stroke_end", self.stroke_end, "give it in mm")?;
+        if let (Some(start), Some(end)) = (self.stroke_start, self.stroke_end)
+            && end <= start
+        {
+            return Err(SpecError::value(
+                reader.file,
+                "duty.stroke_end",
+                end,
+                format!("more than duty.stroke_start, {start}"),
+                "give both from the free height in mm",
+            ));
+        }
         reader.not_negative("duty.installed", self.installed, "give it in mm")?;
         reader.positive_if_given("duty.carried_mass", self.carried_mass, "give it in kg")?;
         reader.not_negative("duty.working_deflection", self.working_deflection, "give it in mm")

@@ -33,6 +33,7 @@ mod scaling;
 mod seating;
 mod sensitivity;
 mod serving;
+mod slot_ends;
 mod strength;
 mod study;
 mod synthesis;

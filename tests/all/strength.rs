@@ -1,45 +1,44 @@
 //! Slot ends against 3-D finite elements, scaling of the stress, and the solids to print.
 
-use flatspire::checks::{CheckOptions, Checks, Closing, FormerShape, MassCheck, slot_end_stress};
+use flatspire::checks::{CheckOptions, Checks, Closing, FormerShape, MassCheck, SlotEnd, root_stress};
 use flatspire::export::former::former_solid;
 use flatspire::export::stl::{Plan, Solid, formed_spring};
 use flatspire::layout::Spring;
 use flatspire::model::{Model, ModelSettings};
-use flatspire::spec::{Brief, Duty, SpringFile};
+use flatspire::spec::{Brief, Duty, Process, SpringFile};
 
 use crate::reference::{FINITE_ELEMENTS, spring};
 use crate::validity::{OutsideCheck, hold};
 
 /// Slot ends of a complete disc against finite elements.
 pub fn slot_ends() -> Vec<OutsideCheck> {
-    // triple_constant with flexible rings: von Mises at the outer and the inner slot end at half and at 97 % of the
-    // travel (MPa); the source calls them mesh-sensitive
+    // triple_constant with flexible rings and a former that is not eased: von Mises at the outer and the inner slot end at
+    // half and at 97 % of the travel (MPa), nodal values of a mesh that was not refined there; those of `slot_ends` are
     const TABLE: [(f64, [f64; 2]); 2] = [(0.5, [212.0, 97.0]), (0.97, [261.0, 1400.0])];
     let mut spring = spring("discs", "triple_constant");
     spring.disc.rim_clamp_radius = None;
     spring.disc.hub_clamp_radius = None;
     let closing = Closing::of(&spring, &ModelSettings::default(), &[]).unwrap();
+    let ends = SlotEnd::of(&spring, &Process::default(), &closing.model).unwrap();
     let pairs: Vec<(f64, f64)> = TABLE
         .into_iter()
         .flat_map(|(share, expected)| {
             let at = share * closing.travel;
             let state =
                 closing.states.iter().find(|state| (state.deflection - at).abs() < 1e-6 * at).unwrap();
-            slot_end_stress(&spring, state).into_iter().zip(expected)
+            root_stress(&ends, &closing.model, state).into_iter().zip(expected)
         })
         .collect();
-    // an estimate on the safe side
-    assert!(pairs.iter().all(|(found, expected)| *found > 0.95 * expected), "{pairs:?}");
     vec![OutsideCheck::of_pairs(
-        "stress at the slot ends, triple_constant with flexible rings (an estimate on the safe side)",
+        "stress at the slot ends, triple_constant with flexible rings, no easing (coarse mesh)",
         FINITE_ELEMENTS,
-        60.0,
+        25.0,
         pairs,
     )]
 }
 
 #[test]
-fn slot_ends_are_estimated_on_the_safe_side_of_finite_elements() {
+fn slot_ends_agree_with_a_coarse_mesh() {
     hold(&slot_ends());
 }
 
@@ -62,8 +61,9 @@ fn lengths_scale_and_the_stress_stays() {
         );
         let spring = Spring::from_file(&SpringFile::parse(&toml, "disc").unwrap(), None).unwrap();
         let closing = Closing::of(&spring, &ModelSettings::default(), &[]).unwrap();
+        let ends = SlotEnd::of(&spring, &Process::default(), &closing.model).unwrap();
         (
-            slot_end_stress(&spring, closing.closed()),
+            root_stress(&ends, &closing.model, closing.closed()),
             closing.closed().stress[150].edge,
             closing.force_at(3.0 * scale),
         )

@@ -5,7 +5,7 @@
 
 use std::path::PathBuf;
 
-use crate::{closed_forms, handbook, reference, seating, strength};
+use crate::{closed_forms, handbook, reference, seating, slot_ends, strength};
 
 /// One number of the program held against one from outside.
 #[derive(Debug, Clone)]
@@ -64,13 +64,14 @@ fn shown(percent: f64) -> String {
     }
 }
 
-fn groups() -> [(&'static str, Vec<OutsideCheck>); 5] {
+fn groups() -> [(&'static str, Vec<OutsideCheck>); 6] {
     [
         ("3-D finite elements: isolated arms", reference::arms()),
         (
             "3-D finite elements: complete discs",
             [reference::discs(), reference::rates(), reference::stress(), strength::slot_ends()].concat(),
         ),
+        ("3-D finite elements: slot ends", slot_ends::outside_checks()),
         ("General-purpose solvers", seating::against_quadratic_programme()),
         ("Closed forms", closed_forms::outside_checks()),
         ("Handbook tables and formulas", handbook::outside_checks()),
@@ -82,7 +83,7 @@ fn page() -> String {
         "# How far the predictions are from what others say\n\n\
          Every check against something outside this project that is a number: what it is held against, the largest difference that the\n\
          tests allow, and the one they measure. Written by the tests (`tests/all/validity.rs`), not by hand. Finite elements\n\
-         are described in `tests/data/README.md` and `tests/data/discs/README.md`.\n",
+         are described in `tests/data/README.md`, `tests/data/discs/README.md` and `tests/data/slot_ends/README.md`.\n",
     );
     for (title, checks) in groups() {
         text.push_str(&format!(
