@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::answer::{AnswerError, Question, evaluate};
+use super::recut::{Recut, RecutError, RecutSettings, recut};
 use super::{Answer, DesignSummary};
 use crate::checks::CheckOptions;
 use crate::curve::{TargetCurve, nearest_reachable};
@@ -12,7 +13,7 @@ use crate::model::{ModelError, ModelSettings};
 use crate::outline::CutRules;
 use crate::spec::SpringFile;
 use crate::synthesis::{Design, Outcome, ShapeError, width_range};
-use crate::variation::{Identified, Recut, RecutSettings, VariationError, recut};
+use crate::variation::Identified;
 
 /// Segments while shaping.
 const SEGMENTS: usize = 150;
@@ -22,7 +23,7 @@ const SEGMENTS: usize = 150;
 pub enum CorrectError {
     /// The spring could not be shaped.
     #[error(transparent)]
-    Variation(#[from] VariationError),
+    Recut(#[from] RecutError),
     /// The new one cannot be judged.
     #[error(transparent)]
     Shape(#[from] ShapeError),

@@ -7,12 +7,14 @@
 
 mod answer;
 mod corrected;
+mod recut;
 mod sheets;
 mod stacking;
 mod summary;
 
 pub use answer::{Answer, AnswerError, FormerGain, Question, answer, answer_unless};
 pub use corrected::{CorrectError, Corrected, CorrectedSummary, Correction, Expected, correct};
+pub use recut::{Recut, RecutError, RecutSettings, recut};
 pub use sheets::{SheetsToTry, cutting_limits};
 pub use stacking::{Arrangement, Stack};
 pub use summary::DesignSummary;

@@ -1,9 +1,10 @@
 //! How parts differ from their drawing: how far force follows thickness, modulus, kerf, free height and the rest.
 //!
 //! [`scatter()`] looks forward, from tolerances to a band of forces and to what should be tightened first. [`identify()`]
-//! looks back, from a measured curve to what explains it, and [`recut()`] shapes the spring again with that.
+//! looks back, from a measured curve to what explains it.
 
 mod cause;
+mod deviated;
 mod deviation;
 mod finding;
 mod identification;
@@ -11,12 +12,12 @@ mod pictures;
 mod propagation;
 mod random;
 mod readings;
-mod recut;
 mod scatter;
 mod tolerance;
 mod wanted;
 
 pub use cause::{CAUSES, Cause};
+pub use deviated::deviated;
 pub use deviation::{DEVIATIONS, Deviation, VariedSpring};
 pub use finding::{Alike, Estimate, Identified, IdentifiedCurve, Quantity};
 pub use identification::{IdentifySettings, identify};
@@ -24,14 +25,12 @@ pub use pictures::scatter_files;
 pub use propagation::{FirstOrder, propagate};
 pub use random::RandomStream;
 pub use readings::{Hysteresis, Readings};
-pub use recut::{Recut, RecutSettings, deviated, recut};
 pub use scatter::{Band, CauseShare, Scatter, ScatterSettings, band_percent, scatter};
 pub use tolerance::{Law, Spread, Tolerances};
 pub use wanted::Asked;
 
 use crate::layout::LayoutError;
 use crate::model::ModelError;
-use crate::synthesis::ShapeError;
 
 /// Why a variation could not be followed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -68,7 +67,4 @@ pub enum VariationError {
         /// readings needed
         least: usize,
     },
-    /// The spring could not be shaped again.
-    #[error(transparent)]
-    Shape(#[from] ShapeError),
 }

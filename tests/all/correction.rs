@@ -5,10 +5,10 @@
 use flatspire::curve::{TargetCurve, read_measured};
 use flatspire::layout::Spring;
 use flatspire::model::{Model, ModelSettings};
+use flatspire::pipeline::{RecutSettings, recut};
 use flatspire::spec::{Process, SpringFile, Tolerance};
 use flatspire::variation::{
-    Deviation, Identified, IdentifySettings, Quantity, RandomStream, Readings, RecutSettings, Tolerances,
-    deviated, identify, recut,
+    Deviation, Identified, IdentifySettings, Quantity, RandomStream, Readings, Tolerances, deviated, identify,
 };
 use rayon::prelude::*;
 

@@ -1,13 +1,12 @@
 //! The design cut again: the original target, with what the measured part told taken into account.
 
-use super::VariationError;
-use super::deviation::Deviation;
 use crate::curve::{TargetCurve, nearest_reachable};
-use crate::layout::{ArmShape, LayoutError, SlotLine, Spring};
-use crate::model::{Model, ModelSettings};
-use crate::numeric::{MonotoneCubic, evenly_spread, straight_between};
+use crate::layout::{ArmShape, Spring};
+use crate::model::{Model, ModelError, ModelSettings};
+use crate::numeric::{evenly_spread, straight_between};
 use crate::response::Response;
-use crate::synthesis::{ShapeFreedom, ShapeSettings, TargetPoints, least_free_height, shape};
+use crate::synthesis::{ShapeError, ShapeFreedom, ShapeSettings, TargetPoints, least_free_height, shape};
+use crate::variation::{Deviation, VariationError, deviated};
 
 /// How far the free height may be moved: the former can be shimmed or turned down by so much of it.
 const HEIGHT_SHARE: f64 = 0.08;
@@ -35,6 +34,20 @@ pub struct RecutSettings {
     pub model: ModelSettings,
 }
 
+/// Why no spring could be shaped again.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum RecutError {
+    /// No spring departs from the drawing like that.
+    #[error(transparent)]
+    Variation(#[from] VariationError),
+    /// The spring could not be shaped.
+    #[error(transparent)]
+    Shape(#[from] ShapeError),
+    /// The new spring has no curve.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+}
+
 /// The design cut again.
 #[derive(Debug, Clone)]
 pub struct Recut {
@@ -56,37 +69,13 @@ pub struct Recut {
     pub max_percent: f64,
 }
 
-/// A spring with another sheet, kerf and free height, as a spring of its own: the slots' centre lines stay, arms lose what
-/// the slots gain. Cone and ends are not part of a spring's file and are left out.
-pub fn deviated(spring: &Spring, deviation: &Deviation) -> Result<Spring, VariationError> {
-    let ArmShape::Slots(line) = &spring.shape else {
-        return Err(VariationError::Layout(LayoutError::Profile {
-            what: "the arm",
-            found: "stations, which do not say how its slots run".to_owned(),
-        }));
-    };
-    let mut part = spring.clone();
-    part.sheet.thickness += deviation.thickness_mm;
-    part.sheet.youngs_modulus *= deviation.modulus_factor();
-    part.sheet.shear_modulus *= deviation.modulus_factor();
-    part.former.free_height += deviation.free_height_mm;
-    part.slot += deviation.kerf_mm;
-    let width = line.nominal_width();
-    let values: Vec<f64> = width.values().iter().map(|w| w - deviation.kerf_mm).collect();
-    let profile = MonotoneCubic::through(width.arguments(), &values)
-        .ok_or_else(|| LayoutError::Profile { what: "arm.width", found: format!("{values:?}") })?;
-    let (outer, inner) = (line.outer_radius(), line.inner_radius());
-    part.shape = ArmShape::Slots(SlotLine::wind(part.arms, part.slot, outer, inner, profile)?);
-    Ok(part)
-}
-
 /// Shapes the spring again for `target`, as a part that departs from its drawing by `found`.
 pub fn recut(
     spring: &Spring,
     target: &TargetCurve,
     found: &Deviation,
     settings: &RecutSettings,
-) -> Result<Recut, VariationError> {
+) -> Result<Recut, RecutError> {
     let start = deviated(spring, found)?;
     let controls = match &spring.shape {
         ArmShape::Slots(line) => line.nominal_width().arguments().len().max(LEAST_CONTROLS),
