@@ -7,6 +7,7 @@ use serde::Deserialize;
 
 use crate::plot::Units;
 use crate::spec::{Pressing, Rim};
+use crate::synthesis::Preference;
 
 /// What stands below the help of the program.
 const PROGRAM_EXAMPLES: &str = "\
@@ -134,6 +135,39 @@ pub struct DesignOptions {
     /// Overwrite a spring that was designed for another curve
     #[arg(long)]
     pub force: bool,
+    /// Deciding property among the springs whose verdicts are all yes
+    #[arg(long, value_name = "PROPERTY", default_value = "robust")]
+    pub prefer: ShownPreference,
+    /// Place in the shortlist of the spring to write, from 1
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub take: usize,
+    /// Longest time for the search (s); the best spring found by then is written
+    #[arg(long, value_name = "SECONDS")]
+    pub time_limit: Option<f64>,
+}
+
+/// Deciding property among springs that pass.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ShownPreference {
+    /// most good parts, then the simplest arm, then the smallest disc
+    Robust,
+    /// the smallest disc
+    Small,
+    /// the least share of the allowable stress
+    LowStress,
+    /// the shortest time on the machine
+    QuickToCut,
+}
+
+impl From<ShownPreference> for Preference {
+    fn from(preference: ShownPreference) -> Self {
+        match preference {
+            ShownPreference::Robust => Self::Robust,
+            ShownPreference::Small => Self::Small,
+            ShownPreference::LowStress => Self::LowStress,
+            ShownPreference::QuickToCut => Self::QuickToCut,
+        }
+    }
 }
 
 /// What a drawing does not say. Only for a spring that is given as a DXF drawing.

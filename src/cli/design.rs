@@ -1,15 +1,18 @@
 //! `flatspire design`: the main job.
 
+use std::time::Instant;
+
 use super::arguments::{DesignOptions, General};
 use super::failure::Failure;
 use super::small_curve::small_curve;
 use super::{Verdict, files, folder, terminal, verdict_table};
 use crate::curve::TargetCurve;
 use crate::package;
-use crate::pipeline::{self, Answer, Question};
+use crate::pipeline::{self, Answer, Question, Wishes};
 use crate::plot::{Quantity, Units};
 use crate::report;
 use crate::spec::{Brief, SpringFile, Target};
+use crate::synthesis::FormerShape;
 
 /// Reads curve and brief, finds a spring, writes the package.
 pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failure> {
@@ -22,10 +25,19 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     refuse_unrelated(options, &target)?;
     let question = Question { target, brief };
     let bar = terminal::progress("shaping springs");
-    let answer = pipeline::answer(question, &|progress| {
-        bar.set_length(progress.of as u64);
-        bar.set_position(progress.done as u64);
-    });
+    let started = Instant::now();
+    let limit = options.time_limit.filter(|limit| limit.is_finite() && *limit >= 0.0);
+    let wishes = Wishes {
+        preference: options.prefer.into(),
+        take: options.take,
+        time_is_up: &|| limit.is_some_and(|limit| started.elapsed().as_secs_f64() >= limit),
+        progress: &|progress| {
+            bar.set_length(progress.of as u64);
+            bar.set_position(progress.done as u64);
+        },
+        ..Wishes::default()
+    };
+    let answer = pipeline::answer_with(&wishes, question);
     bar.finish_and_clear();
     let answer = answer?;
     let units = general.units.into();
@@ -109,7 +121,19 @@ fn table(answer: &Answer, units: Units) -> String {
             ),
         ));
     }
-    text.push_str(&verdict_table::row("combinations", &format!("{} evaluated", answer.outcome.considered)));
+    text.push_str(&verdict_table::row("chosen", &answer.summary.choice));
+    for rung in &answer.summary.ladder {
+        let taken = if rung.taken { ", taken" } else { "" };
+        let former = if rung.former == FormerShape::Profile { ", shaped former" } else { "" };
+        text.push_str(&verdict_table::row(
+            &format!("  {}{former}", rung.arm.name()),
+            &format!("{:.2} % rms, {:.0} % good parts{taken}", rung.rms_percent, rung.good_percent),
+        ));
+    }
+    text.push_str(&verdict_table::row(
+        "combinations",
+        &format!("{} evaluated, {} shaped", answer.outcome.considered, answer.outcome.shaped),
+    ));
     let target = &answer.question.target;
     if let Some(fit) = &evaluation.fit {
         text.push('\n');
@@ -120,15 +144,18 @@ fn table(answer: &Answer, units: Units) -> String {
         ));
     }
     if !answer.summary.shortlist.is_empty() {
-        text.push_str("\nalso possible      arms  sheet      outside     travel      rms     peak\n");
+        text.push_str("\nalso possible  verdicts  arms  sheet      outside     travel     good parts  arm             rms     peak\n");
         for (k, other) in answer.summary.shortlist.iter().enumerate() {
             text.push_str(&format!(
-                "  {:<16} {:>4}  {:<9}  {:<10}  {:<9}  {:>5.2} %  {}\n",
+                "  {:<12} {:<8}  {:>4}  {:<9}  {:<10}  {:<9}  {:>7.0} %   {:<14} {:>5.2} %  {}\n",
                 k + 2,
+                if other.passed { "all yes".to_owned() } else { format!("{} fail", other.failing) },
                 other.arms,
                 length(other.thickness_mm),
                 length(other.outer_diameter_mm),
                 length(other.free_height_mm),
+                other.good_percent,
+                other.arm.name(),
                 other.rms_percent,
                 stress(other.peak_stress_mpa)
             ));

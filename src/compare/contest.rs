@@ -11,8 +11,8 @@ use crate::numeric::MonotoneCubic;
 use crate::outline::CutRules;
 use crate::spec::{Brief, Duty, Envelope, Process};
 use crate::synthesis::{
-    ShapeError, ShapeFreedom, ShapeSettings, Shaped, TargetPoints, easing_range, free_height_range, shape,
-    width_range,
+    ShapeError, ShapeFreedom, ShapeSettings, Shaped, TargetPoints, easing_range, free_height_range, reserve,
+    shape, width_range,
 };
 
 /// Widths tried as starts, over those of the spring compared: the error has more than one valley.
@@ -59,7 +59,7 @@ impl CompareSettings {
         let reach = target.max_deflection() + brief.duty.installed.unwrap_or(0.0);
         Self {
             width: width_range(arm_min, &spring.disc),
-            free_height: free_height_range(reach, &brief.envelope),
+            free_height: free_height_range(reach, reserve(brief), &brief.envelope),
             ease: easing_range(&brief.former),
             arms: Vec::new(),
             process: brief.process.clone(),
@@ -152,6 +152,7 @@ pub fn compare(
             free_height: settings.free_height,
             ease: settings.ease,
             profile: false,
+            closed: None,
             allowable: settings.allowable,
             smoothness: 1.0,
             iterations: ITERATIONS,

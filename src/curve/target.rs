@@ -28,6 +28,9 @@ pub struct TargetCurve {
     pub notes: Vec<String>,
 }
 
+/// Points of a thinned target: a curve that a spring follows has no more to tell.
+const THINNED_POINTS: usize = 60;
+
 /// Reads a curve file; `file` is the name to use in messages.
 ///
 /// ```
@@ -151,6 +154,21 @@ impl TargetCurve {
                 "forces outside their own band: {count}, the first at {} mm; the force is what is aimed at",
                 self.deflection[first]
             ));
+        }
+    }
+
+    /// The target with at most as many points as an evaluation needs; both ends kept, bands kept.
+    #[must_use]
+    pub fn thinned(&self) -> Self {
+        let kept = crate::numeric::evenly_spread(self.len(), THINNED_POINTS);
+        let pick = |list: &[f64]| kept.iter().map(|&i| list[i]).collect::<Vec<f64>>();
+        Self {
+            deflection: pick(&self.deflection),
+            force: pick(&self.force),
+            force_min: self.force_min.as_deref().map(pick),
+            force_max: self.force_max.as_deref().map(pick),
+            tolerance_percent: self.tolerance_percent,
+            notes: Vec::new(),
         }
     }
 

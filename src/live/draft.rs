@@ -16,7 +16,7 @@ use crate::pipeline::{Question, SheetsToTry, cutting_limits};
 use crate::spec::{Brief, FormerLaw};
 use crate::synthesis::{
     SearchError, ShapeError, ShapeFreedom, ShapeSettings, TargetPoints, easing_range, free_height_range,
-    least_free_height, seed, shape, wanted, width_range,
+    least_free_height, reserve, seed, shape, wanted, width_range,
 };
 
 /// How far diameters may be off their limits (mm): the last digit written.
@@ -145,7 +145,7 @@ impl<'a> Job<'a> {
 
     /// Least and largest free height (mm).
     fn free_height(&self) -> (f64, f64) {
-        free_height_range(self.points.reach(), &self.brief().envelope)
+        free_height_range(self.points.reach(), reserve(self.brief()), &self.brief().envelope)
     }
 
     /// Whether a spring keeps what the brief says of sheet, arms, size and slots; the rest can be shaped.
@@ -156,7 +156,7 @@ impl<'a> Job<'a> {
             crate::layout::SheetProperties { thickness: spring.sheet.thickness, ..self.sheets.sheet.clone() };
         let arms = brief.arms.count.as_ref().is_none_or(|counts| counts.contains(&spring.arms));
         let envelope = &brief.envelope;
-        least_free_height(self.points.reach()) <= most
+        least_free_height(self.points.reach(), reserve(brief)) <= most
             && sheet == spring.sheet
             && self.sheets.thicknesses.contains(&spring.sheet.thickness)
             && arms
@@ -191,6 +191,7 @@ impl<'a> Job<'a> {
                 free_height: self.free_height(),
                 ease: easing_range(&brief.former),
                 profile: brief.former.law == FormerLaw::Profile,
+                closed: None,
                 allowable: self.sheets.allowable,
                 smoothness: 1.0,
                 iterations: effort.iterations,

@@ -13,7 +13,7 @@ use crate::model::ModelError;
 use crate::numeric::evenly_spread;
 use crate::outline::CutRules;
 use crate::spec::{Brief, Duty, Fit, FormerLaw, SpringFile, Target};
-use crate::synthesis::{Design, Merits, Outcome, Progress, SearchError, design};
+use crate::synthesis::{Design, Merits, Outcome, Preference, Progress, Search, SearchError};
 
 /// A question: the wanted curve and what else is known.
 #[derive(Debug, Clone)]
@@ -68,6 +68,14 @@ pub enum AnswerError {
     /// The search found nothing.
     #[error(transparent)]
     Search(#[from] SearchError),
+    /// The shortlist has no such place.
+    #[error("--take: found {asked}, expected a place from 1 to {found} of the shortlist; take one of those")]
+    NotOnTheShortlist {
+        /// place asked for
+        asked: usize,
+        /// springs on the list
+        found: usize,
+    },
     /// The sheet is unknown, or the spring found has no shape.
     #[error(transparent)]
     Layout(#[from] LayoutError),
@@ -87,25 +95,66 @@ pub fn answer_unless(
     question: Question,
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Answer, AnswerError> {
+    let wishes = Wishes { stopped, progress, ..Wishes::default() };
+    answer_with(&wishes, question)
+}
+
+/// Wishes for the search and the choice among the springs found.
+#[derive(Clone, Copy)]
+pub struct Wishes<'a> {
+    /// what decides between springs that pass
+    pub preference: Preference,
+    /// place in the shortlist, from 1, of the spring to answer with
+    pub take: usize,
+    /// whether nobody wants the answer any more
+    pub stopped: &'a (dyn Fn() -> bool + Sync),
+    /// whether the time is up: the best so far is the answer
+    pub time_is_up: &'a (dyn Fn() -> bool + Sync),
+    /// told of every step
+    pub progress: &'a (dyn Fn(Progress) + Sync),
+}
+
+impl Default for Wishes<'_> {
+    fn default() -> Self {
+        Self {
+            preference: Preference::default(),
+            take: 1,
+            stopped: &|| false,
+            time_is_up: &|| false,
+            progress: &|_| (),
+        }
+    }
+}
+
+/// As [`answer`], with wishes.
+pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, AnswerError> {
+    let stopped = wishes.stopped;
     // 1: what the brief leaves open
     let sheets = SheetsToTry::of(&question.brief)?;
     let mut notes = question.target.notes.clone();
     notes.extend(sheets.warnings.iter().cloned());
     // 2: the search
     let search = |target: &TargetCurve, brief: &Brief, progress: &(dyn Fn(Progress) + Sync)| {
-        let limits = |thickness: f64| cutting_limits(brief, thickness);
-        design(
-            stopped,
+        Search {
             target,
             brief,
-            &sheets.sheet,
-            &sheets.thicknesses,
-            &limits,
-            sheets.allowable,
+            sheet: &sheets.sheet,
+            thicknesses: &sheets.thicknesses,
+            limits: &|thickness: f64| cutting_limits(brief, thickness),
+            preference: wishes.preference,
+            stopped,
+            time_is_up: wishes.time_is_up,
             progress,
-        )
+        }
+        .run()
     };
-    let outcome = search(&question.target, &question.brief, progress)?;
+    let mut outcome = search(&question.target, &question.brief, wishes.progress)?;
+    let found = outcome.designs.len();
+    if wishes.take == 0 || wishes.take > found {
+        return Err(AnswerError::NotOnTheShortlist { asked: wishes.take, found });
+    }
+    // the spring taken comes first, the others keep their order
+    outcome.designs[..wishes.take].rotate_right(1);
     // 3: the evaluation of the best spring
     let mut answer = evaluate(question, outcome, notes)?;
     // 4: what more springs, or a plainer former, would do
@@ -199,7 +248,8 @@ fn spring_file(spring: &Spring, question: &Question, installed: f64, notes: &mut
     file.process = Some(process);
     file.duty = Some(Duty { installed: Some(installed).filter(|x| *x > 0.0), ..brief.duty.clone() });
     file.envelope = Some(brief.envelope.clone());
-    file.fit = Some(Fit { tolerance_percent: Some(question.tolerance_percent()), ..brief.fit.clone() });
+    let named = brief.fit.tolerance_percent.or(target.tolerance_percent);
+    file.fit = Some(Fit { tolerance_percent: named, ..brief.fit.clone() });
     file.target = Some(Target {
         file: None,
         deflection: Some(pick(&target.deflection)),

@@ -12,7 +12,7 @@ use crate::layout::Spring;
 use crate::model::{ModelError, ModelSettings};
 use crate::outline::CutRules;
 use crate::spec::SpringFile;
-use crate::synthesis::{Design, Outcome, ShapeError, width_range};
+use crate::synthesis::{Arm, Design, Outcome, ShapeError, width_range};
 use crate::variation::Identified;
 
 /// Segments while shaping.
@@ -101,11 +101,10 @@ pub fn correct(
     };
     let mut new = recut(spring, target, &found.deviation, &settings)?;
     new.model.segments = ModelSettings::default().segments;
-    let tolerance = brief.fit.tolerance(target.tolerance_percent);
-    let design = Design::judge(new.drawn.clone(), target, installed, allowable, tolerance)?;
+    let design = Design::of(new.drawn.clone(), &Asked::of(file, Some(target)), Arm::Free)?;
     let question = Question { target: target.clone(), brief };
     let reach = nearest_reachable(target, installed);
-    let outcome = Outcome { designs: vec![design], reach, considered: 1 };
+    let outcome = Outcome { designs: vec![design], reach, considered: 1, shaped: 1 };
     let mut drawn = evaluate(question, outcome, Vec::new())?;
     drawn.file.tolerance.clone_from(&file.tolerance);
     let asked = Asked::of(&drawn.file, Some(target));

@@ -12,7 +12,7 @@ mod sheets;
 mod stacking;
 mod summary;
 
-pub use answer::{Answer, AnswerError, FormerGain, Question, answer, answer_unless};
+pub use answer::{Answer, AnswerError, FormerGain, Question, Wishes, answer, answer_unless, answer_with};
 pub use corrected::{CorrectError, Corrected, CorrectedSummary, Correction, Expected, correct};
 pub use recut::{Recut, RecutError, RecutSettings, recut};
 pub use sheets::{SheetsToTry, cutting_limits};

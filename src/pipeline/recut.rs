@@ -12,6 +12,8 @@ use crate::variation::{Deviation, VariationError, deviated};
 const HEIGHT_SHARE: f64 = 0.08;
 /// Error up to which the free height is left as it is (percent rms): a new former costs more.
 const KEPT_PERCENT: f64 = 0.5;
+/// Least clearance to flat behind the last deflection asked for, in units of it: the former that is there sets the height.
+const LEAST_RESERVE: f64 = 0.01;
 /// Fewest control radii of the width.
 const LEAST_CONTROLS: usize = 6;
 /// Most iterations of the shaping.
@@ -84,7 +86,7 @@ pub fn recut(
     let points = TargetPoints::of(target, &nearest_reachable(target, settings.installed));
     let height = start.former.free_height;
     let most = settings.free_height_max.unwrap_or(f64::INFINITY).min((1.0 + HEIGHT_SHARE) * height);
-    let least = least_free_height(points.reach()).max((1.0 - HEIGHT_SHARE) * height).min(most);
+    let least = least_free_height(points.reach(), LEAST_RESERVE).max((1.0 - HEIGHT_SHARE) * height).min(most);
     let model = found.settings(&settings.model);
     let shaping = |free_height| ShapeSettings {
         smoothness: 1.0,
@@ -93,6 +95,7 @@ pub fn recut(
         free_height,
         ease: None,
         profile: false,
+        closed: None,
         allowable: settings.allowable,
         iterations: ITERATIONS,
         model,

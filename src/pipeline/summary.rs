@@ -6,7 +6,7 @@ use super::answer::FormerGain;
 use super::stacking::Stack;
 use crate::evaluation::{Evaluation, EvaluationSummary, json_bytes};
 use crate::spec::SpringFile;
-use crate::synthesis::{Merits, Outcome};
+use crate::synthesis::{Design, Merits, Outcome, Rung};
 
 /// A design in numbers.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -20,6 +20,12 @@ pub struct DesignSummary {
     pub stack: Option<Stack>,
     /// gain of shaping the former, where it was shaped
     pub former_gain: Option<FormerGain>,
+    /// rungs of the ladder of arms: what each buys with the same sheet, number of arms and circles
+    pub ladder: Vec<Rung>,
+    /// numbers of the spring itself, as of the candidates
+    pub merits: Option<Merits>,
+    /// reason of the choice, one sentence
+    pub choice: String,
     /// the other candidates, best first
     pub shortlist: Vec<Merits>,
     /// combinations of sheet, arms and size that were evaluated
@@ -41,6 +47,9 @@ impl DesignSummary {
             spring: file.clone(),
             stack: None,
             former_gain: None,
+            ladder: outcome.designs.first().map(|design| design.ladder.clone()).unwrap_or_default(),
+            merits: outcome.designs.first().map(|design| design.merits),
+            choice: outcome.designs.first().map(choice).unwrap_or_default(),
             shortlist: outcome.designs.iter().skip(1).map(|design| design.merits).collect(),
             considered: outcome.considered,
         }
@@ -49,5 +58,26 @@ impl DesignSummary {
     /// The file's bytes.
     pub fn to_json(&self) -> Vec<u8> {
         json_bytes(self)
+    }
+}
+
+/// Why a design is the answer, in one sentence.
+fn choice(design: &Design) -> String {
+    let merits = &design.merits;
+    let taken = format!(
+        "{} with {:.0} % good parts as bought and {:.0} % with the sheet measured",
+        merits.arm.name(),
+        merits.good_percent,
+        merits.good_percent_sheet_measured
+    );
+    if !merits.passed {
+        return format!("{taken}: nearest to what was asked, {} verdicts fail", merits.failing);
+    }
+    let freer = design.ladder.iter().filter(|rung| rung.arm > merits.arm);
+    match freer.map(|rung| rung.good_percent).reduce(f64::max) {
+        Some(most) => {
+            format!("{taken}: the simplest arm within three points of the best; a freer one has {most:.0} %")
+        }
+        None => format!("{taken}: no simpler arm comes within three points of it"),
     }
 }

@@ -252,7 +252,7 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
         shortlist: tables::shortlist(subject, shown),
         considered: subject
             .considered
-            .map(|count| format!("{count} combinations of sheet, arms and size were judged."))
+            .map(|count| format!("{count} combinations of sheet, arms and size were evaluated."))
             .unwrap_or_default(),
         setting_lines: setting_lines(subject, shown),
         ways: ways(subject, shown),

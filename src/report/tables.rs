@@ -59,11 +59,12 @@ pub(super) fn shortlist(subject: &Subject, shown: Shown) -> Option<Table> {
         format!("sheet {length}"),
         format!("outside {length}"),
         format!("travel {length}"),
+        "good parts %".to_owned(),
+        "arm".to_owned(),
         "error rms %".to_owned(),
-        "worst %".to_owned(),
         format!("peak {stress}"),
         format!("closing force {}", shown.unit(Quantity::Force)),
-        format!("slots cut {length}"),
+        format!("cut {length}"),
     ];
     let row = |place: String, merits: &Merits| {
         vec![
@@ -72,11 +73,12 @@ pub(super) fn shortlist(subject: &Subject, shown: Shown) -> Option<Table> {
             shown.size(merits.thickness_mm),
             shown.size(merits.outer_diameter_mm),
             shown.size(merits.free_height_mm),
+            format!("{:.0}, {:.0}", merits.good_percent, merits.good_percent_sheet_measured),
+            merits.arm.name().to_owned(),
             format!("{:.2}", merits.rms_percent),
-            format!("{:.2}", merits.max_percent),
             shown.number(merits.peak_stress_mpa, Quantity::Stress),
             shown.number(merits.closing_force_n, Quantity::Force),
-            shown.number(merits.slot_cut_mm, Quantity::Length),
+            shown.number(merits.cut_length_mm, Quantity::Length),
         ]
     };
     let mut rows = vec![row("1, this one".to_owned(), own)];

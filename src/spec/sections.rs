@@ -225,6 +225,9 @@ pub struct Fit {
     /// largest rms force error (percent); 3 when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub tolerance_percent: Option<f64>,
+    /// clearance between the last deflection asked for and flat, in units of that deflection; 0.05 when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reserve: Option<f64>,
     /// least share of good parts asked for, as bought (percent); not asked when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub good_parts_min: Option<f64>,
@@ -356,6 +359,11 @@ impl Fit {
 
     pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
         reader.positive_if_given("fit.tolerance_percent", self.tolerance_percent, "give a percentage")?;
+        reader.not_negative(
+            "fit.reserve",
+            self.reserve,
+            "give a share of the last deflection, such as 0.05",
+        )?;
         reader.not_negative("fit.good_parts_min", self.good_parts_min, "give a percentage from 0 to 100")?;
         match self.good_parts_min {
             Some(share) if share > 100.0 => Err(SpecError::value(

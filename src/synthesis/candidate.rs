@@ -5,8 +5,9 @@ use std::f64::consts::TAU;
 use rayon::prelude::*;
 
 use super::closed_form::Annulus;
-use super::limits::{CuttingLimits, LEAST_RESERVE};
+use super::limits::CuttingLimits;
 use super::target_points::TargetPoints;
+use super::task::bore_radius;
 use crate::layout::{ArmShape, Disc, FormerProfile, LayoutError, SheetProperties, SlotLine, Spring};
 use crate::model::stress::flat_edge_stress;
 use crate::numeric::MonotoneCubic;
@@ -21,8 +22,8 @@ const WIDEST: f64 = 0.55;
 const MOST_HUB_SHARE: f64 = 0.75;
 /// little stiffness and save much space.
 const RING_WIDTHS: f64 = 1.2;
-/// Most arms tried where the brief says nothing.
-const MOST_ARMS: usize = 6;
+/// Easing of the former that shaping starts with, in arm widths of arc.
+const FIRST_EASE: f64 = 6.0;
 /// Turns of an arm from which on its seating resolves the curve well.
 const FULL_TURNS: f64 = 2.5;
 /// Least winding of the arm, in turns over the number of arms.
@@ -67,6 +68,10 @@ pub struct CandidateSpace<'a> {
     pub limits: &'a (dyn Fn(f64) -> CuttingLimits + Sync),
     /// allowable von Mises stress (MPa)
     pub allowable: Option<f64>,
+    /// numbers of arms to try
+    pub arms: &'a [usize],
+    /// clearance between the last deflection asked for and flat, in units of that deflection
+    pub reserve: f64,
 }
 
 /// The open choices of one candidate.
@@ -93,17 +98,17 @@ impl CandidateSpace<'_> {
             Some(most) => [1.0, 0.9, 0.8, 0.7, 0.6].map(|share| share * most).to_vec(),
             None => vec![25.0, 31.5, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0],
         };
-        let arms = self.brief.arms.count.clone().unwrap_or_else(|| (1..=MOST_ARMS).collect());
         let reach = self.points.reach();
-        let mut heights: Vec<f64> = vec![1.0 + 2.0 * LEAST_RESERVE, 1.06, 1.12, 1.25, 1.5, 2.0];
+        let least = 1.0 + self.reserve;
+        let mut heights: Vec<f64> = [1.01, 1.08, 1.2, 1.45, 1.9].map(|ratio| ratio * least).to_vec();
         if let Some(most) = envelope.free_height_max {
             heights.retain(|ratio| ratio * reach <= most);
             heights.push(most / reach);
         }
-        heights.retain(|ratio| *ratio >= 1.0 + LEAST_RESERVE);
+        heights.retain(|ratio| *ratio >= least);
         let mut choices = Vec::new();
         for &thickness in thicknesses {
-            for &arms in &arms {
+            for &arms in self.arms {
                 for &outer_diameter in &diameters {
                     for ratio in [0.22, 0.3, 0.38, 0.46, 0.56] {
                         for &height_ratio in &heights {
@@ -158,7 +163,8 @@ impl CandidateSpace<'_> {
         let (mut candidate, outer, inner) = found?;
         candidate.slot_radius = (outer, inner);
         candidate.outer_diameter = 2.0 * (outer + 0.5 * limits.slot + rim);
-        candidate.bore_radius = bore_min.max((inner - 0.5 * limits.slot - 2.5 * hub).max(0.0));
+        let hub_edge = inner - 0.5 * limits.slot;
+        candidate.bore_radius = bore_radius(hub_edge, hub, self.brief.envelope.bore_diameter_min);
         Some(candidate)
     }
 
@@ -286,7 +292,7 @@ impl CandidateSpace<'_> {
             },
             shape: ArmShape::Slots(line),
             roots: Roots::Disc,
-            former: FormerProfile::cone(candidate.free_height, self.brief.former.ease.unwrap_or(1.0)),
+            former: FormerProfile::cone(candidate.free_height, self.brief.former.ease.unwrap_or(FIRST_EASE)),
             seat: self.brief.seat,
         })
     }

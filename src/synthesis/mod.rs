@@ -5,18 +5,23 @@
 
 mod candidate;
 pub mod closed_form;
+mod closed_use;
 pub mod least_squares;
 mod limits;
 mod ranking;
 mod residuals;
+mod rung;
 mod search;
 mod shaping;
 mod target_points;
+mod task;
 mod variables;
 
 pub use candidate::Candidate;
-pub use limits::{CuttingLimits, easing_range, free_height_range, least_free_height, width_range};
-pub use ranking::{Design, Merits};
-pub use search::{Outcome, Progress, SearchError, design, seed, wanted};
+pub use closed_use::{ClosedRequirement, ClosedUse};
+pub use limits::{CuttingLimits, easing_range, free_height_range, least_free_height, reserve, width_range};
+pub use ranking::{Design, Merits, Preference};
+pub use rung::{Arm, FormerShape, Rung};
+pub use search::{Outcome, Progress, Search, SearchError, seed, wanted};
 pub use shaping::{ShapeError, ShapeFreedom, ShapeSettings, Shaped, shape};
 pub use target_points::TargetPoints;

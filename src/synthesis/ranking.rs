@@ -1,33 +1,57 @@
-//! A finished design and what it is worth.
+//! A finished design and the order of what counts: every verdict yes, most good parts, the simplest arm, small.
 
 use serde::Serialize;
 
-use super::shaping::ShapeError;
-use crate::curve::TargetCurve;
+use super::rung::{Arm, FormerShape, Rung};
+use crate::evaluation::{Asked, Evaluation, Extent};
 use crate::layout::Spring;
-use crate::model::{Model, ModelSettings};
-use crate::numeric::straight_between;
-use crate::response::CLOSED_SHARE;
+use crate::model::ModelError;
+use crate::variation::{self, Tolerances, good_share};
 
-/// Deflections at which a target of many points is evaluated; between them the predicted curve is straight enough.
-const MOST_EVALUATED: usize = 160;
+/// Points of good parts that count as equal: less than the draws and the tolerances themselves are sure of.
+pub(super) const EQUAL_POINTS: f64 = 3.0;
+
+/// What decides between springs whose verdicts are all yes.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Preference {
+    /// most good parts, then the simplest arm, then the smallest disc
+    #[default]
+    Robust,
+    /// the smallest disc
+    Small,
+    /// the least share of the allowable stress
+    LowStress,
+    /// the shortest time on the machine
+    QuickToCut,
+}
 
 /// One spring that answers the target.
 #[derive(Debug, Clone)]
 pub struct Design {
     /// the spring
     pub spring: Spring,
-    /// force at the target's own points (N)
-    pub force: Vec<f64>,
     /// the numbers to compare it by
     pub merits: Merits,
-    /// lower is better
-    pub score: f64,
+    /// rungs of the ladder that were tried with its sheet, arms and circles; empty where none was
+    pub ladder: Vec<Rung>,
 }
 
-/// What a design is compared by.
+/// Numbers that designs are compared by.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
 pub struct Merits {
+    /// whether every verdict asked for is yes
+    pub passed: bool,
+    /// verdicts that are no or not judged
+    pub failing: usize,
+    /// share of good parts as bought (percent)
+    pub good_percent: f64,
+    /// share of good parts with thickness and modulus of the sheet known (percent)
+    pub good_percent_sheet_measured: f64,
+    /// shape of the arm
+    pub arm: Arm,
+    /// shape of the former
+    pub former: FormerShape,
     /// root mean square force error over the target's own points (percent of the error base)
     pub rms_percent: f64,
     /// largest force error (percent of the error base)
@@ -40,65 +64,61 @@ pub struct Merits {
     pub arms: usize,
     /// travel to flat (mm)
     pub free_height_mm: f64,
-    /// largest von Mises stress up to 99 % of the travel (MPa)
+    /// largest von Mises stress of the arms up to 99 % of the travel (MPa)
     pub peak_stress_mpa: f64,
     /// the allowable (MPa); none where no strength is known
     pub allowable_mpa: Option<f64>,
+    /// largest stress of arms, slot ends and rings over the allowable; none where no strength is known
+    pub stress_use: Option<f64>,
+    /// height of the highest arm point above its flat place, hub down (mm)
+    pub proud_mm: f64,
     /// force with 1 % of the free height left (N)
     pub closing_force_n: f64,
     /// narrowest arm, along the radius (mm)
     pub narrowest_mm: f64,
-    /// length of all slots, both sides (mm)
-    pub slot_cut_mm: f64,
+    /// length of all cuts (mm)
+    pub cut_length_mm: f64,
+    /// time on the machine, the longer estimate (s); none where no speed is known
+    pub cut_seconds: Option<f64>,
 }
 
 impl Design {
-    /// Predicts a spring against a target and judges it: pressed in by `installed` (mm) where the target begins, held to
-    /// `allowable` (MPa, von Mises; none where no strength is known). `tolerance` is the largest rms error that counts as
-    /// met (percent).
-    pub fn judge(
-        spring: Spring,
-        target: &TargetCurve,
-        installed: f64,
-        allowable: Option<f64>,
-        tolerance: f64,
-    ) -> Result<Self, ShapeError> {
-        let settings = ModelSettings::default();
-        let arm = spring.arm(settings.segments)?;
-        let model = Model::of_arm(&spring, &arm, &settings);
-        let travel = model.travel();
-        // a target that asks for more than the travel meets the plate there
-        let wanted: Vec<f64> = target.deflection.iter().map(|x| (x + installed).min(travel)).collect();
-        let mut stops = evaluated(&wanted);
-        stops.extend([0.25, 0.5, 0.75, 0.9, 0.95, CLOSED_SHARE].map(|share| share * travel));
-        stops.sort_by(f64::total_cmp);
-        stops.dedup();
-        let response = model.response(&stops)?;
-        let force: Vec<f64> =
-            wanted.iter().map(|x| straight_between(&response.deflection, &response.force, *x)).collect();
-        let (rms_percent, max_percent) = target.errors_percent(&force);
-        let closed = CLOSED_SHARE * travel;
-        let peak = response
-            .deflection
-            .iter()
-            .zip(&response.peak_stress)
-            .filter(|(x, _)| **x <= closed)
-            .fold(0.0f64, |peak, (_, stress)| peak.max(*stress));
+    /// Evaluates a spring.
+    pub fn of(spring: Spring, asked: &Asked, arm: Arm) -> Result<Self, ModelError> {
+        let evaluation = Evaluation::of(&spring, asked.clone().to_extent(Extent::WithoutParts))?;
+        let tolerances = Tolerances::of(&spring, &asked.tolerance, &asked.checks.process);
+        let wanted = variation::Asked {
+            target: asked.target.as_ref(),
+            installed: asked.installed(),
+            tolerance_percent: asked.tolerance_percent(),
+        };
+        // a spring whose scatter cannot be followed has no good parts to count
+        let good = good_share(&spring, &tolerances, &wanted).unwrap_or_default();
+        let (checks, fit) = (&evaluation.checks, evaluation.fit.as_ref());
+        let cut = evaluation.drawing.as_ref().ok().map(|drawing| drawing.cut);
         let merits = Merits {
-            rms_percent,
-            max_percent,
+            passed: evaluation.passed(),
+            failing: evaluation.verdicts.failing().count(),
+            good_percent: 100.0 * good.as_bought,
+            good_percent_sheet_measured: 100.0 * good.sheet_measured,
+            arm,
+            former: if spring.former.is_cone() { FormerShape::Cone } else { FormerShape::Profile },
+            rms_percent: fit.map_or(0.0, |fit| fit.summary.rms_percent),
+            max_percent: fit.map_or(0.0, |fit| fit.summary.max_percent),
             outer_diameter_mm: 2.0 * spring.disc.outer_radius,
             thickness_mm: spring.sheet.thickness,
             arms: spring.arms,
-            free_height_mm: travel,
-            peak_stress_mpa: peak,
-            allowable_mpa: allowable,
-            closing_force_n: straight_between(&response.deflection, &response.force, closed),
-            narrowest_mm: arm.width.iter().copied().fold(f64::INFINITY, f64::min),
-            slot_cut_mm: 2.0 * spring.arms as f64 * (arm.length() + arm.width[0] + spring.slot),
+            free_height_mm: checks.flat.travel_mm,
+            peak_stress_mpa: checks.stress.peak_mpa,
+            allowable_mpa: checks.stress.allowable_mpa,
+            stress_use: checks.stress.worst_use().map(|(used, _)| used),
+            proud_mm: checks.flat.proud_mm,
+            closing_force_n: checks.flat.closing_force_n,
+            narrowest_mm: evaluation.closing.arm.width.iter().copied().fold(f64::INFINITY, f64::min),
+            cut_length_mm: cut.map_or(0.0, |cut| cut.cut_length_mm),
+            cut_seconds: cut.and_then(|cut| cut.machine_seconds).map(|[_, most]| most),
         };
-        let score = merits.score(tolerance);
-        Ok(Self { spring, force, merits, score })
+        Ok(Self { spring, merits, ladder: Vec::new() })
     }
 }
 
@@ -108,35 +128,142 @@ impl Merits {
         self.rms_percent <= tolerance
     }
 
-    /// Whether the stress stays within the allowable; `None` without a strength.
+    /// Whether the stress of the arms stays within the allowable; `None` without a strength.
     pub fn holds(&self) -> Option<bool> {
         self.allowable_mpa.map(|allowable| self.peak_stress_mpa <= allowable)
     }
 
-    /// A miss of curve or stress costs more than any size; among springs that do, small, low-stressed and quickly cut
-    /// ones come first.
-    fn score(&self, tolerance: f64) -> f64 {
-        let fit = self.rms_percent / tolerance;
-        let stress = self.allowable_mpa.map_or(0.0, |allowable| self.peak_stress_mpa / allowable);
-        10.0 * (fit - 1.0).max(0.0)
-            + 4.0 * (fit.min(1.0) - WELL_MET).max(0.0)
-            + 0.6 * fit.min(WELL_MET)
-            + 20.0 * (stress - 1.0).max(0.0)
-            + 0.4 * stress.min(1.0)
-            + 0.8 * self.outer_diameter_mm.ln()
-            + 0.02 * self.free_height_mm
-            + 0.1 * self.slot_cut_mm.ln()
+    /// How far the design is from what was asked: error over tolerance and stress over allowable, beyond 1 each.
+    fn miss(&self, tolerance: f64) -> f64 {
+        (self.rms_percent / tolerance - 1.0).max(0.0) + (self.stress_use.unwrap_or(0.0) - 1.0).max(0.0)
+    }
+
+    /// Whether this design is at least as good in good parts, diameter, stress, cutting time and simplicity, and better in
+    /// one of them.
+    fn beats(&self, other: &Self) -> bool {
+        let pairs = [
+            (-self.good_percent, -other.good_percent),
+            (self.outer_diameter_mm, other.outer_diameter_mm),
+            (self.stress_use.unwrap_or(0.0), other.stress_use.unwrap_or(0.0)),
+            (
+                self.cut_seconds.unwrap_or(self.cut_length_mm),
+                other.cut_seconds.unwrap_or(other.cut_length_mm),
+            ),
+            (self.arm as usize as f64, other.arm as usize as f64),
+        ];
+        pairs.iter().all(|(own, other)| own <= other) && pairs.iter().any(|(own, other)| own < other)
     }
 }
 
-/// Share of the tolerated error up to which a fit is as good as any.
-const WELL_MET: f64 = 0.3;
-
-/// At most [`MOST_EVALUATED`] of increasing deflections, first and last kept.
-fn evaluated(wanted: &[f64]) -> Vec<f64> {
-    if wanted.len() <= MOST_EVALUATED {
-        return wanted.to_vec();
+/// Designs in the order of what counts, the best first, those that another one beats in everything left out behind the
+/// first. `tolerance` is the rms error that counts as met (percent).
+pub(super) fn ordered(mut designs: Vec<Design>, preference: Preference, tolerance: f64) -> Vec<Design> {
+    let mut order = Vec::new();
+    while let Some(next) = best(&designs, preference, tolerance) {
+        order.push(designs.swap_remove(next));
+        // `swap_remove` changes the order of equals: the result must not depend on it
+        designs.sort_by(|a, b| a.merits.outer_diameter_mm.total_cmp(&b.merits.outer_diameter_mm));
     }
-    let (from, to) = (wanted[0], wanted[wanted.len() - 1]);
-    (0..MOST_EVALUATED).map(|k| from + (to - from) * k as f64 / (MOST_EVALUATED - 1) as f64).collect()
+    let first_passes = order.first().is_some_and(|design: &Design| design.merits.passed);
+    let merits: Vec<Merits> = order.iter().map(|design| design.merits).collect();
+    let mut place = 0;
+    order.retain(|design| {
+        place += 1;
+        let beaten =
+            merits.iter().any(|other| other.passed >= design.merits.passed && other.beats(&design.merits));
+        place == 1 || !beaten && (design.merits.passed || !first_passes)
+    });
+    order
+}
+
+/// The place of the best of the designs left.
+fn best(designs: &[Design], preference: Preference, tolerance: f64) -> Option<usize> {
+    let fewest = designs.iter().map(|design| design.merits.failing).min()?;
+    let left: Vec<(usize, &Merits)> = designs
+        .iter()
+        .enumerate()
+        .map(|(place, design)| (place, &design.merits))
+        .filter(|(_, merits)| merits.failing == fewest)
+        .collect();
+    let least = |value: &dyn Fn(&Merits) -> f64| {
+        left.iter().min_by(|a, b| value(a.1).total_cmp(&value(b.1))).map(|(place, _)| *place)
+    };
+    if fewest > 0 {
+        return least(&|merits| merits.miss(tolerance));
+    }
+    match preference {
+        Preference::Small => least(&|merits| merits.outer_diameter_mm),
+        Preference::LowStress => least(&|merits| merits.stress_use.unwrap_or(0.0)),
+        Preference::QuickToCut => least(&|merits| merits.cut_seconds.unwrap_or(merits.cut_length_mm)),
+        Preference::Robust => {
+            let most = left.iter().map(|(_, merits)| merits.good_percent).fold(0.0, f64::max);
+            let equal = left.iter().filter(|(_, merits)| merits.good_percent >= most - EQUAL_POINTS);
+            equal
+                .min_by(|(_, a), (_, b)| {
+                    (a.arm, a.former)
+                        .cmp(&(b.arm, b.former))
+                        .then(a.outer_diameter_mm.total_cmp(&b.outer_diameter_mm))
+                })
+                .map(|(place, _)| *place)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::spec::SpringFile;
+
+    fn spring() -> Spring {
+        let text = "[sheet]\nmaterial = \"1.4310+C1300\"\nthickness = 1.0\n[disc]\narms = 2\nslot = 1.4\narm_outer_diameter = 60\n\
+                    arm_inner_diameter = 20\n[arm]\nradius = [10, 30]\nwidth = [3, 5]\n[former]\nfree_height = 4\n";
+        Spring::from_file(&SpringFile::parse(text, "spring.toml").unwrap(), None).unwrap()
+    }
+
+    fn design(failing: usize, good: f64, arm: Arm, diameter: f64) -> Design {
+        let merits = Merits {
+            passed: failing == 0,
+            failing,
+            good_percent: good,
+            arm,
+            outer_diameter_mm: diameter,
+            stress_use: Some(0.5),
+            cut_seconds: Some(100.0),
+            ..Merits::default()
+        };
+        Design { spring: spring(), merits, ladder: Vec::new() }
+    }
+
+    fn diameters(designs: Vec<Design>, preference: Preference) -> Vec<f64> {
+        ordered(designs, preference, 3.0).iter().map(|design| design.merits.outer_diameter_mm).collect()
+    }
+
+    #[test]
+    fn verdicts_come_before_good_parts_before_simplicity_before_size() {
+        let found = diameters(
+            vec![
+                design(1, 99.0, Arm::Constant, 20.0),
+                design(0, 60.0, Arm::Linear, 40.0),
+                design(0, 70.0, Arm::Free, 80.0),
+                design(0, 68.0, Arm::Linear, 90.0),
+                design(0, 68.5, Arm::Linear, 85.0),
+            ],
+            Preference::Robust,
+        );
+        // within three points of 70 the linear tapers are simpler; 90 is beaten by 85, the failing one comes last or not
+        assert_eq!(found, [85.0, 80.0, 40.0]);
+    }
+
+    #[test]
+    fn a_preference_decides_among_those_that_pass() {
+        let designs = || {
+            vec![
+                design(0, 70.0, Arm::Free, 80.0),
+                design(0, 30.0, Arm::Free, 40.0),
+                design(2, 99.0, Arm::Free, 10.0),
+            ]
+        };
+        assert_eq!(diameters(designs(), Preference::Small), [40.0, 80.0]);
+        assert_eq!(diameters(designs(), Preference::Robust)[0], 80.0);
+    }
 }

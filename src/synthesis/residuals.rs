@@ -25,6 +25,15 @@ const START_WEIGHT: f64 = 0.7;
 const STRESS_WEIGHT: f64 = 0.3;
 /// Stress aimed at, in units of the allowable: what the finish and the file's digits may take from it.
 const STRESS_AIM: f64 = 0.97;
+/// Percent of fit that a limit of the closed spring is worth, exceeded by its own size. A tenth above it costs as much as
+/// the usual tolerance of the curve: both are verdicts.
+const CLOSED_WEIGHT: f64 = 30.0;
+/// Share of such a limit that is aimed at: what the finish and the file's digits may take from it.
+const CLOSED_AIM: f64 = 0.9;
+/// Largest width over the narrowest that costs nothing. Judgement: what looks like an arm.
+const WIDTH_RATIO: f64 = 4.0;
+/// Percent of fit that an e-fold wider range of widths is worth.
+const SPREAD_WEIGHT: f64 = 8.0;
 /// Stretches of the arm whose worst stress is watched.
 const STRETCHES: usize = 12;
 /// Weight of being off the target inside a band.
@@ -82,6 +91,8 @@ impl Problem<'_> {
         }
         self.bend_rows(p, &mut rows);
         self.stress_rows(&spring, &arm, &moved, p.len(), &mut rows);
+        self.closed_rows(&spring, &model, &moved, p.len(), &mut rows)?;
+        self.spread_row(p, &mut rows);
         Ok(rows)
     }
 
@@ -105,13 +116,14 @@ impl Problem<'_> {
         let variables = self.variables;
         let controls = variables.radius.len();
         let scale = self.settings.smoothness * BEND_WEIGHT / (controls as f64).sqrt();
-        if let ShapeFreedom::Free(_) = variables.freedom {
+        if let ShapeFreedom::Free(_) | ShapeFreedom::Monotone { .. } = variables.freedom {
+            let log_width: Vec<f64> = (0..controls).map(|k| variables.log_width(p, k)).collect();
+            let slopes: Vec<DVector<f64>> =
+                (0..controls).map(|k| variables.log_width_slope(k, p.len())).collect();
             // a smoother profile is not the start's
             let hold = START_WEIGHT / self.settings.smoothness / (controls as f64).sqrt();
             for (k, width) in variables.start_width.iter().enumerate() {
-                let mut slope = DVector::zeros(p.len());
-                slope[k] = hold;
-                rows.push((hold * (p[k] - width.ln()), slope));
+                rows.push((hold * (log_width[k] - width.ln()), hold * &slopes[k]));
             }
             let whole = (variables.radius[controls - 1] / variables.radius[0]).ln();
             for k in 1..controls - 1 {
@@ -119,9 +131,8 @@ impl Problem<'_> {
                 let after = (variables.radius[k + 1] / variables.radius[k]).ln();
                 // change of the power between neighbouring pieces, over the whole range of radii
                 let (a, c) = (scale * whole / before, scale * whole / after);
-                let mut slope = DVector::zeros(p.len());
-                (slope[k - 1], slope[k], slope[k + 1]) = (a, -a - c, c);
-                rows.push((slope.dot(p), slope));
+                let bend = a * log_width[k - 1] - (a + c) * log_width[k] + c * log_width[k + 1];
+                rows.push((bend, a * &slopes[k - 1] - (a + c) * &slopes[k] + c * &slopes[k + 1]));
             }
         }
         if variables.profile {
@@ -136,6 +147,52 @@ impl Problem<'_> {
             slope.rows_mut(from, controls).fill(1.0);
             rows.push((p.rows(from, controls).sum(), slope));
         }
+    }
+
+    /// Limits of the closed spring that are exceeded: arms proud of the sheet, slot ends and rings above the allowable.
+    fn closed_rows(
+        &self,
+        spring: &Spring,
+        model: &Model,
+        moved: &[(Spring, ArmPath)],
+        variables: usize,
+        rows: &mut Rows,
+    ) -> Result<(), ShapeError> {
+        let Some(required) = &self.settings.closed else { return Ok(()) };
+        let excess = |used: f64| (used - CLOSED_AIM).max(0.0);
+        let here = required.used(spring, model)?.list();
+        let mut slopes = vec![DVector::zeros(variables); here.len()];
+        if here.iter().any(|used| excess(*used) > 0.0) {
+            for (k, (spring, arm)) in moved.iter().enumerate() {
+                let there = required.used(spring, &Model::of_arm(spring, arm, &self.model))?.list();
+                for (slope, (here, there)) in slopes.iter_mut().zip(here.iter().zip(there)) {
+                    slope[k] = CLOSED_WEIGHT * (excess(there) - excess(*here)) / LAYOUT_STEP;
+                }
+            }
+        }
+        rows.extend(here.iter().zip(slopes).map(|(used, slope)| (CLOSED_WEIGHT * excess(*used), slope)));
+        Ok(())
+    }
+
+    /// Widths that differ by more than [`WIDTH_RATIO`] over the arm.
+    fn spread_row(&self, p: &DVector<f64>, rows: &mut Rows) {
+        let variables = self.variables;
+        let (ShapeFreedom::Free(_) | ShapeFreedom::Monotone { .. }) = variables.freedom else { return };
+        let log_width: Vec<f64> = (0..variables.radius.len()).map(|k| variables.log_width(p, k)).collect();
+        let order = |a: &usize, b: &usize| log_width[*a].total_cmp(&log_width[*b]);
+        let (Some(least), Some(most)) =
+            ((0..log_width.len()).min_by(order), (0..log_width.len()).max_by(order))
+        else {
+            return;
+        };
+        let excess = log_width[most] - log_width[least] - WIDTH_RATIO.ln();
+        let slope = if excess > 0.0 {
+            SPREAD_WEIGHT
+                * (variables.log_width_slope(most, p.len()) - variables.log_width_slope(least, p.len()))
+        } else {
+            DVector::zeros(p.len())
+        };
+        rows.push((SPREAD_WEIGHT * excess.max(0.0), slope));
     }
 
     /// Stress above the allowable when flat, the worst node of each stretch of the arm.

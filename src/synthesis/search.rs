@@ -1,43 +1,31 @@
-//! The search: candidates by the thousand, the best of them shaped, the best of those chosen.
+//! The search: candidates by the thousand, the best of them shaped, the best of those taken up the ladder of arms.
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::prelude::*;
 
 use super::candidate::{Candidate, CandidateSpace, Choice};
-use super::limits::{
-    CuttingLimits, LEAST_RESERVE, easing_range, free_height_range, least_free_height, width_range,
-};
-use super::ranking::Design;
-use super::shaping::{ShapeError, ShapeFreedom, ShapeSettings, shape};
+use super::limits::{CuttingLimits, least_free_height, reserve};
+use super::ranking::{Design, Preference, ordered};
 use super::target_points::TargetPoints;
+use super::task::{Coarse, Task};
+use crate::checks::CheckOptions;
 use crate::curve::{Reach, TargetCurve, nearest_reachable};
-use crate::layout::{LayoutError, SheetProperties, Spring};
+use crate::evaluation::{Asked, Extent};
+use crate::layout::{SheetProperties, Spring};
 use crate::model::ModelSettings;
-use crate::spec::{Brief, FormerLaw};
+use crate::spec::{Brief, Tolerance};
 
 /// Candidates that are shaped over the segment model.
-const SHAPED: usize = 10;
+const SHAPED: usize = 12;
 /// Candidates of one sheet and number of arms among them, as long as one of them meets the curve.
 const ALIKE: usize = 2;
 /// Candidates of other proportions, besides the best of each proportion.
 const WIDER: usize = 4;
-/// Share of the tolerated error above which more proportions are tried.
-const MORE_PROPORTIONS: f64 = 0.3;
-/// Designs that are finished at full resolution; the shortlist.
+/// Designs that are taken up the ladder; the shortlist.
 const FINISHED: usize = 6;
-/// Segments while shaping; the finish uses the model's own number.
-const COARSE_SEGMENTS: usize = 120;
-/// Control radii tried, one after the other, until the fit is good.
-const CONTROLS: [usize; 3] = [6, 9, 13];
-/// Control radii for what these do not follow, and how much less bends cost there.
-const KNEE_CONTROLS: usize = 19;
-/// See [`KNEE_CONTROLS`].
-const KNEE: f64 = 0.5;
-/// How much more bends of the width cost in the last steps, one after the other: what the curve does not need goes.
-const SMOOTHER: [f64; 3] = [4.0, 12.0, 36.0];
-/// Factor by which a smoother arm may be further off the curve, or higher stressed.
-const SMOOTHING_COST: f64 = 1.15;
+/// Clearance to flat of a last attempt, where the curve is not met with the usual one: the curve may ask for bottoming.
+const BOTTOMING_RESERVE: f64 = 0.01;
 
 /// A seed judges one in so many choices first, then all of those that share sheet and arms with the best few.
 const SEED_STEP: usize = 4;
@@ -78,8 +66,10 @@ pub struct Outcome {
     pub designs: Vec<Design>,
     /// what the target asks for and whether seating can follow it
     pub reach: Reach,
-    /// candidates judged
+    /// candidates evaluated by the closed form
     pub considered: usize,
+    /// springs whose curve was computed by the segment model, each with all its steps
+    pub shaped: usize,
 }
 
 /// Why a search ended without a design.
@@ -117,89 +107,194 @@ pub fn wanted(target: &TargetCurve, brief: &Brief) -> Result<(Reach, TargetPoint
     Ok((reach, points))
 }
 
-/// Finds springs for a target under a brief. `limits` gives what cutting allows by sheet thickness, `thicknesses` the
-/// sheets there are, `allowable` the von Mises stress not to exceed (MPa). The result depends on nothing but these. Ends
-/// with [`SearchError::Stopped`] soon after `stopped` says so: within the shaping of one candidate.
-pub fn design(
-    stopped: &(dyn Fn() -> bool + Sync),
-    target: &TargetCurve,
-    brief: &Brief,
-    sheet: &SheetProperties,
-    thicknesses: &[f64],
-    limits: &(dyn Fn(f64) -> CuttingLimits + Sync),
-    allowable: Option<f64>,
-    progress: &(dyn Fn(Progress) + Sync),
-) -> Result<Outcome, SearchError> {
-    let (reach, points) = wanted(target, brief)?;
-    let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
-    let choices = space.choices(thicknesses);
-    let considered = choices.len();
-    let candidates = space.ranked(choices.par_iter());
-    let chosen = choose(&candidates, ALIKE, SHAPED);
-    if chosen.is_empty() {
-        return Err(nothing(&space, &choices));
+/// A search for springs. The result depends on nothing but the fields.
+#[derive(Clone, Copy)]
+pub struct Search<'a> {
+    /// the wanted curve
+    pub target: &'a TargetCurve,
+    /// what else is known
+    pub brief: &'a Brief,
+    /// the sheet; its thickness is the candidate's
+    pub sheet: &'a SheetProperties,
+    /// thicknesses to try (mm)
+    pub thicknesses: &'a [f64],
+    /// limits of cutting, by thickness
+    pub limits: &'a (dyn Fn(f64) -> CuttingLimits + Sync),
+    /// what decides between springs that pass
+    pub preference: Preference,
+    /// whether nobody wants the answer any more; the search ends with [`SearchError::Stopped`] soon after
+    pub stopped: &'a (dyn Fn() -> bool + Sync),
+    /// whether the time is up; the search ends with the best so far soon after
+    pub time_is_up: &'a (dyn Fn() -> bool + Sync),
+    /// told of every step
+    pub progress: &'a (dyn Fn(Progress) + Sync),
+}
+
+/// One attempt: what is left open besides the brief.
+struct Attempt {
+    /// numbers of arms tried where the brief names none
+    arms: Vec<usize>,
+    /// clearance between the last deflection asked for and flat, in units of that deflection
+    reserve: f64,
+}
+
+impl Search<'_> {
+    /// Finds springs. Two or more arms and a reserve to flat first; one arm, then next to no reserve, where that does not
+    /// pass.
+    pub fn run(&self) -> Result<Outcome, SearchError> {
+        let brief = self.brief;
+        let tolerance = brief.fit.tolerance(self.target.tolerance_percent);
+        let usual = reserve(brief);
+        let steps = Steps { done: AtomicUsize::new(0), of: AtomicUsize::new(0), watch: self.progress };
+        let mut attempts = vec![Attempt { arms: (2..=MOST_ARMS).collect(), reserve: usual }];
+        if brief.arms.count.is_none() {
+            attempts.push(Attempt { arms: vec![1], reserve: usual });
+        }
+        if brief.fit.reserve.is_none() {
+            attempts.push(Attempt { arms: (1..=3).collect(), reserve: BOTTOMING_RESERVE });
+        }
+        let (mut designs, mut considered, mut shaped) = (Vec::new(), 0, 0);
+        let mut error = None;
+        for attempt in attempts {
+            match self.attempt(&attempt, tolerance, &steps) {
+                Ok(found) => {
+                    designs.extend(found.designs);
+                    considered += found.considered;
+                    shaped += found.shaped;
+                }
+                Err(SearchError::Stopped) => return Err(SearchError::Stopped),
+                Err(other) => error = error.or(Some(other)),
+            }
+            if designs.iter().any(|design: &Design| design.merits.passed) || (self.time_is_up)() {
+                break;
+            }
+        }
+        let designs = ordered(designs, self.preference, tolerance);
+        if designs.is_empty() {
+            return Err(error.unwrap_or(SearchError::NothingFits {
+                considered,
+                reason: "no candidate could be shaped; allow a larger disc, more height, a smaller bore or other sheet"
+                    .to_owned(),
+            }));
+        }
+        let reach = nearest_reachable(self.target, brief.duty.installed.unwrap_or(0.0));
+        Ok(Outcome { designs, reach, considered, shaped })
     }
-    let tolerance = brief.fit.tolerance(target.tolerance_percent);
-    let task =
-        Task { target, points: &points, brief, limits, allowable, tolerance, installed: reach.installed };
-    let steps = Steps { done: AtomicUsize::new(0), of: AtomicUsize::new(0), watch: progress };
-    steps.expect(chosen.len() + FINISHED.min(chosen.len()));
-    let shape_all = |chosen: &[&Candidate]| -> Vec<Design> {
-        chosen
+
+    fn attempt(&self, attempt: &Attempt, tolerance: f64, steps: &Steps) -> Result<Outcome, SearchError> {
+        let (reach, points) = wanted(self.target, self.brief)?;
+        let allowable = self.sheet.allowable().map(|found| found.limit);
+        let space = CandidateSpace {
+            points: &points,
+            brief: self.brief,
+            sheet: self.sheet,
+            limits: self.limits,
+            allowable,
+            arms: self.brief.arms.count.as_deref().unwrap_or(&attempt.arms),
+            reserve: attempt.reserve,
+        };
+        let choices = space.choices(self.thicknesses);
+        let considered = choices.len();
+        let candidates = space.ranked(choices.par_iter());
+        let chosen = choose(&candidates, ALIKE, SHAPED);
+        if chosen.is_empty() {
+            return Err(nothing(&space, &choices));
+        }
+        let task = Task {
+            points: &points,
+            brief: self.brief,
+            limits: self.limits,
+            allowable,
+            tolerance,
+            reserve: attempt.reserve,
+            asked: self.asked(),
+        };
+        steps.expect(steps.done.load(Ordering::Relaxed) + chosen.len() + FINISHED.min(chosen.len()));
+        let over = || (self.stopped)() || (self.time_is_up)();
+        let shape_all = |chosen: &[&Candidate]| -> Vec<Coarse> {
+            chosen
+                .par_iter()
+                .enumerate()
+                .filter_map(|(place, candidate)| {
+                    // the first is shaped whatever the time: a search ends with a spring
+                    if over() && place > 0 {
+                        return None;
+                    }
+                    let start = space.spring(candidate).ok();
+                    let found = start.and_then(|start| task.shape_coarsely(&start).ok());
+                    steps.one_done();
+                    found
+                })
+                .collect()
+        };
+        let mut coarse = shape_all(&chosen);
+        let mut shaped = coarse.len();
+        if !coarse.iter().any(|found| found.feasible(tolerance)) && !over() {
+            // the closed form knows nothing of stiffness in the plane: try other proportions, too
+            let mut wider: Vec<&Candidate> = Vec::new();
+            for candidate in choose(&candidates, SHAPED, WIDER + chosen.len())
+                .into_iter()
+                .chain(best_of_each_ratio(&candidates))
+            {
+                if !chosen.iter().chain(&wider).any(|other| std::ptr::eq(*other, candidate)) {
+                    wider.push(candidate);
+                }
+            }
+            steps.expect(steps.done.load(Ordering::Relaxed) + wider.len() + FINISHED);
+            let found = shape_all(&wider);
+            shaped += found.len();
+            coarse.extend(found);
+        }
+        // feasible ones first, most good parts first
+        coarse.sort_by(|a, b| a.rank(tolerance).total_cmp(&b.rank(tolerance)));
+        coarse.truncate(FINISHED);
+        steps.expect(steps.done.load(Ordering::Relaxed) + coarse.len());
+        let designs: Vec<Design> = coarse
             .par_iter()
-            .filter_map(|candidate| {
-                if stopped() {
+            .enumerate()
+            .filter_map(|(place, found)| {
+                if (self.stopped)() || (self.time_is_up)() && place > 0 {
                     return None;
                 }
-                let start = space.spring(candidate).ok();
-                let design = start.and_then(|start| task.shape_coarsely(&start).ok());
+                let design = task.climb(found);
                 steps.one_done();
                 design
             })
-            .collect()
-    };
-    let mut designs = shape_all(&chosen);
-    if designs.iter().all(|design| design.merits.rms_percent > MORE_PROPORTIONS * tolerance) {
-        // the closed form knows nothing of stiffness in the plane: try other proportions, too
-        let mut wider: Vec<&Candidate> = Vec::new();
-        for candidate in choose(&candidates, SHAPED, WIDER + chosen.len())
-            .into_iter()
-            .chain(best_of_each_ratio(&candidates))
-        {
-            if !chosen.iter().chain(&wider).any(|other| std::ptr::eq(*other, candidate)) {
-                wider.push(candidate);
-            }
+            .collect();
+        if (self.stopped)() {
+            return Err(SearchError::Stopped);
         }
-        steps.expect(chosen.len() + wider.len() + FINISHED);
-        designs.extend(shape_all(&wider));
+        Ok(Outcome { designs, reach, considered, shaped })
     }
-    designs.sort_by(|a, b| a.score.total_cmp(&b.score));
-    designs.truncate(FINISHED);
-    steps.expect(steps.done.load(Ordering::Relaxed) + designs.len());
-    let mut designs: Vec<Design> = designs
-        .par_iter()
-        .map(|design| {
-            if stopped() {
-                return design.clone();
-            }
-            let finished = task.finish(design).unwrap_or_else(|_| design.clone());
-            steps.one_done();
-            finished
-        })
-        .collect();
-    if stopped() {
-        return Err(SearchError::Stopped);
+
+    /// The question that designs are evaluated with.
+    fn asked(&self) -> Asked {
+        let brief = self.brief;
+        let installed = brief.duty.installed.unwrap_or(0.0);
+        let mut process = brief.process.clone();
+        process.arm_min = brief.arms.width_min.or(process.arm_min);
+        let ends = [self.target.deflection.first(), self.target.deflection.last()];
+        Asked {
+            target: Some(self.target.thinned()),
+            fit: brief.fit.clone(),
+            tolerance: Tolerance::default(),
+            checks: CheckOptions {
+                model: ModelSettings::default(),
+                process,
+                duty: brief.duty.clone(),
+                envelope: brief.envelope.clone(),
+                asked: match ends {
+                    [Some(first), Some(last)] => Some([first + installed, last + installed]),
+                    _ => None,
+                },
+            },
+            extent: Extent::WithoutParts,
+        }
     }
-    designs.sort_by(|a, b| a.score.total_cmp(&b.score));
-    if designs.is_empty() {
-        return Err(SearchError::NothingFits {
-            considered,
-            reason: "no candidate could be shaped; allow a larger disc, more height, a smaller bore or other sheet"
-                .to_owned(),
-        });
-    }
-    Ok(Outcome { designs, reach, considered })
 }
+
+/// Most arms tried where the brief names none.
+const MOST_ARMS: usize = 6;
 
 /// The spring that the closed form alone thinks best: the search's first step, good enough to start shaping from.
 pub fn seed(
@@ -211,7 +306,9 @@ pub fn seed(
     allowable: Option<f64>,
 ) -> Result<Spring, SearchError> {
     let (_, points) = wanted(target, brief)?;
-    let space = CandidateSpace { points: &points, brief, sheet, limits, allowable };
+    let arms: Vec<usize> = brief.arms.count.clone().unwrap_or_else(|| (2..=MOST_ARMS).collect());
+    let reserve = reserve(brief);
+    let space = CandidateSpace { points: &points, brief, sheet, limits, allowable, arms: &arms, reserve };
     let choices = space.choices(thicknesses);
     // one in a few shows which sheets and numbers of arms are worth a closer look
     let rough = space.ranked(choices.par_iter().step_by(SEED_STEP));
@@ -270,11 +367,11 @@ fn hub_share(candidate: &Candidate) -> f64 {
 fn nothing(space: &CandidateSpace, choices: &[Choice]) -> SearchError {
     let (points, considered) = (space.points, choices.len());
     let height = space.brief.envelope.free_height_max;
-    if let Some(most) = height.filter(|most| *most < least_free_height(points.reach())) {
+    if let Some(most) = height.filter(|most| *most < least_free_height(points.reach(), space.reserve)) {
         let reason = format!(
             "the curve needs {} mm of travel and the free height may be {most} mm; allow at least {} mm",
             figures(points.reach()),
-            figures(points.reach() * (1.0 + 2.0 * LEAST_RESERVE))
+            figures(1.01 * least_free_height(points.reach(), space.reserve))
         );
         return SearchError::NothingToTry { reason };
     }
@@ -311,155 +408,4 @@ fn figures(value: f64) -> String {
     }
     let decimals = [100.0, 10.0, 1.0].iter().filter(|power| value < **power).count();
     format!("{value:.decimals$}")
-}
-
-struct Task<'a> {
-    target: &'a TargetCurve,
-    points: &'a TargetPoints,
-    brief: &'a Brief,
-    limits: &'a (dyn Fn(f64) -> CuttingLimits + Sync),
-    allowable: Option<f64>,
-    tolerance: f64,
-    installed: f64,
-}
-
-impl Task<'_> {
-    fn settings(&self, start: &Spring, controls: usize, segments: usize, iterations: u64) -> ShapeSettings {
-        let limits = (self.limits)(start.sheet.thickness);
-        ShapeSettings {
-            freedom: ShapeFreedom::Free(controls),
-            width: width_range(limits.arm_min, &start.disc),
-            free_height: free_height_range(self.points.reach(), &self.brief.envelope),
-            ease: easing_range(&self.brief.former),
-            profile: self.brief.former.law == FormerLaw::Profile,
-            allowable: self.allowable,
-            smoothness: 1.0,
-            iterations,
-            model: ModelSettings { segments, ..ModelSettings::default() },
-        }
-    }
-
-    fn judge(&self, spring: Spring) -> Result<Design, ShapeError> {
-        Design::judge(spring, self.target, self.installed, self.allowable, self.tolerance)
-    }
-
-    /// A plain cone first; then easing at the roots and more and more control radii until the fit is good.
-    fn shape_coarsely(&self, start: &Spring) -> Result<Design, ShapeError> {
-        let good = self.good();
-        let mut spring = start.clone();
-        let plain = ShapeSettings { ease: None, ..self.settings(start, CONTROLS[0], COARSE_SEGMENTS, 14) };
-        let mut shaped = shape(&spring, self.points, &plain)?;
-        for controls in CONTROLS {
-            spring = shaped.spring;
-            if shaped.rms_percent <= good {
-                break;
-            }
-            shaped = shape(&spring, self.points, &self.settings(&spring, controls, COARSE_SEGMENTS, 14))?;
-            spring = shaped.spring.clone();
-        }
-        self.judge(self.fit_rings(spring)?)
-    }
-
-    /// Last steps at the model's own resolution.
-    fn finish(&self, design: &Design) -> Result<Design, ShapeError> {
-        if design.merits.rms_percent > MORE_PROPORTIONS * self.tolerance {
-            // a knee needs steep changes of width
-            let settings = self.settings(&design.spring, KNEE_CONTROLS, COARSE_SEGMENTS, 14);
-            let shaped = shape(&design.spring, self.points, &ShapeSettings { smoothness: KNEE, ..settings })?;
-            let knee = self.judge(shaped.spring)?;
-            if knee.score < design.score {
-                return self.refine(&knee);
-            }
-        }
-        self.refine(design)
-    }
-
-    /// At the model's own resolution, and as smooth as the curve allows.
-    fn refine(&self, design: &Design) -> Result<Design, ShapeError> {
-        let controls = match &design.spring.shape {
-            crate::layout::ArmShape::Slots(line) => line.nominal_width().arguments().len(),
-            crate::layout::ArmShape::Stations(_) => CONTROLS[0],
-        };
-        let segments = ModelSettings::default().segments;
-        let last = |spring: &Spring| {
-            let shaped = shape(spring, self.points, &self.settings(spring, controls, segments, 4))?;
-            self.judge(rounded(shaped.spring)?)
-        };
-        let finished = last(&design.spring)?;
-        let enough = (SMOOTHING_COST * finished.merits.rms_percent).max(self.good());
-        let stress = SMOOTHING_COST * finished.merits.peak_stress_mpa;
-        let stress = stress.min(self.allowable.unwrap_or(f64::INFINITY)).max(finished.merits.peak_stress_mpa);
-        let mut smooth = design.spring.clone();
-        let mut best = None;
-        for smoothness in SMOOTHER {
-            let settings =
-                ShapeSettings { smoothness, ..self.settings(&smooth, controls, COARSE_SEGMENTS, 8) };
-            let Ok(shaped) = shape(&smooth, self.points, &settings) else { break };
-            if shaped.rms_percent > enough {
-                break;
-            }
-            smooth = shaped.spring;
-            let judged = self.judge(rounded(smooth.clone())?)?;
-            if judged.merits.rms_percent > enough || judged.merits.peak_stress_mpa > stress {
-                break;
-            }
-            best = Some(judged);
-        }
-        Ok(best.unwrap_or(finished))
-    }
-
-    /// A fit that needs no more control radii, and that a smoother arm may cost (percent rms).
-    fn good(&self) -> f64 {
-        (0.3 * self.tolerance).min(0.6)
-    }
-
-    /// Rings as wide as the roots that were found ask for, within the envelope.
-    fn fit_rings(&self, mut spring: Spring) -> Result<Spring, LayoutError> {
-        let arm = spring.arm(60)?;
-        let last = arm.width.len() - 1;
-        let most = self.brief.envelope.outer_diameter_max.map_or(f64::INFINITY, |d| 0.5 * d);
-        let edge = spring.disc.slot_outer_radius + 0.5 * spring.slot;
-        let least_ring = (self.limits)(spring.sheet.thickness).arm_min;
-        let wanted = edge + (1.2 * arm.width[0]).max(least_ring);
-        spring.disc.outer_radius = wanted.min(most).max(edge + 0.5 * least_ring);
-        let hub_edge = spring.disc.slot_inner_radius - 0.5 * spring.slot;
-        let bore_min = 0.5 * self.brief.envelope.bore_diameter_min.unwrap_or(0.0);
-        spring.disc.bore_radius = (hub_edge - 2.5 * arm.width[last].max(least_ring)).max(bore_min).max(0.0);
-        Ok(spring)
-    }
-}
-
-/// The spring with its numbers as they will stand in the file: widths, heights and radii to a micrometre, circles to
-/// ten.
-fn rounded(spring: Spring) -> Result<Spring, LayoutError> {
-    let mut file = spring.to_file();
-    for list in [&mut file.arm.radius, &mut file.arm.width, &mut file.former.radius, &mut file.former.height]
-        .into_iter()
-        .flatten()
-    {
-        for value in list.iter_mut() {
-            *value = decimals(*value, 3);
-        }
-    }
-    file.former.free_height = decimals(file.former.free_height, 3);
-    file.former.ease = decimals(file.former.ease, 2);
-    for diameter in [
-        &mut file.disc.outer_diameter,
-        &mut file.disc.arm_outer_diameter,
-        &mut file.disc.arm_inner_diameter,
-        &mut file.disc.bore_diameter,
-    ]
-    .into_iter()
-    .flatten()
-    {
-        *diameter = decimals(*diameter, 2);
-    }
-    let mut again = Spring::from_file(&file, None)?;
-    again.sheet = spring.sheet;
-    Ok(again)
-}
-
-/// The value as it reads with so many decimals.
-fn decimals(value: f64, count: usize) -> f64 {
-    format!("{value:.count$}").parse().unwrap_or(value)
 }

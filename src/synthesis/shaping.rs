@@ -7,6 +7,7 @@ use std::f64::consts::TAU;
 use argmin::core::{Executor, State};
 use nalgebra::DVector;
 
+use super::closed_use::{ClosedRequirement, ClosedUse};
 use super::least_squares::ProjectedLevenbergMarquardt;
 use super::residuals::{Problem, flat_stress};
 use super::target_points::TargetPoints;
@@ -28,6 +29,8 @@ const PLANE_MATTERS: f64 = 0.04;
 const PLANE_CORRECTED: f64 = 0.3;
 /// Margin for what drawing takes from the narrowest place: edges are not quite where the centre line says.
 const DRAWN: f64 = 1.01;
+/// Largest step of a monotone width from one control radius to the next (logarithm).
+const LARGEST_STEP: f64 = 1.4;
 /// Widest arm in units of its radius: beyond, it is a plate and no arm.
 const WIDEST: f64 = 0.5;
 
@@ -38,6 +41,13 @@ pub enum ShapeFreedom {
     Constant,
     /// a width linear in the radius: the shop's rule of thumb
     LinearTaper,
+    /// widths at this many control radii, one way only
+    Monotone {
+        /// control radii
+        controls: usize,
+        /// whether the width grows outwards
+        outwards: bool,
+    },
     /// widths at this many control radii
     Free(usize),
 }
@@ -57,6 +67,8 @@ pub struct ShapeSettings {
     pub profile: bool,
     /// von Mises stress not to exceed when flat (MPa)
     pub allowable: Option<f64>,
+    /// what is asked of the closed spring; `None` asks nothing
+    pub closed: Option<ClosedRequirement>,
     /// how much more than usual a bend of the width over the radius costs; 1 is usual
     pub smoothness: f64,
     /// most iterations
@@ -76,6 +88,8 @@ pub struct Shaped {
     pub rms_percent: f64,
     /// estimated von Mises stress when flat (MPa)
     pub flat_stress: f64,
+    /// share of the limits that the closed spring uses; nothing where none was asked
+    pub closed: ClosedUse,
     /// model evaluations used
     pub evaluations: u64,
 }
@@ -107,7 +121,7 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
     };
     let controls = match settings.freedom {
         ShapeFreedom::Constant | ShapeFreedom::LinearTaper => 4,
-        ShapeFreedom::Free(controls) => controls.max(3),
+        ShapeFreedom::Monotone { controls, .. } | ShapeFreedom::Free(controls) => controls.max(3),
     };
     let (inner, outer) = (line.inner_radius(), line.outer_radius());
     let radius: Vec<f64> =
@@ -124,6 +138,7 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
         height_free: high > low,
         ease_free: settings.ease.is_some(),
         profile: settings.profile,
+        narrowest,
     };
     let count = variables.len();
     let mut p = DVector::zeros(count);
@@ -136,16 +151,31 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
             }
             ShapeFreedom::LinearTaper => variables.start_width[if k == 0 { 0 } else { controls - 1 }].ln(),
             ShapeFreedom::Free(_) => variables.start_width[k].ln(),
+            ShapeFreedom::Monotone { outwards, .. } if k > 0 => {
+                // the start's own steps, those the wrong way left out
+                let step = (variables.start_width[k] / variables.start_width[k - 1]).ln();
+                if outwards { step.max(0.0) } else { step.min(0.0) }
+            }
+            ShapeFreedom::Monotone { .. } => variables.start_width[0].ln(),
         };
+        if let ShapeFreedom::Monotone { outwards, .. } = settings.freedom
+            && k > 0
+        {
+            (lower[k], upper[k]) = if outwards { (0.0, LARGEST_STEP) } else { (-LARGEST_STEP, 0.0) };
+            continue;
+        }
         let widest = match settings.freedom {
             ShapeFreedom::Constant => widest,
             ShapeFreedom::LinearTaper => widest.min(WIDEST * variables.radius[k * (controls - 1)]),
-            ShapeFreedom::Free(_) => widest.min(WIDEST * variables.radius[k]),
+            ShapeFreedom::Monotone { .. } | ShapeFreedom::Free(_) => widest.min(WIDEST * variables.radius[k]),
         };
         let least = match settings.freedom {
             // where the arm winds steepest
             ShapeFreedom::Constant | ShapeFreedom::LinearTaper => radial_width(start, narrowest, inner),
-            ShapeFreedom::Free(_) => radial_width(start, narrowest, variables.radius[k]),
+            ShapeFreedom::Monotone { outwards: false, .. } => radial_width(start, narrowest, inner),
+            ShapeFreedom::Monotone { .. } | ShapeFreedom::Free(_) => {
+                radial_width(start, narrowest, variables.radius[k])
+            }
         };
         (lower[k], upper[k]) = (least.ln(), widest.max(least).ln());
     }
@@ -212,7 +242,11 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
     }
     let arm = spring.arm(settings.model.segments)?;
     let flat_stress = (0..arm.angle.len()).map(|i| flat_stress(&spring, &arm, i)).fold(0.0, f64::max);
-    Ok(Shaped { rms_percent: rms_percent(points, &force), force, spring, flat_stress, evaluations })
+    let closed = match &settings.closed {
+        Some(required) => required.used(&spring, &Model::of_arm(&spring, &arm, &settings.model))?,
+        None => ClosedUse::default(),
+    };
+    Ok(Shaped { rms_percent: rms_percent(points, &force), force, spring, flat_stress, closed, evaluations })
 }
 
 /// Width along the radius of an arm that is `normal` mm wide normal to itself, where the slots wind at `radius`: the slope

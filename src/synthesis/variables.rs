@@ -15,6 +15,8 @@ pub(super) struct Variables {
     pub height_free: bool,
     pub ease_free: bool,
     pub profile: bool,
+    /// least width (mm)
+    pub narrowest: f64,
 }
 
 impl Variables {
@@ -22,7 +24,7 @@ impl Variables {
         match self.freedom {
             ShapeFreedom::Constant => 1,
             ShapeFreedom::LinearTaper => 2,
-            ShapeFreedom::Free(_) => self.radius.len(),
+            ShapeFreedom::Monotone { .. } | ShapeFreedom::Free(_) => self.radius.len(),
         }
     }
 
@@ -47,8 +49,29 @@ impl Variables {
                 let (from, to) = (self.radius[0], self.radius[self.radius.len() - 1]);
                 self.radius.iter().map(|r| inner + (outer - inner) * (r - from) / (to - from)).collect()
             }
-            ShapeFreedom::Free(_) => (0..self.radius.len()).map(|k| p[k].exp()).collect(),
+            ShapeFreedom::Monotone { .. } | ShapeFreedom::Free(_) => {
+                (0..self.radius.len()).map(|k| self.log_width(p, k).exp().max(self.narrowest)).collect()
+            }
         }
+    }
+
+    /// Logarithm of the width at control `k` of a free or monotone arm.
+    pub fn log_width(&self, p: &DVector<f64>, k: usize) -> f64 {
+        match self.freedom {
+            // the first width, then what each control adds
+            ShapeFreedom::Monotone { .. } => p.rows(0, k + 1).sum(),
+            _ => p[k],
+        }
+    }
+
+    /// Slopes of [`log_width`](Self::log_width) over the variables.
+    pub fn log_width_slope(&self, k: usize, count: usize) -> DVector<f64> {
+        let mut slope = DVector::zeros(count);
+        match self.freedom {
+            ShapeFreedom::Monotone { .. } => slope.rows_mut(0, k + 1).fill(1.0),
+            _ => slope[k] = 1.0,
+        }
+        slope
     }
 
     fn free_height(&self, p: &DVector<f64>) -> f64 {

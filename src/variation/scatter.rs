@@ -16,7 +16,7 @@ use crate::response::CLOSED_SHARE;
 /// Deflections at which the band is given.
 const POINTS: usize = 24;
 /// Segments of the fast model; its error cancels in the factor to the whole model.
-const SEGMENTS: usize = 100;
+pub(super) const SEGMENTS: usize = 100;
 /// Fewest parts from which a 5 % fractile can be told.
 const LEAST_PARTS: usize = 40;
 /// Standard deviations between the middle and the 95 % fractile of a normal distribution.
@@ -173,7 +173,7 @@ pub fn scatter(
 }
 
 /// Deflections of the spring at which the band is given (mm).
-fn places(varied: &VariedSpring, asked: &Asked) -> Vec<f64> {
+pub(super) fn places(varied: &VariedSpring, asked: &Asked) -> Vec<f64> {
     let most = CLOSED_SHARE * varied.arm.free_height();
     let end = asked.target.map_or(most, |target| (target.max_deflection() + asked.installed).min(most));
     let from = asked.installed.clamp(0.0, 0.9 * end);

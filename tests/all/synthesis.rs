@@ -48,6 +48,7 @@ fn settings(free_height: f64) -> ShapeSettings {
         free_height: (free_height, free_height),
         ease: None,
         profile: false,
+        closed: None,
         allowable: None,
         smoothness: 1.0,
         iterations: 60,

@@ -121,6 +121,7 @@ fn main() {
         free_height: (8.2, 8.2),
         ease: None,
         profile: false,
+        closed: None,
         allowable: None,
         smoothness: 1.0,
         iterations: 14,

@@ -1,0 +1,73 @@
+//! Requirements on the closed spring that shaping keeps: arms that lie flat, slot ends and rings within the allowable.
+
+use crate::checks::{Ring, SlotEnd, proud_allowed, ring_stress, root_stress};
+use crate::layout::Spring;
+use crate::model::{Model, ModelError};
+use crate::response::CLOSED_SHARE;
+use crate::spec::Process;
+
+/// What is asked of the closed spring.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClosedRequirement {
+    /// cutting process, with the shape of the slot ends
+    pub process: Process,
+    /// largest solid height (mm); none limits how far arms stand proud instead
+    pub solid_height_max: Option<f64>,
+    /// allowable stress (MPa); none where no strength is known
+    pub allowable: Option<f64>,
+}
+
+/// How much of each limit the closed spring uses; 1 is the limit.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct ClosedUse {
+    /// height of the highest arm point above its flat place, over the height allowed
+    pub proud: f64,
+    /// stress of the slot ends at rim and hub over the allowable
+    pub slot_ends: [f64; 2],
+    /// stress of the rings of rim and hub over the allowable
+    pub rings: [f64; 2],
+}
+
+impl ClosedUse {
+    /// Number of limits.
+    pub(super) const COUNT: usize = 5;
+
+    /// The shares in one list.
+    pub(super) fn list(&self) -> [f64; Self::COUNT] {
+        [self.proud, self.slot_ends[0], self.slot_ends[1], self.rings[0], self.rings[1]]
+    }
+
+    /// Largest stress share of slot ends and rings.
+    pub fn stress(&self) -> f64 {
+        self.slot_ends.iter().chain(&self.rings).copied().fold(0.0, f64::max)
+    }
+
+    /// Largest share of all.
+    pub fn largest(&self) -> f64 {
+        self.stress().max(self.proud)
+    }
+}
+
+impl ClosedRequirement {
+    /// The share of each limit that a spring uses with 1 % of its travel left.
+    pub fn used(&self, spring: &Spring, model: &Model) -> Result<ClosedUse, ModelError> {
+        let travel = model.travel();
+        let states = model.states(&[CLOSED_SHARE * travel])?;
+        let Some(state) = states.first() else { return Ok(ClosedUse::default()) };
+        let highest = state.height.iter().copied().fold(0.0, f64::max);
+        let allowed = match self.solid_height_max {
+            Some(most) => (most - spring.sheet.thickness).max(0.01 * spring.sheet.thickness),
+            None => proud_allowed(travel),
+        };
+        let share = |stress: [f64; 2]| match self.allowable {
+            Some(allowable) => stress.map(|stress| stress / allowable),
+            None => [0.0; 2],
+        };
+        Ok(ClosedUse {
+            proud: highest / allowed,
+            slot_ends: SlotEnd::of(spring, &self.process, model)
+                .map_or([0.0; 2], |ends| share(root_stress(&ends, model, state))),
+            rings: Ring::of(spring, model).map_or([0.0; 2], |rings| share(ring_stress(&rings, model, state))),
+        })
+    }
+}

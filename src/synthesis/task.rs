@@ -1,0 +1,278 @@
+//! Shaping of one candidate: coarsely first, then rung by rung up the ladder of arms.
+
+use super::closed_use::{ClosedRequirement, ClosedUse};
+use super::limits::{CuttingLimits, easing_range, free_height_range, width_range};
+use super::ranking::{Design, EQUAL_POINTS};
+use super::rung::{Arm, FormerShape, Rung};
+use super::shaping::{ShapeError, ShapeFreedom, ShapeSettings, Shaped, shape};
+use super::target_points::TargetPoints;
+use crate::evaluation::Asked;
+use crate::layout::{LayoutError, Spring};
+use crate::model::ModelSettings;
+use crate::spec::{Brief, FormerLaw};
+use crate::variation::{self, Tolerances, good_share};
+
+/// Segments while shaping; the finish uses the model's own number.
+const COARSE_SEGMENTS: usize = 120;
+/// Control radii of a first shape.
+const FIRST_CONTROLS: usize = 6;
+/// Control radii tried beyond the ladder where the curve is not met, one after the other, with the cost of bends: a knee
+/// needs steep changes of width.
+const MORE_CONTROLS: [(usize, f64); 2] = [(10, 1.0), (19, 0.5)];
+/// Iterations of a first shape, of a rung, and at full resolution.
+const ITERATIONS: [u64; 3] = [10, 10, 4];
+/// Clearance holes for screws M2 to M12, medium series (mm). ISO 273; from memory.
+const CLEARANCE_HOLES: [f64; 9] = [2.4, 2.9, 3.4, 4.5, 5.5, 6.6, 9.0, 11.0, 13.5];
+/// Largest bore over the hub's diameter where the brief asks for none.
+const BORE_SHARE: f64 = 0.4;
+/// Width of the hub's ring beside a bore that nobody asked for, in root widths.
+const HUB_RING: f64 = 1.5;
+/// Width of the rim in root widths.
+const RIM_RING: f64 = 1.2;
+
+/// A candidate shaped coarsely.
+#[derive(Debug, Clone)]
+pub(super) struct Coarse {
+    pub spring: Spring,
+    pub rms_percent: f64,
+    /// stress of the arms over the allowable
+    pub stress: f64,
+    pub closed: ClosedUse,
+    /// share of good parts as bought (0 to 1)
+    pub good: f64,
+}
+
+impl Coarse {
+    /// Whether curve, stress and the closed spring are within their limits.
+    pub fn feasible(&self, tolerance: f64) -> bool {
+        self.miss(tolerance) <= 0.0
+    }
+
+    /// How far beyond its limits the candidate is, relative to each.
+    fn miss(&self, tolerance: f64) -> f64 {
+        let beyond = |used: f64| (used - 1.0).max(0.0);
+        beyond(self.rms_percent / tolerance) + beyond(self.stress) + beyond(self.closed.largest())
+    }
+
+    /// Lower is better: feasible before infeasible, then good parts, steps of three points apart, then size.
+    pub fn rank(&self, tolerance: f64) -> f64 {
+        let miss = self.miss(tolerance);
+        if miss > 0.0 {
+            return 1e3 + miss;
+        }
+        let steps = (100.0 * (1.0 - self.good) / EQUAL_POINTS).round();
+        // a disc is never a kilometre wide: its size decides between equal steps
+        steps + 1e-6 * self.spring.disc.outer_radius
+    }
+}
+
+/// What all candidates of an attempt share.
+pub(super) struct Task<'a> {
+    pub points: &'a TargetPoints,
+    pub brief: &'a Brief,
+    pub limits: &'a (dyn Fn(f64) -> CuttingLimits + Sync),
+    pub allowable: Option<f64>,
+    pub tolerance: f64,
+    pub reserve: f64,
+    pub asked: Asked,
+}
+
+impl Task<'_> {
+    fn settings(
+        &self,
+        start: &Spring,
+        freedom: ShapeFreedom,
+        segments: usize,
+        iterations: u64,
+    ) -> ShapeSettings {
+        let limits = (self.limits)(start.sheet.thickness);
+        ShapeSettings {
+            freedom,
+            width: width_range(limits.arm_min, &start.disc),
+            free_height: free_height_range(self.points.reach(), self.reserve, &self.brief.envelope),
+            ease: easing_range(&self.brief.former),
+            profile: false,
+            allowable: self.allowable,
+            closed: Some(ClosedRequirement {
+                process: self.asked.checks.process.clone(),
+                solid_height_max: self.brief.envelope.solid_height_max,
+                allowable: self.allowable,
+            }),
+            smoothness: 1.0,
+            iterations,
+            model: ModelSettings { segments, ..ModelSettings::default() },
+        }
+    }
+
+    /// A free width of few control radii, its rings fitted.
+    pub fn shape_coarsely(&self, start: &Spring) -> Result<Coarse, ShapeError> {
+        let freedom = ShapeFreedom::Free(FIRST_CONTROLS);
+        let settings = self.settings(start, freedom, COARSE_SEGMENTS, ITERATIONS[0]);
+        let first = shape(start, self.points, &settings)?;
+        let fitted = self.fit_rings(first.spring)?;
+        let again = ShapeSettings { iterations: ITERATIONS[2], ..settings };
+        let shaped = shape(&fitted, self.points, &again)?;
+        self.coarse(shaped)
+    }
+
+    fn coarse(&self, shaped: Shaped) -> Result<Coarse, ShapeError> {
+        let good = self.good(&shaped.spring);
+        Ok(Coarse {
+            rms_percent: shaped.rms_percent,
+            stress: self.allowable.map_or(0.0, |allowable| shaped.flat_stress / allowable),
+            closed: shaped.closed,
+            good,
+            spring: shaped.spring,
+        })
+    }
+
+    /// Share of good parts as bought (0 to 1).
+    fn good(&self, spring: &Spring) -> f64 {
+        let tolerances = Tolerances::of(spring, &self.asked.tolerance, &self.asked.checks.process);
+        let wanted = variation::Asked {
+            target: self.asked.target.as_ref(),
+            installed: self.asked.installed(),
+            tolerance_percent: self.tolerance,
+        };
+        // a spring whose scatter cannot be followed has no good parts to count
+        good_share(spring, &tolerances, &wanted).map_or(0.0, |good| good.as_bought)
+    }
+
+    /// The lowest rung of the ladder whose share of good parts is within three points of the best, finished at the model's
+    /// own resolution; none where no rung makes a spring.
+    pub fn climb(&self, found: &Coarse) -> Option<Design> {
+        let mut rungs: Vec<(Arm, Coarse)> = Vec::new();
+        for arm in Arm::ALL {
+            let settings =
+                self.settings(&found.spring, arm.freedom(&found.spring), COARSE_SEGMENTS, ITERATIONS[1]);
+            let shaped = shape(&found.spring, self.points, &settings).and_then(|shaped| self.coarse(shaped));
+            rungs.extend(shaped.ok().map(|shaped| (arm, shaped)));
+        }
+        for (controls, smoothness) in MORE_CONTROLS {
+            let best = rungs.iter().min_by(|a, b| a.1.rms_percent.total_cmp(&b.1.rms_percent))?;
+            if best.1.rms_percent <= 0.5 * self.tolerance {
+                break;
+            }
+            let start = best.1.spring.clone();
+            let settings =
+                self.settings(&start, ShapeFreedom::Free(controls), COARSE_SEGMENTS, ITERATIONS[1]);
+            let settings = ShapeSettings { smoothness, ..settings };
+            let shaped = shape(&start, self.points, &settings).and_then(|shaped| self.coarse(shaped));
+            rungs.extend(shaped.ok().map(|shaped| (Arm::Free, shaped)));
+        }
+        if self.brief.former.law == FormerLaw::Profile {
+            let start = rungs.last().map_or(&found.spring, |rung| &rung.1.spring).clone();
+            let settings =
+                self.settings(&start, ShapeFreedom::Free(FIRST_CONTROLS), COARSE_SEGMENTS, ITERATIONS[1]);
+            let settings = ShapeSettings { profile: true, ..settings };
+            let shaped = shape(&start, self.points, &settings).and_then(|shaped| self.coarse(shaped));
+            rungs.extend(shaped.ok().map(|shaped| (Arm::Free, shaped)));
+        }
+        let taken = self.lowest(&rungs)?;
+        let (arm, chosen) = &rungs[taken];
+        let mut design = self.finish(*arm, &chosen.spring)?;
+        design.ladder = rungs
+            .iter()
+            .enumerate()
+            .map(|(place, (arm, rung))| Rung {
+                arm: *arm,
+                former: if rung.spring.former.is_cone() { FormerShape::Cone } else { FormerShape::Profile },
+                rms_percent: rung.rms_percent,
+                good_percent: 100.0 * rung.good,
+                taken: place == taken,
+            })
+            .collect();
+        Some(design)
+    }
+
+    /// The place of the lowest rung that is as good as any.
+    fn lowest(&self, rungs: &[(Arm, Coarse)]) -> Option<usize> {
+        let feasible = |rung: &Coarse| rung.feasible(self.tolerance);
+        if !rungs.iter().any(|(_, rung)| feasible(rung)) {
+            let miss = |rung: &Coarse| rung.miss(self.tolerance);
+            return (0..rungs.len()).min_by(|&a, &b| miss(&rungs[a].1).total_cmp(&miss(&rungs[b].1)));
+        }
+        let most =
+            rungs.iter().filter(|(_, rung)| feasible(rung)).map(|(_, rung)| rung.good).fold(0.0, f64::max);
+        rungs.iter().position(|(_, rung)| feasible(rung) && rung.good >= most - 0.01 * EQUAL_POINTS)
+    }
+
+    /// Last steps at the model's own resolution, the numbers as the file has them.
+    fn finish(&self, arm: Arm, spring: &Spring) -> Option<Design> {
+        let segments = ModelSettings::default().segments;
+        let controls = match &spring.shape {
+            crate::layout::ArmShape::Slots(line) => line.nominal_width().arguments().len(),
+            crate::layout::ArmShape::Stations(_) => FIRST_CONTROLS,
+        };
+        let freedom = match arm {
+            Arm::Free => ShapeFreedom::Free(controls),
+            other => other.freedom(spring),
+        };
+        let settings = self.settings(spring, freedom, segments, ITERATIONS[2]);
+        let last =
+            shape(spring, self.points, &settings).map_or_else(|_| spring.clone(), |shaped| shaped.spring);
+        let fitted = self.fit_rings(last).ok()?;
+        Design::of(rounded(fitted).ok()?, &self.asked, arm).ok()
+    }
+
+    /// Rings as wide as the roots ask for, within the envelope; a bore that the brief asks for, or a clearance hole where
+    /// the hub has room for one.
+    fn fit_rings(&self, mut spring: Spring) -> Result<Spring, LayoutError> {
+        let arm = spring.arm(60)?;
+        let last = arm.width.len() - 1;
+        let most = self.brief.envelope.outer_diameter_max.map_or(f64::INFINITY, |d| 0.5 * d);
+        let edge = spring.disc.slot_outer_radius + 0.5 * spring.slot;
+        let least_ring = (self.limits)(spring.sheet.thickness).arm_min;
+        let wanted = edge + (RIM_RING * arm.width[0]).max(least_ring);
+        spring.disc.outer_radius = wanted.min(most).max(edge + 0.5 * least_ring);
+        let hub_edge = spring.disc.slot_inner_radius - 0.5 * spring.slot;
+        let ring = HUB_RING * arm.width[last].max(least_ring);
+        spring.disc.bore_radius = bore_radius(hub_edge, ring, self.brief.envelope.bore_diameter_min);
+        Ok(spring)
+    }
+}
+
+/// Radius of the bore (mm) in a hub that ends at `hub_edge` (mm) and keeps a ring `ring` wide (mm): as asked for, else the
+/// largest clearance hole that fits, else none.
+pub(super) fn bore_radius(hub_edge: f64, ring: f64, asked: Option<f64>) -> f64 {
+    if let Some(diameter) = asked {
+        return 0.5 * diameter;
+    }
+    let most = (2.0 * (hub_edge - ring)).min(BORE_SHARE * 2.0 * hub_edge);
+    0.5 * CLEARANCE_HOLES.into_iter().filter(|hole| *hole <= most).fold(0.0, f64::max)
+}
+
+/// The spring with its numbers as they will stand in the file: widths, heights and radii to a micrometre, circles to
+/// ten.
+fn rounded(spring: Spring) -> Result<Spring, LayoutError> {
+    let mut file = spring.to_file();
+    for list in [&mut file.arm.radius, &mut file.arm.width, &mut file.former.radius, &mut file.former.height]
+        .into_iter()
+        .flatten()
+    {
+        for value in list.iter_mut() {
+            *value = decimals(*value, 3);
+        }
+    }
+    file.former.free_height = decimals(file.former.free_height, 3);
+    file.former.ease = decimals(file.former.ease, 2);
+    for diameter in [
+        &mut file.disc.outer_diameter,
+        &mut file.disc.arm_outer_diameter,
+        &mut file.disc.arm_inner_diameter,
+        &mut file.disc.bore_diameter,
+    ]
+    .into_iter()
+    .flatten()
+    {
+        *diameter = decimals(*diameter, 2);
+    }
+    let mut again = Spring::from_file(&file, None)?;
+    again.sheet = spring.sheet;
+    Ok(again)
+}
+
+/// The value as it reads with so many decimals.
+fn decimals(value: f64, count: usize) -> f64 {
+    format!("{value:.count$}").parse().unwrap_or(value)
+}
