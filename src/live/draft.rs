@@ -163,7 +163,7 @@ impl<'a> Job<'a> {
             && envelope.outer_diameter_max.is_none_or(|d| 2.0 * spring.disc.outer_radius <= d + WRITTEN)
             && envelope.bore_diameter_min.is_none_or(|d| 2.0 * spring.disc.bore_radius >= d - WRITTEN)
             && spring.slot == cutting_limits(brief, spring.sheet.thickness).slot
-            && (spring.former.is_cone() || brief.former.law == FormerLaw::Profile)
+            && (spring.former.is_cone() || brief.former.law != Some(FormerLaw::Cone))
     }
 
     /// The start in the brief's seat, its free height and easing within their limits.
@@ -190,7 +190,7 @@ impl<'a> Job<'a> {
                 width: width_range(limits.arm_min, &spring.disc),
                 free_height: self.free_height(),
                 ease: easing_range(&brief.former),
-                profile: brief.former.law == FormerLaw::Profile,
+                profile: brief.former.law == Some(FormerLaw::Profile),
                 closed: None,
                 allowable: self.sheets.allowable,
                 smoothness: 1.0,

@@ -48,6 +48,8 @@ pub enum ToleranceStandard {
     StainlessNarrowStrip,
     /// EN 10140
     CarbonNarrowStrip,
+    /// EN 10051
+    HotStrip,
 }
 
 /// Heat treatment after pressing to the former: stress relief, or the ageing that hardens the sheet.

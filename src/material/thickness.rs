@@ -1,4 +1,4 @@
-//! Thickness tolerance of cold-rolled narrow strip, from `data/thickness_tolerance.toml`.
+//! Thickness tolerance of strip and plate, from `data/thickness_tolerance.toml`.
 
 use std::sync::OnceLock;
 
@@ -30,6 +30,8 @@ struct Tables {
 struct Table {
     standard: ToleranceStandard,
     title: String,
+    #[serde(default)]
+    boundary: Boundary,
     /// upper ends of the columns (mm), increasing
     strip_width_below: Vec<f64>,
     source: String,
@@ -37,12 +39,23 @@ struct Table {
     rows: Vec<Row>,
 }
 
+/// End that belongs to a row of thicknesses; standards differ.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum Boundary {
+    /// from … to below; the last row includes its end
+    #[default]
+    FromToBelow,
+    /// over … up to and including
+    OverUpTo,
+}
+
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Row {
-    /// least thickness (mm), included
+    /// lower end of the thickness (mm)
     from: f64,
-    /// largest thickness (mm), not included but in the last row
+    /// upper end of the thickness (mm)
     to: f64,
     /// ± (mm): per column normal, fine, precision
     plus_minus: Vec<[f64; 3]>,
@@ -72,8 +85,13 @@ pub fn thickness_tolerance(
         return None;
     }
     let column = table.strip_width_below.iter().position(|below| strip_width < *below)?;
-    let row = table.rows.iter().find(|row| row.from <= thickness && thickness < row.to);
-    let row = row.or_else(|| table.rows.last().filter(|last| thickness == last.to))?;
+    let row = match table.boundary {
+        Boundary::FromToBelow => {
+            let row = table.rows.iter().find(|row| row.from <= thickness && thickness < row.to);
+            row.or_else(|| table.rows.last().filter(|last| thickness == last.to))?
+        }
+        Boundary::OverUpTo => table.rows.iter().find(|row| row.from < thickness && thickness <= row.to)?,
+    };
     let value = row.plus_minus.get(column)?[class as usize];
     Some(Sourced {
         value,
@@ -90,7 +108,7 @@ mod tests {
     #[test]
     fn the_data_file_parses_into_whole_tables() {
         let tables: Tables = toml::from_str(include_str!("../../data/thickness_tolerance.toml")).unwrap();
-        assert_eq!(tables.table.len(), 2);
+        assert_eq!(tables.table.len(), 3);
         for table in &tables.table {
             let title = &table.title;
             assert!(table.strip_width_below.windows(2).all(|pair| pair[0] < pair[1]), "{title}: widths");
@@ -100,7 +118,7 @@ mod tests {
             for row in &table.rows {
                 assert_eq!(row.plus_minus.len(), table.strip_width_below.len(), "{title}, from {}", row.from);
                 for [normal, fine, precision] in &row.plus_minus {
-                    assert!(normal >= fine && fine > precision, "{title}, from {}: classes", row.from);
+                    assert!(normal >= fine && fine >= precision, "{title}, from {}: classes", row.from);
                 }
                 for columns in row.plus_minus.windows(2) {
                     assert!(columns[0] <= columns[1], "{title}, from {}: wider strip, smaller ±", row.from);
@@ -130,7 +148,10 @@ mod tests {
     fn carbon_strip_follows_en_10140_from_memory() {
         let sheet = find("C75S+QT").unwrap();
         let found = thickness_tolerance(sheet, 1.5, 80.0, ToleranceClass::Fine).unwrap();
-        assert_eq!((found.value, found.confidence), (0.035, Confidence::Memory));
+        // 1.5 mm belongs to the row over 1.0 up to and including 1.5
+        assert_eq!((found.value, found.confidence), (0.030, Confidence::Memory));
+        let thicker = thickness_tolerance(sheet, 1.51, 80.0, ToleranceClass::Fine).unwrap();
+        assert_eq!(thicker.value, 0.035);
         assert!(found.source.starts_with("EN 10140"), "{}", found.source);
     }
 

@@ -3,9 +3,10 @@
 
 use serde::Serialize;
 
-use super::sheets::{SheetsToTry, cutting_limits};
+use super::sheets::cutting_limits;
 use super::stacking::Stack;
 use super::summary::DesignSummary;
+use super::ways::{Way, ways};
 use crate::curve::TargetCurve;
 use crate::evaluation::{Asked, Evaluation, MOST_POINTS};
 use crate::layout::{LayoutError, Spring};
@@ -13,7 +14,7 @@ use crate::model::ModelError;
 use crate::numeric::evenly_spread;
 use crate::outline::CutRules;
 use crate::spec::{Brief, Duty, Fit, FormerLaw, SpringFile, Target};
-use crate::synthesis::{Design, Merits, Outcome, Preference, Progress, Search, SearchError};
+use crate::synthesis::{Design, Merits, Outcome, Preference, Progress, Search, SearchEffort, SearchError};
 
 /// A question: the wanted curve and what else is known.
 #[derive(Debug, Clone)]
@@ -128,27 +129,63 @@ impl Default for Wishes<'_> {
 
 /// As [`answer`], with wishes.
 pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, AnswerError> {
-    let stopped = wishes.stopped;
     // 1: what the brief leaves open
-    let sheets = SheetsToTry::of(&question.brief)?;
-    let mut notes = question.target.notes.clone();
-    notes.extend(sheets.warnings.iter().cloned());
-    // 2: the search
-    let search = |target: &TargetCurve, brief: &Brief, progress: &(dyn Fn(Progress) + Sync)| {
+    let mut ways = ways(&question.brief)?;
+    // 2: the search, way by way until a spring passes; everything is tried on the way that comes nearest
+    let search = |way: &Way, target: &TargetCurve, brief: &Brief, effort: SearchEffort| {
         Search {
             target,
             brief,
-            sheet: &sheets.sheet,
-            thicknesses: &sheets.thicknesses,
+            sheet: &way.sheets.sheet,
+            thicknesses: &way.sheets.thicknesses,
             limits: &|thickness: f64| cutting_limits(brief, thickness),
             preference: wishes.preference,
-            stopped,
+            effort,
+            stopped: wishes.stopped,
             time_is_up: wishes.time_is_up,
-            progress,
+            progress: wishes.progress,
         }
         .run()
     };
-    let mut outcome = search(&question.target, &question.brief, wishes.progress)?;
+    let target = &question.target;
+    let first = if ways.len() > 1 { SearchEffort::FirstAttempt } else { SearchEffort::Whole };
+    let mut nearest: Option<(usize, Outcome)> = None;
+    let mut error = None;
+    for (place, way) in ways.iter().enumerate() {
+        match search(way, target, &way.brief, first) {
+            Ok(found) => {
+                let better = nearest.as_ref().is_none_or(|(_, other)| nearer(&found, other));
+                nearest = if better { Some((place, found)) } else { nearest };
+            }
+            Err(SearchError::Stopped) => return Err(SearchError::Stopped.into()),
+            Err(other) => error = error.or(Some(other)),
+        }
+        let passes = nearest.as_ref().is_some_and(|(_, found)| passes(found));
+        if passes || (wishes.time_is_up)() {
+            break;
+        }
+    }
+    let (place, mut outcome) = match nearest {
+        Some(found) => found,
+        None => return Err(error.unwrap_or(SearchError::NoForce).into()),
+    };
+    let way = ways.swap_remove(place);
+    if first == SearchEffort::FirstAttempt && !passes(&outcome) && !(wishes.time_is_up)() {
+        let whole = search(&way, target, &way.brief, SearchEffort::Whole)?;
+        outcome = if nearer(&whole, &outcome) { whole } else { outcome };
+    }
+    let mut notes = target.notes.clone();
+    notes.extend(way.sheets.warnings.iter().cloned());
+    if way.brief.process.kind != question.brief.process.kind {
+        notes.push(format!("no process named: {} taken", way.brief.process.kind.name()));
+    }
+    if question.brief.sheet.material.is_none() && way.brief.sheet.material.is_some() {
+        notes.push(format!(
+            "no sheet named: {} taken, the usual sheet does not do it",
+            way.brief.sheet.material.as_deref().unwrap_or_default()
+        ));
+    }
+    let question = Question { target: question.target.clone(), brief: way.brief.clone() };
     let found = outcome.designs.len();
     if wishes.take == 0 || wishes.take > found {
         return Err(AnswerError::NotOnTheShortlist { asked: wishes.take, found });
@@ -158,13 +195,29 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     // 3: the evaluation of the best spring
     let mut answer = evaluate(question, outcome, notes)?;
     // 4: what more springs, or a plainer former, would do
-    let quietly = |target: &TargetCurve, brief: &Brief| search(target, brief, &|_| ());
+    let quietly = |target: &TargetCurve, brief: &Brief| search(&way, target, brief, SearchEffort::Glance);
     add_stack(&mut answer, &quietly);
     add_former_gain(&mut answer, &quietly);
-    if stopped() {
+    if (wishes.stopped)() {
         return Err(SearchError::Stopped.into());
     }
     Ok(answer)
+}
+
+fn passes(outcome: &Outcome) -> bool {
+    outcome.designs.first().is_some_and(|design| design.merits.passed)
+}
+
+/// Whether an outcome comes nearer to what was asked than another one: fewer verdicts that fail, then less error.
+fn nearer(outcome: &Outcome, other: &Outcome) -> bool {
+    let key = |outcome: &Outcome| {
+        outcome
+            .designs
+            .first()
+            .map_or((usize::MAX, f64::INFINITY), |design| (design.merits.failing, design.merits.rms_percent))
+    };
+    let (own, their) = (key(outcome), key(other));
+    own.0 < their.0 || own.0 == their.0 && own.1 < their.1
 }
 
 /// The answer that springs already found make; `notes` tell what was chosen and corrected before.
@@ -205,12 +258,12 @@ fn add_former_gain(
     answer: &mut Answer,
     search: &dyn Fn(&TargetCurve, &Brief) -> Result<Outcome, SearchError>,
 ) {
-    if answer.question.brief.former.law != FormerLaw::Profile {
+    if answer.question.brief.former.law != Some(FormerLaw::Profile) {
         return;
     }
     let best = answer.outcome.designs[0].merits;
     let mut brief = answer.question.brief.clone();
-    brief.former.law = FormerLaw::Cone;
+    brief.former.law = Some(FormerLaw::Cone);
     brief.arms.count = Some(vec![best.arms]);
     brief.envelope.outer_diameter_max = Some(best.outer_diameter_mm);
     let Ok(found) = search(&answer.question.target, &brief) else { return };

@@ -11,6 +11,7 @@ mod recut;
 mod sheets;
 mod stacking;
 mod summary;
+mod ways;
 
 pub use answer::{Answer, AnswerError, FormerGain, Question, Wishes, answer, answer_unless, answer_with};
 pub use corrected::{CorrectError, Corrected, CorrectedSummary, Correction, Expected, correct};

@@ -7,7 +7,7 @@ use crate::spec::{Brief, Sheet};
 use crate::synthesis::CuttingLimits;
 
 /// Sheet used where the brief names none.
-const DEFAULT_SHEET: &str = "1.4310+C1300";
+pub(super) const DEFAULT_SHEET: &str = "1.4310+C1300";
 
 /// The sheets that a brief leaves to choose from.
 #[derive(Debug, Clone, PartialEq)]

@@ -30,6 +30,9 @@ pub struct Brief {
     pub former: FormerChoice,
     /// how close the curve has to be met
     pub fit: Fit,
+    /// whether the brief's text names the cutting process; without, the search may choose another one
+    #[serde(skip)]
+    pub names_process: bool,
 }
 
 /// Sheets to choose from. A property given here stands above the material's.
@@ -75,8 +78,9 @@ pub struct ArmChoice {
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct FormerChoice {
-    /// straight cone, or the profile is shaped too
-    pub law: FormerLaw,
+    /// straight cone, or the profile is shaped too; the simplest that does when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub law: Option<FormerLaw>,
     /// arm widths of arc over which the rise falls to zero at each root; the search chooses when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ease: Option<f64>,
@@ -85,7 +89,9 @@ pub struct FormerChoice {
 impl Brief {
     /// Reads and checks a brief; `file` is the name to use in messages.
     pub fn parse(text: &str, file: &str) -> Result<Self, SpecError> {
-        let brief: Self = toml::from_str(text).map_err(|error| SpecError::syntax(file, &error, text))?;
+        let mut brief: Self = toml::from_str(text).map_err(|error| SpecError::syntax(file, &error, text))?;
+        let table: Option<toml::Table> = toml::from_str(text).ok();
+        brief.names_process = table.is_some_and(|table| table.contains_key("process"));
         brief.check(file)?;
         Ok(brief)
     }

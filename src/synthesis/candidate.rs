@@ -1,6 +1,6 @@
 //! Candidates: everything the brief leaves open, judged by the closed form in some ten microseconds each.
 
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 
 use rayon::prelude::*;
 
@@ -22,6 +22,20 @@ const WIDEST: f64 = 0.55;
 const MOST_HUB_SHARE: f64 = 0.75;
 /// little stiffness and save much space.
 const RING_WIDTHS: f64 = 1.2;
+/// Smallest diameter tried (mm), ratio from one to the next, and how many, where the brief names none: 6 to 400 mm.
+const SMALLEST: f64 = 6.0;
+/// See [`SMALLEST`].
+const SIZE_STEP: f64 = 1.25;
+/// See [`SMALLEST`].
+const SIZES: i32 = 20;
+/// Standard acceleration of gravity (m/s²).
+const GRAVITY: f64 = 9.80665;
+/// Own weight over the largest force from which on a smaller disc is preferred: the force would depend on how it lies.
+const OWN_WEIGHT: f64 = 0.05;
+/// Own weight over the largest force that makes no spring.
+const MOST_OWN_WEIGHT: f64 = 0.5;
+/// Penalty of an e-fold excess of own weight, as much as 25 % of curve error.
+const OWN_WEIGHT_PENALTY: f64 = 3.0;
 /// Easing of the former that shaping starts with, in arm widths of arc.
 const FIRST_EASE: f64 = 6.0;
 /// Turns of an arm from which on its seating resolves the curve well.
@@ -93,10 +107,10 @@ impl CandidateSpace<'_> {
     /// All choices that the brief leaves open.
     pub fn choices(&self, thicknesses: &[f64]) -> Vec<Choice> {
         let envelope = &self.brief.envelope;
-        // R10 preferred numbers (ISO 3), or shares of the space there is
+        // from a coin to a manhole, or shares of the space there is; the size itself comes out of the shaping
         let diameters: Vec<f64> = match envelope.outer_diameter_max {
             Some(most) => [1.0, 0.9, 0.8, 0.7, 0.6].map(|share| share * most).to_vec(),
-            None => vec![25.0, 31.5, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0],
+            None => (0..SIZES).map(|k| SMALLEST * SIZE_STEP.powi(k)).collect(),
         };
         let reach = self.points.reach();
         let least = 1.0 + self.reserve;
@@ -163,9 +177,20 @@ impl CandidateSpace<'_> {
         let (mut candidate, outer, inner) = found?;
         candidate.slot_radius = (outer, inner);
         candidate.outer_diameter = 2.0 * (outer + 0.5 * limits.slot + rim);
+        let own_weight = self.own_weight_share(candidate.outer_diameter, choice.thickness);
+        if own_weight > MOST_OWN_WEIGHT {
+            return None;
+        }
+        candidate.penalty += OWN_WEIGHT_PENALTY * (own_weight / OWN_WEIGHT).ln().max(0.0);
         let hub_edge = inner - 0.5 * limits.slot;
         candidate.bore_radius = bore_radius(hub_edge, hub, self.brief.envelope.bore_diameter_min);
         Some(candidate)
+    }
+
+    /// Weight of a full disc over the largest force asked for; 0 where the density is unknown.
+    fn own_weight_share(&self, diameter: f64, thickness: f64) -> f64 {
+        let grams = self.sheet.density.unwrap_or(0.0) * 1e-3 * 0.25 * PI * diameter.powi(2) * thickness;
+        1e-3 * grams * GRAVITY / self.points.largest_force()
     }
 
     fn shape(

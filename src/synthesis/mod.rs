@@ -22,6 +22,6 @@ pub use closed_use::{ClosedRequirement, ClosedUse};
 pub use limits::{CuttingLimits, easing_range, free_height_range, least_free_height, reserve, width_range};
 pub use ranking::{Design, Merits, Preference};
 pub use rung::{Arm, FormerShape, Rung};
-pub use search::{Outcome, Progress, Search, SearchError, seed, wanted};
+pub use search::{Outcome, Progress, Search, SearchEffort, SearchError, seed, wanted};
 pub use shaping::{ShapeError, ShapeFreedom, ShapeSettings, Shaped, shape};
 pub use target_points::TargetPoints;

@@ -138,6 +138,11 @@ impl Merits {
         (self.rms_percent / tolerance - 1.0).max(0.0) + (self.stress_use.unwrap_or(0.0) - 1.0).max(0.0)
     }
 
+    /// Rung of the ladder; lower is simpler.
+    fn simplicity(&self) -> f64 {
+        (self.arm as usize + Arm::ALL.len() * self.former as usize) as f64
+    }
+
     /// Whether this design is at least as good in good parts, diameter, stress, cutting time and simplicity, and better in
     /// one of them.
     fn beats(&self, other: &Self) -> bool {
@@ -149,7 +154,7 @@ impl Merits {
                 self.cut_seconds.unwrap_or(self.cut_length_mm),
                 other.cut_seconds.unwrap_or(other.cut_length_mm),
             ),
-            (self.arm as usize as f64, other.arm as usize as f64),
+            (self.simplicity(), other.simplicity()),
         ];
         pairs.iter().all(|(own, other)| own <= other) && pairs.iter().any(|(own, other)| own < other)
     }
@@ -200,8 +205,8 @@ fn best(designs: &[Design], preference: Preference, tolerance: f64) -> Option<us
             let equal = left.iter().filter(|(_, merits)| merits.good_percent >= most - EQUAL_POINTS);
             equal
                 .min_by(|(_, a), (_, b)| {
-                    (a.arm, a.former)
-                        .cmp(&(b.arm, b.former))
+                    (a.former, a.arm)
+                        .cmp(&(b.former, b.arm))
                         .then(a.outer_diameter_mm.total_cmp(&b.outer_diameter_mm))
                 })
                 .map(|(place, _)| *place)

@@ -122,6 +122,8 @@ pub struct Search<'a> {
     pub limits: &'a (dyn Fn(f64) -> CuttingLimits + Sync),
     /// what decides between springs that pass
     pub preference: Preference,
+    /// how much is tried
+    pub effort: SearchEffort,
     /// whether nobody wants the answer any more; the search ends with [`SearchError::Stopped`] soon after
     pub stopped: &'a (dyn Fn() -> bool + Sync),
     /// whether the time is up; the search ends with the best so far soon after
@@ -130,9 +132,21 @@ pub struct Search<'a> {
     pub progress: &'a (dyn Fn(Progress) + Sync),
 }
 
+/// How much a search tries.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum SearchEffort {
+    /// two or more arms, then one arm, then next to no reserve to flat, until a spring passes
+    #[default]
+    Whole,
+    /// the first of these alone
+    FirstAttempt,
+    /// the first of these, few candidates: enough to know whether it can be done
+    Glance,
+}
+
 /// One attempt: what is left open besides the brief.
 struct Attempt {
-    /// numbers of arms tried where the brief names none
+    /// numbers of arms
     arms: Vec<usize>,
     /// clearance between the last deflection asked for and flat, in units of that deflection
     reserve: f64,
@@ -146,12 +160,19 @@ impl Search<'_> {
         let tolerance = brief.fit.tolerance(self.target.tolerance_percent);
         let usual = reserve(brief);
         let steps = Steps { done: AtomicUsize::new(0), of: AtomicUsize::new(0), watch: self.progress };
-        let mut attempts = vec![Attempt { arms: (2..=MOST_ARMS).collect(), reserve: usual }];
-        if brief.arms.count.is_none() {
-            attempts.push(Attempt { arms: vec![1], reserve: usual });
-        }
+        // two or more arms balance; one is taken where it is asked for alone, or where nothing else passes
+        let counts = brief.arms.count.clone().unwrap_or_else(|| (1..=MOST_ARMS).collect());
+        let (balanced, single): (Vec<usize>, Vec<usize>) = counts.iter().partition(|arms| **arms > 1);
+        let mut attempts: Vec<Attempt> = [balanced, single]
+            .into_iter()
+            .filter(|arms| !arms.is_empty())
+            .map(|arms| Attempt { arms, reserve: usual })
+            .collect();
         if brief.fit.reserve.is_none() {
-            attempts.push(Attempt { arms: (1..=3).collect(), reserve: BOTTOMING_RESERVE });
+            attempts.push(Attempt { arms: counts, reserve: BOTTOMING_RESERVE });
+        }
+        if self.effort != SearchEffort::Whole {
+            attempts.truncate(1);
         }
         let (mut designs, mut considered, mut shaped) = (Vec::new(), 0, 0);
         let mut error = None;
@@ -190,13 +211,17 @@ impl Search<'_> {
             sheet: self.sheet,
             limits: self.limits,
             allowable,
-            arms: self.brief.arms.count.as_deref().unwrap_or(&attempt.arms),
+            arms: &attempt.arms,
             reserve: attempt.reserve,
         };
         let choices = space.choices(self.thicknesses);
         let considered = choices.len();
         let candidates = space.ranked(choices.par_iter());
-        let chosen = choose(&candidates, ALIKE, SHAPED);
+        let (most, finished) = match self.effort {
+            SearchEffort::Glance => (SHAPED / 3, 1),
+            _ => (SHAPED, FINISHED),
+        };
+        let chosen = choose(&candidates, ALIKE, most);
         if chosen.is_empty() {
             return Err(nothing(&space, &choices));
         }
@@ -209,7 +234,7 @@ impl Search<'_> {
             reserve: attempt.reserve,
             asked: self.asked(),
         };
-        steps.expect(steps.done.load(Ordering::Relaxed) + chosen.len() + FINISHED.min(chosen.len()));
+        steps.expect(steps.done.load(Ordering::Relaxed) + chosen.len() + finished.min(chosen.len()));
         let over = || (self.stopped)() || (self.time_is_up)();
         let shape_all = |chosen: &[&Candidate]| -> Vec<Coarse> {
             chosen
@@ -229,7 +254,10 @@ impl Search<'_> {
         };
         let mut coarse = shape_all(&chosen);
         let mut shaped = coarse.len();
-        if !coarse.iter().any(|found| found.feasible(tolerance)) && !over() {
+        if !coarse.iter().any(|found| found.feasible(tolerance))
+            && !over()
+            && self.effort != SearchEffort::Glance
+        {
             // the closed form knows nothing of stiffness in the plane: try other proportions, too
             let mut wider: Vec<&Candidate> = Vec::new();
             for candidate in choose(&candidates, SHAPED, WIDER + chosen.len())
@@ -240,14 +268,14 @@ impl Search<'_> {
                     wider.push(candidate);
                 }
             }
-            steps.expect(steps.done.load(Ordering::Relaxed) + wider.len() + FINISHED);
+            steps.expect(steps.done.load(Ordering::Relaxed) + wider.len() + finished);
             let found = shape_all(&wider);
             shaped += found.len();
             coarse.extend(found);
         }
         // feasible ones first, most good parts first
         coarse.sort_by(|a, b| a.rank(tolerance).total_cmp(&b.rank(tolerance)));
-        coarse.truncate(FINISHED);
+        let coarse = diverse(coarse, finished, tolerance);
         steps.expect(steps.done.load(Ordering::Relaxed) + coarse.len());
         let designs: Vec<Design> = coarse
             .par_iter()
@@ -295,6 +323,22 @@ impl Search<'_> {
 
 /// Most arms tried where the brief names none.
 const MOST_ARMS: usize = 6;
+
+/// The first of the ranked candidates, and the smallest feasible one: who asks for a small disc finds it on the shortlist.
+fn diverse(ranked: Vec<Coarse>, most: usize, tolerance: f64) -> Vec<Coarse> {
+    let smallest = (0..ranked.len())
+        .filter(|&k| ranked[k].feasible(tolerance))
+        .min_by(|&a, &b| ranked[a].spring.disc.outer_radius.total_cmp(&ranked[b].spring.disc.outer_radius));
+    ranked
+        .into_iter()
+        .enumerate()
+        .filter(|(place, _)| {
+            *place + 1 < most || Some(*place) == smallest || *place < most && smallest < Some(most)
+        })
+        .map(|(_, found)| found)
+        .take(most)
+        .collect()
+}
 
 /// The spring that the closed form alone thinks best: the search's first step, good enough to start shaping from.
 pub fn seed(

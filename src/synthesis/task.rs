@@ -21,6 +21,9 @@ const FIRST_CONTROLS: usize = 6;
 const MORE_CONTROLS: [(usize, f64); 2] = [(10, 1.0), (19, 0.5)];
 /// Iterations of a first shape, of a rung, and at full resolution.
 const ITERATIONS: [u64; 3] = [10, 10, 4];
+/// Share of the tolerated error below which a plain cone is good enough that no shaped former is tried: what is left to gain
+/// in good parts is less than the former costs.
+const WELL_MET: f64 = 0.4;
 /// Clearance holes for screws M2 to M12, medium series (mm). ISO 273; from memory.
 const CLEARANCE_HOLES: [f64; 9] = [2.4, 2.9, 3.4, 4.5, 5.5, 6.6, 9.0, 11.0, 13.5];
 /// Largest bore over the hub's diameter where the brief asks for none.
@@ -40,6 +43,8 @@ pub(super) struct Coarse {
     pub closed: ClosedUse,
     /// share of good parts as bought (0 to 1)
     pub good: f64,
+    /// the spring on a plain cone that this one was shaped from
+    pub on_cone: Spring,
 }
 
 impl Coarse {
@@ -104,15 +109,25 @@ impl Task<'_> {
         }
     }
 
-    /// A free width of few control radii, its rings fitted.
+    /// A free width of few control radii, its rings fitted; on a shaped former where a cone does not do.
     pub fn shape_coarsely(&self, start: &Spring) -> Result<Coarse, ShapeError> {
         let freedom = ShapeFreedom::Free(FIRST_CONTROLS);
         let settings = self.settings(start, freedom, COARSE_SEGMENTS, ITERATIONS[0]);
         let first = shape(start, self.points, &settings)?;
         let fitted = self.fit_rings(first.spring)?;
         let again = ShapeSettings { iterations: ITERATIONS[2], ..settings };
-        let shaped = shape(&fitted, self.points, &again)?;
-        self.coarse(shaped)
+        let cone = self.coarse(shape(&fitted, self.points, &again)?)?;
+        if self.brief.former.law == Some(FormerLaw::Cone) || cone.feasible(WELL_MET * self.tolerance) {
+            return Ok(cone);
+        }
+        let settings = self.settings(&cone.spring, freedom, COARSE_SEGMENTS, ITERATIONS[0]);
+        let shaped = shape(&cone.spring, self.points, &ShapeSettings { profile: true, ..settings });
+        match shaped.and_then(|shaped| self.coarse(shaped)) {
+            Ok(profile) if profile.rank(self.tolerance) < cone.rank(self.tolerance) => {
+                Ok(Coarse { on_cone: cone.spring, ..profile })
+            }
+            _ => Ok(cone),
+        }
     }
 
     fn coarse(&self, shaped: Shaped) -> Result<Coarse, ShapeError> {
@@ -122,6 +137,7 @@ impl Task<'_> {
             stress: self.allowable.map_or(0.0, |allowable| shaped.flat_stress / allowable),
             closed: shaped.closed,
             good,
+            on_cone: shaped.spring.clone(),
             spring: shaped.spring,
         })
     }
@@ -142,31 +158,34 @@ impl Task<'_> {
     /// own resolution; none where no rung makes a spring.
     pub fn climb(&self, found: &Coarse) -> Option<Design> {
         let mut rungs: Vec<(Arm, Coarse)> = Vec::new();
-        for arm in Arm::ALL {
-            let settings =
-                self.settings(&found.spring, arm.freedom(&found.spring), COARSE_SEGMENTS, ITERATIONS[1]);
-            let shaped = shape(&found.spring, self.points, &settings).and_then(|shaped| self.coarse(shaped));
-            rungs.extend(shaped.ok().map(|shaped| (arm, shaped)));
+        let cone = &found.on_cone;
+        if self.brief.former.law != Some(FormerLaw::Profile) {
+            for arm in Arm::ALL {
+                let settings = self.settings(cone, arm.freedom(cone), COARSE_SEGMENTS, ITERATIONS[1]);
+                rungs.extend(self.rung(arm, cone, &settings));
+            }
+        }
+        let well_met =
+            |rungs: &[(Arm, Coarse)]| rungs.iter().any(|(_, rung)| rung.feasible(WELL_MET * self.tolerance));
+        if self.brief.former.law != Some(FormerLaw::Cone) && !well_met(&rungs) {
+            for arm in [Arm::Linear, Arm::Free] {
+                let start = &found.spring;
+                let settings = self.settings(start, arm.freedom(start), COARSE_SEGMENTS, ITERATIONS[1]);
+                rungs.extend(self.rung(arm, start, &ShapeSettings { profile: true, ..settings }));
+            }
         }
         for (controls, smoothness) in MORE_CONTROLS {
-            let best = rungs.iter().min_by(|a, b| a.1.rms_percent.total_cmp(&b.1.rms_percent))?;
-            if best.1.rms_percent <= 0.5 * self.tolerance {
+            if rungs.iter().any(|(_, rung)| rung.feasible(self.tolerance)) {
                 break;
             }
+            // a knee needs steep changes of width
+            let best =
+                rungs.iter().min_by(|a, b| a.1.miss(self.tolerance).total_cmp(&b.1.miss(self.tolerance)))?;
             let start = best.1.spring.clone();
             let settings =
                 self.settings(&start, ShapeFreedom::Free(controls), COARSE_SEGMENTS, ITERATIONS[1]);
-            let settings = ShapeSettings { smoothness, ..settings };
-            let shaped = shape(&start, self.points, &settings).and_then(|shaped| self.coarse(shaped));
-            rungs.extend(shaped.ok().map(|shaped| (Arm::Free, shaped)));
-        }
-        if self.brief.former.law == FormerLaw::Profile {
-            let start = rungs.last().map_or(&found.spring, |rung| &rung.1.spring).clone();
-            let settings =
-                self.settings(&start, ShapeFreedom::Free(FIRST_CONTROLS), COARSE_SEGMENTS, ITERATIONS[1]);
-            let settings = ShapeSettings { profile: true, ..settings };
-            let shaped = shape(&start, self.points, &settings).and_then(|shaped| self.coarse(shaped));
-            rungs.extend(shaped.ok().map(|shaped| (Arm::Free, shaped)));
+            let profile = !start.former.is_cone();
+            rungs.extend(self.rung(Arm::Free, &start, &ShapeSettings { smoothness, profile, ..settings }));
         }
         let taken = self.lowest(&rungs)?;
         let (arm, chosen) = &rungs[taken];
@@ -183,6 +202,12 @@ impl Task<'_> {
             })
             .collect();
         Some(design)
+    }
+
+    /// One rung shaped; none where it makes no spring.
+    fn rung(&self, arm: Arm, start: &Spring, settings: &ShapeSettings) -> Option<(Arm, Coarse)> {
+        let shaped = shape(start, self.points, settings).ok()?;
+        self.coarse(shaped).ok().map(|coarse| (arm, coarse))
     }
 
     /// The place of the lowest rung that is as good as any.
@@ -209,6 +234,7 @@ impl Task<'_> {
             other => other.freedom(spring),
         };
         let settings = self.settings(spring, freedom, segments, ITERATIONS[2]);
+        let settings = ShapeSettings { profile: !spring.former.is_cone(), ..settings };
         let last =
             shape(spring, self.points, &settings).map_or_else(|_| spring.clone(), |shaped| shaped.spring);
         let fitted = self.fit_rings(last).ok()?;
