@@ -3,7 +3,7 @@
 use crate::layout::{LayoutError, SheetProperties, sheet_properties};
 use crate::material::find;
 use crate::outline::CutRules;
-use crate::spec::{Brief, Sheet};
+use crate::spec::{Brief, Sheet, SlotEnds};
 use crate::synthesis::CuttingLimits;
 
 /// Sheet used where the brief names none.
@@ -64,7 +64,10 @@ impl SheetsToTry {
 pub fn cutting_limits(brief: &Brief, thickness: f64) -> CuttingLimits {
     let rules = CutRules::of(&brief.process, thickness);
     // a closed outline, to the next tenth of a millimetre
-    let least = rules.closed_slot_min.max(rules.slot_min);
+    let ends_round = brief.process.ends.unwrap_or_default() == SlotEnds::Round;
+    // the round of a slot is an inside corner
+    let corner = if ends_round { 2.0 * rules.inside_radius_min } else { 0.0 };
+    let least = rules.closed_slot_min.max(rules.slot_min).max(corner);
     let slot = brief.process.slot.unwrap_or((10.0 * least - 1e-9).ceil() / 10.0);
     let limits = CuttingLimits { slot, arm_min: rules.arm_min }.with_brief(brief);
     // an arm thicker than wide bends sideways first: taken only where the brief asks for one
