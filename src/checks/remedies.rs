@@ -46,6 +46,15 @@ pub struct Remedy {
     pub rms_percent: Option<f64>,
     /// whether everything judged here is yes and the curve stays within its tolerance
     pub helps: bool,
+    /// whether the change is named in the plural
+    #[serde(skip)]
+    plural: bool,
+    /// the changed spring
+    #[serde(skip)]
+    pub spring: Spring,
+    /// the changed process and duty
+    #[serde(skip)]
+    pub options: CheckOptions,
 }
 
 impl Remedy {
@@ -69,7 +78,8 @@ impl Remedy {
             Some(rms) => format!(" at {rms:.1} % rms"),
             None => String::new(),
         };
-        format!("{} brings {}{curve}", self.change, results.join(" and "))
+        let brings = if self.plural { "bring" } else { "brings" };
+        format!("{} {brings} {}{curve}", self.change, results.join(" and "))
     }
 }
 
@@ -86,6 +96,13 @@ enum Kind {
     Several,
     Stroke,
     Height,
+}
+
+impl Kind {
+    /// Whether it is tried only where nothing simpler helps: two changes at once, or less than what was asked for.
+    fn is_last_resort(self) -> bool {
+        matches!(self, Self::Several | Self::Stroke | Self::Height)
+    }
 }
 
 /// One change of spring and question.
@@ -113,8 +130,8 @@ pub fn remedies(
     let mut kinds = Vec::new();
     let mut nearest: Option<(f64, Remedy)> = None;
     for change in changes(spring, options, checks) {
-        // one of a kind is enough, and two changes are one too many where one does it
-        if kinds.contains(&change.kind) || (change.kind == Kind::Several && !kinds.is_empty()) {
+        // one of a kind is enough
+        if kinds.contains(&change.kind) || (change.kind.is_last_resort() && !kinds.is_empty()) {
             continue;
         }
         let (remedy, lack) = attempt(&change, target)?;
@@ -287,6 +304,9 @@ fn attempt(change: &Change, target: Option<(&TargetCurve, f64)>) -> Result<(Reme
         stress_use,
         rms_percent,
         helps: stress.ok != Some(false) && life != Some(false) && missed <= 1.0,
+        plural: matches!(change.kind, Kind::Ends | Kind::Edges),
+        spring: spring.clone(),
+        options: options.clone(),
     };
     Ok((remedy, lack))
 }

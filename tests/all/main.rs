@@ -18,6 +18,7 @@ mod correction;
 mod cutting;
 mod drawing;
 mod evaluation;
+mod duty_jobs;
 mod extremes;
 mod file_system;
 mod handbook;
