@@ -123,7 +123,7 @@ impl Ring {
         let share = self.carried_share;
         let (twist, bending, shear) = (share * loads.twist, share * loads.bending, share * loads.shear);
         if self.level {
-            self.level_stress(twist.abs(), shear.abs())
+            self.level_stress(twist, shear)
         } else {
             self.free_stress(twist, bending, shear)
         }
@@ -153,17 +153,17 @@ impl Ring {
         let hub = self.root == Root::Hub;
         let (clamped, loaded) =
             if hub { (self.inner_radius, self.outer_radius) } else { (self.outer_radius, self.inner_radius) };
+        // the load of an arm acts near the axis: its couple about the tangent falls towards the bore and rises outwards
+        let at = |radius: f64| (twist + shear * (radius - self.root_radius).abs()).abs();
+        let square = self.thickness * self.thickness;
+        let even = |couple: f64| couple * self.arms as f64 / (2.0 * PI * loaded);
         if clamped <= 0.0 {
             // a hub without bore: a full plate passes the even couple on unchanged
-            return 6.0 * twist * self.arms as f64 / (2.0 * PI * loaded) / self.thickness.powi(2);
+            return 6.0 * even(at(loaded)) / square;
         }
-        // at the clamped edge twist and the lever of the shear force act together
-        let couple = twist + shear * (clamped - self.root_radius).abs();
-        let even = couple * self.arms as f64 / (2.0 * PI * loaded)
-            * clamped_plate_factor(clamped, loaded, self.poisson);
+        let gathered = even(at(clamped)) * clamped_plate_factor(clamped, loaded, self.poisson);
         let spread = (self.root_width + 2.0 * (loaded - clamped).abs()) * clamped / loaded;
-        let opposite = couple / spread;
-        6.0 * even.max(opposite) / self.thickness.powi(2)
+        6.0 * gathered.max(at(clamped) / spread) / square
     }
 }
 
@@ -252,5 +252,8 @@ mod tests {
         };
         let loads = RootLoads { twist: 40.0, ..RootLoads::default() };
         assert_relative_eq!(hub.stress(&loads), 31.07, max_relative = 1e-3);
+        // a load through the axis, T = V r, has the couple V r_b at the bore: 10/22 of it
+        let through_axis = RootLoads { shear: -40.0 / 22.0, ..loads };
+        assert_relative_eq!(hub.stress(&through_axis), 31.07 * 10.0 / 22.0, max_relative = 1e-3);
     }
 }
