@@ -34,7 +34,7 @@ pub use former::{FormerRing, FormerRow, FormerShape};
 pub use guide::{GuideCheck, TILT_MAX_DEGREES};
 pub use mass::{MassCheck, Swing, natural_frequency};
 pub use notch::HoleFactors;
-pub use ring::{Ring, RingMoments, clamped_plate_factor, ring_moments, ring_stress};
+pub use ring::{Ring, RingHold, RingMoments, clamped_plate_factor, ring_moments, ring_stress};
 pub use setting::{SettingCheck, SettingWay};
 pub use slot_end::{Root, RootLoads, SlotEnd, base_share, root_stress};
 pub use strength::{
