@@ -141,7 +141,7 @@ impl Ring {
         }
         let share = self.carried_share;
         let (twist, bending, shear) = (share * loads.twist, share * loads.bending, share * loads.shear);
-        let level = || self.level_stress(twist, shear);
+        let level = || self.level_stress(twist, bending, shear);
         let free = || if self.inner_radius > 0.0 { self.free_stress(twist, bending, shear) } else { level() };
         match self.hold {
             RingHold::Level => level(),
@@ -171,7 +171,7 @@ impl Ring {
             .fold(0.0, f64::max)
     }
 
-    fn level_stress(&self, twist: f64, shear: f64) -> f64 {
+    fn level_stress(&self, twist: f64, bending: f64, shear: f64) -> f64 {
         let hub = self.root == Root::Hub;
         let (clamped, loaded) =
             if hub { (self.inner_radius, self.outer_radius) } else { (self.outer_radius, self.inner_radius) };
@@ -185,7 +185,10 @@ impl Ring {
         }
         let gathered = even(at(clamped)) * clamped_plate_factor(clamped, loaded, self.poisson);
         let spread = (self.root_width + 2.0 * (loaded - clamped).abs()) * clamped / loaded;
-        6.0 * gathered.max(at(clamped) / spread) / square
+        // a moment about the radius goes over the same width, half as twisting moment of the plate, half as couple of its
+        // shear forces (Kirchhoff); its lever shrinks with the radius
+        let opposite = at(clamped).hypot(3f64.sqrt() * 0.5 * bending * clamped / loaded) / spread;
+        6.0 * gathered.max(opposite) / square
     }
 }
 
