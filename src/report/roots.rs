@@ -52,11 +52,8 @@ pub(super) fn picture(
             let to_arm = if hub { inwards.map(|part| -part) } else { inwards };
             let end = line.point_at(angle);
             let shift = if ends == SlotEnds::Keyhole { 0.5 * slot - round } else { 0.0 };
-            let mut notes = vec![format!(
-                "{} at {} deflection",
-                shown.stress(found.stress_mpa),
-                shown.length(found.at_mm)
-            )];
+            let mut notes =
+                vec![shown.stress(found.stress_mpa), format!("at {} deflection", shown.length(found.at_mm))];
             if let Some(allowable) = found.allowable_mpa {
                 let share = 100.0 * found.stress_mpa / allowable;
                 notes.push(format!("{share:.0} % of {} allowed", shown.stress(allowable)));
