@@ -27,7 +27,7 @@ mod turns;
 pub use cautions::cautions;
 pub use closing::{Closing, Place};
 pub use endurance::{EnduranceLimit, LIFE_SAFETY, cycles_in_words};
-pub use fatigue::{FatigueCheck, Stroke};
+pub use fatigue::{FatigueCheck, Stroke, life_use};
 pub use finding::{Finding, Severity};
 pub use flat::{ArmSection, BURR_MM, FLATNESS_MM, FlatCheck, cutting_tolerance, proud_allowed};
 pub use former::{FormerRing, FormerRow, FormerShape};
