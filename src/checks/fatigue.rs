@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::CheckOptions;
 use super::closing::{Closing, Place};
-use super::endurance::{EnduranceLimit, LIFE_SAFETY, cycles_in_words};
+use super::endurance::{ENDURANCE_CYCLES, EnduranceLimit, LIFE_SAFETY, cycles_in_words};
 use super::finding::{Finding, Severity, short};
 use super::ring::Ring;
 use super::slot_end::SlotEnd;
@@ -149,8 +149,9 @@ impl FatigueCheck {
             "ease the former more (former.ease), end the slots in larger rounds (process.ends){edges}, lower \
              former.free_height, or make the arms longer"
         );
-        let finding = if let Some(life) = self.life_cycles {
-            Finding::new("life", Severity::Failed, place, [life, self.cycles], "cycles", rule, remedy)
+        let finding = if let Some(low) = self.life_range[0].filter(|_| self.cycles < ENDURANCE_CYCLES) {
+            let place = format!("{place}, safety factor {LIFE_SAFETY} on the stress");
+            Finding::new("life", Severity::Failed, place, [low, self.cycles], "cycles", rule, remedy)
         } else {
             let limits = [self.factor, LIFE_SAFETY];
             Finding::new("life", Severity::Failed, place, limits, "safety factor", rule, remedy)

@@ -180,7 +180,10 @@ fn a_stroke_outside_the_fatigue_limit_is_caught() {
     };
     let tall = of_height(14.0);
     let found = verdicts(&tall, &duty(1e6, 0.5));
-    assert_says(&failed(&found, "life"), &["slot end at the", "former.ease", "process.finish", "cycles"]);
+    assert_says(
+        &failed(&found, "life"),
+        &["slot end at the", "former.ease", "process.finish", "safety factor"],
+    );
     let fatigue = found.fatigue.unwrap();
     let life = fatigue.life_cycles.unwrap();
     assert!(fatigue.factor < 1.0 && (1e2..1e6).contains(&life), "{fatigue:?}");

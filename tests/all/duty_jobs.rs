@@ -41,6 +41,17 @@ fn a_valve_spring_cut_by_laser_lasts_two_million_cycles_or_says_what_helps() {
 }
 
 #[test]
+fn life_steers_the_search() {
+    // a small disc in which the best curve alone leaves slot ends that do not last
+    let said = job(
+        "deflection_mm,force_n\n0,0\n1,5\n2,10\n3,15\n4,20\n",
+        "[envelope]\nouter_diameter_max = 46\nbore_diameter_min = 5\n[sheet]\nmaterial = \"1.4310+C1500\"\n[process]\n\
+         kind = \"laser\"\n[duty]\ncycles = 1e6\n",
+    );
+    assert!(said.contains("infinite life predicted"), "{said}");
+}
+
+#[test]
 fn a_pedal_spring_cut_by_waterjet_lasts_a_hundred_thousand_cycles_or_says_what_helps() {
     let curve = include_str!("../../examples/gentle.csv");
     let brief = include_str!("../../examples/pedal.toml");
