@@ -105,6 +105,9 @@ impl Kind {
     }
 }
 
+/// Edit of a spring and its question.
+type Edit<'a> = &'a dyn Fn(&mut Spring, &mut CheckOptions);
+
 /// One change of spring and question.
 struct Change {
     kind: Kind,
@@ -153,7 +156,7 @@ pub fn remedies(
 
 fn changes(spring: &Spring, options: &CheckOptions, checks: &Checks) -> Vec<Change> {
     let mut list = Vec::new();
-    let mut add = |kind: Kind, words: String, change: &dyn Fn(&mut Spring, &mut CheckOptions)| {
+    let mut add = |kind: Kind, words: String, change: Edit| {
         let (mut spring, mut options) = (spring.clone(), options.clone());
         change(&mut spring, &mut options);
         list.push(Change { kind, words, spring, options });
@@ -209,7 +212,7 @@ fn changes(spring: &Spring, options: &CheckOptions, checks: &Checks) -> Vec<Chan
             });
         }
     }
-    if let (Some(better), Some(hole)) = (better, holes().last()) {
+    if let (Some(better), Some(hole)) = (better, holes().next_back()) {
         for wanted in easings().chain([ease]) {
             let words = if wanted > ease { format!("{}, ", eased(wanted)) } else { String::new() };
             add(
@@ -246,11 +249,7 @@ fn changes(spring: &Spring, options: &CheckOptions, checks: &Checks) -> Vec<Chan
 }
 
 /// Wider rings, where a ring is stressed too much.
-fn widen_rings(
-    add: &mut dyn FnMut(Kind, String, &dyn Fn(&mut Spring, &mut CheckOptions)),
-    spring: &Spring,
-    checks: &Checks,
-) {
+fn widen_rings(add: &mut dyn FnMut(Kind, String, Edit), spring: &Spring, checks: &Checks) {
     let failing = |root| checks.stress.rings.iter().any(|ring| ring.root == root && ring.ok == Some(false));
     let [rim, hub] = spring.disc.ring_widths(spring.slot);
     for share in WIDER {
@@ -263,7 +262,7 @@ fn widen_rings(
         if failing("hub") && spring.disc.bore_radius > 0.0 {
             let bore = (spring.disc.bore_radius - (share - 1.0) * hub).max(0.0);
             add(Kind::Ring, format!("a bore of {} mm", short(2.0 * bore)), &|spring, _| {
-                spring.disc.bore_radius = bore
+                spring.disc.bore_radius = bore;
             });
         }
     }

@@ -82,12 +82,12 @@ fn signed(model: &Model, factors: &[StressFactors], state: &ArmState, i: usize) 
         Deviation::new(height, state.rotation[k][0], state.rotation[k][1])
     };
     let [twist, slope, _] = chain.elements[node].strains(&motion(i), &motion(i + 1));
-    let stress = &state.stress[i];
+    let [axial, in_plane] = state.plane_stress[i];
     Signed {
         shear: factors[i].shear * twist / segment.length,
         bending: factors[i].bending * slope / segment.length,
-        axial: stress.axial,
-        in_plane: stress.in_plane_bending,
+        axial,
+        in_plane,
     }
 }
 
@@ -108,7 +108,7 @@ pub(super) fn swings(
         .collect();
     for i in 0..factors.len() {
         let found: Vec<Signed> = states.iter().map(|state| signed(model, &factors, state, i)).collect();
-        // the stress in the plane is known without its sign: either edge may carry it
+        // the edge factor is that of the inner edge; the outer one is counted with it, on the safe side
         for (edge, plane) in [(1.0, 0.0), (factors[i].edge, 1.0), (factors[i].edge, -1.0)] {
             for face in [1.0, -1.0] {
                 let direct = Range::of(found.iter().map(|s| face * s.bending + s.axial + plane * s.in_plane));

@@ -247,7 +247,7 @@ fn slot_ends_may_yield_only_where_asked_and_safe() {
     assert_says(&failed(&found, "slot end"), &["slot end at the hub", "former.ease", "process.ends"]);
     assert_eq!((found.stress.arms_ok(), found.stress.ok), (Some(true), Some(false)));
     let duty = |local_yielding, cycles| CheckOptions {
-        duty: Duty { local_yielding, cycles, ..Duty::default() },
+        duty: Duty { cycles, local_yielding, ..Duty::default() },
         ..coarse()
     };
     let allowed = verdicts(&of_height(height), &duty(true, 0.0));

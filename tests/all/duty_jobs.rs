@@ -1,5 +1,6 @@
 //! Springs with load cycles: life is yes, or an honest no whose remedy works when followed.
 
+use flatspire::checks::remedies::Remedy;
 use flatspire::curve::read;
 use flatspire::evaluation::{Asked, Evaluation, Extent, VerdictState};
 use flatspire::pipeline::{Question, answer};
@@ -21,7 +22,7 @@ fn job(curve: &str, brief: &str) -> String {
     }
     assert_ne!(life.state, VerdictState::NotJudged, "{life:?}");
     let remedy = evaluation.remedies.first().expect("a remedy was tried");
-    assert!(remedy.helps, "{:?}", evaluation.remedies.iter().map(|r| r.words()).collect::<Vec<_>>());
+    assert!(remedy.helps, "{:?}", evaluation.remedies.iter().map(Remedy::words).collect::<Vec<_>>());
     // followed: the changed spring put to the same question
     let asked = Asked { checks: remedy.options.clone(), ..evaluation.asked.clone() };
     let followed = Evaluation::of(&remedy.spring, asked.to_extent(Extent::Draft)).unwrap();
