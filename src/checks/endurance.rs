@@ -32,6 +32,9 @@ pub(super) const SHARE_AT_THOUSAND: f64 = 0.8;
 /// life and its estimate. 1.2 to 1.3 is common practice for Goodman lines of springs, no source.
 pub const LIFE_SAFETY: f64 = 1.2;
 
+/// Cycles from which the endurance limit decides (Shigley).
+pub(super) const ENDURANCE_CYCLES: f64 = 1e6;
+
 /// Fatigue strength of the sheet's cut edge in shear (MPa).
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct EnduranceLimit {
@@ -83,6 +86,21 @@ impl EnduranceLimit {
         Some((1e3 * (reversed / low).powf(1.0 / exponent)).max(1.0))
     }
 
+    /// Share of the stress used up by `cycles` with the safety factor [`LIFE_SAFETY`]: 1 where the cycles are just reached.
+    /// Amplitude and mean may rise together by the inverse of the share.
+    pub fn share_used(&self, cycles: f64, amplitude: f64, mean: f64) -> f64 {
+        let endless = self.edge();
+        // the reversed stress that lasts so many cycles, on the line of `life`
+        let (low, high) = (SHARE_AT_THOUSAND * self.rupture_mpa, endless);
+        let exponent = -(low / high).log10() / 3.0;
+        let lasting = if cycles >= ENDURANCE_CYCLES {
+            endless
+        } else {
+            (low * (cycles.max(1.0) / 1e3).powf(exponent)).max(endless)
+        };
+        LIFE_SAFETY * (amplitude / lasting + mean / self.rupture_mpa)
+    }
+
     /// Range of the life: at [`LIFE_SAFETY`] times the stress, and at the stress divided by it.
     pub fn life_range(&self, amplitude: f64, mean: f64) -> [Option<f64>; 2] {
         [LIFE_SAFETY, 1.0 / LIFE_SAFETY].map(|scale| self.life(scale * amplitude, scale * mean))
@@ -129,6 +147,19 @@ mod tests {
         // the exponent is −log10(804/309.5)/3 = −0.13819, life 10³ (427.66/804)^(1/−0.13819) = 96,500
         let limit = EnduranceLimit::of(1500.0, 0.8).unwrap();
         assert_relative_eq!(limit.life(300.0, 300.0).unwrap(), 96_500.0, max_relative = 5e-3);
+    }
+
+    #[test]
+    fn the_share_used_is_one_where_the_cycles_are_just_reached() {
+        let limit = EnduranceLimit::of(1500.0, 0.8).unwrap();
+        for cycles in [2e3, 5e4, 9e5] {
+            let share = limit.share_used(cycles, 200.0, 250.0);
+            let (amplitude, mean) = (200.0 / share, 250.0 / share);
+            let life = limit.life(LIFE_SAFETY * amplitude, LIFE_SAFETY * mean).unwrap();
+            assert_relative_eq!(life, cycles, max_relative = 1e-6);
+        }
+        let share = limit.share_used(1e7, 200.0, 250.0);
+        assert_relative_eq!(share * limit.factor(200.0, 250.0), LIFE_SAFETY, max_relative = 1e-12);
     }
 
     #[test]

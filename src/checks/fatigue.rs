@@ -8,18 +8,15 @@ use serde::Serialize;
 
 use super::CheckOptions;
 use super::closing::{Closing, Place};
-use super::endurance::{EnduranceLimit, LIFE_SAFETY, cycles_in_words};
+use super::endurance::{ENDURANCE_CYCLES, EnduranceLimit, LIFE_SAFETY, cycles_in_words};
 use super::finding::{Finding, Severity, short};
 use super::ring::Ring;
 use super::slot_end::SlotEnd;
 use super::stress_points::{Swing, Weak, swings};
 use crate::layout::Spring;
 use crate::material::{self, EdgeFinish, Family, edge_range, edge_ranges};
-use crate::model::ArmState;
+use crate::model::{ArmState, Model};
 use crate::spec::ProcessKind;
-
-/// Cycles from which the endurance limit decides (Shigley).
-const ENDURANCE_CYCLES: f64 = 1e6;
 
 /// The stroke and the edge that life is judged for.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -80,23 +77,18 @@ impl FatigueCheck {
         if stroke.cycles <= 0.0 || !is_steel(spring) || stroke.start >= stroke.end {
             return None;
         }
-        let tensile = spring.sheet.tensile_strength?;
-        let known = edge_range(stroke.process.name(), stroke.finish);
-        // without a factor for this edge the worst one of the table
-        let edge = known.map_or_else(
-            || edge_ranges().iter().map(|range| range.at(tensile)[0]).fold(1.0, f64::min),
-            |range| range.at(tensile)[0],
-        );
-        let endurance = EnduranceLimit::of(tensile, edge)?;
+        let (endurance, edge_known) = endurance_of(spring, &stroke)?;
         let within =
             |state: &&ArmState| (stroke.start - 1e-9..=stroke.end + 1e-9).contains(&state.deflection);
         let states: Vec<&ArmState> = closing.states.iter().filter(within).collect();
         let ends = SlotEnd::of(spring, &options.process, &closing.model);
         let rings = Ring::of(spring, &closing.model);
-        let found = swings(closing, &states, ends.as_ref(), rings.as_ref());
+        let found = swings(&closing.model, &spring.sheet, &states, ends.as_ref(), rings.as_ref());
+        // the weakest point is the one that uses most of its life
+        let used = |swing: &Swing| endurance.share_used(stroke.cycles, swing.amplitude, swing.mean);
         let factor = |swing: &Swing| endurance.factor(swing.amplitude, swing.mean);
         let worst = |part: fn(Weak) -> bool| {
-            found.iter().filter(|swing| part(swing.weak)).min_by(|a, b| factor(a).total_cmp(&factor(b)))
+            found.iter().filter(|swing| part(swing.weak)).max_by(|a, b| used(a).total_cmp(&used(b)))
         };
         let weakest = worst(|_| true)?;
         let (amplitude, mean) = (weakest.amplitude, weakest.mean);
@@ -111,14 +103,14 @@ impl FatigueCheck {
             place: place(closing, weakest.weak),
             endurance,
             finish: stroke.finish,
-            edge_known: known.is_some(),
+            edge_known,
             factor: factor(weakest),
             arm_factor: part_factor(|weak| matches!(weak, Weak::Arm(_))).unwrap_or(f64::INFINITY),
             slot_end_factor: part_factor(|weak| matches!(weak, Weak::SlotEnd(_))),
             ring_factor: part_factor(|weak| matches!(weak, Weak::Ring(_))),
             life_cycles: endurance.life(amplitude, mean),
             life_range,
-            ok: life_range[0].is_none_or(|low| low >= stroke.cycles && stroke.cycles < ENDURANCE_CYCLES),
+            ok: endurance.share_used(stroke.cycles, amplitude, mean) <= 1.0,
         })
     }
 
@@ -157,8 +149,9 @@ impl FatigueCheck {
             "ease the former more (former.ease), end the slots in larger rounds (process.ends){edges}, lower \
              former.free_height, or make the arms longer"
         );
-        let finding = if let Some(life) = self.life_cycles {
-            Finding::new("life", Severity::Failed, place, [life, self.cycles], "cycles", rule, remedy)
+        let finding = if let Some(low) = self.life_range[0].filter(|_| self.cycles < ENDURANCE_CYCLES) {
+            let place = format!("{place}, safety factor {LIFE_SAFETY} on the stress");
+            Finding::new("life", Severity::Failed, place, [low, self.cycles], "cycles", rule, remedy)
         } else {
             let limits = [self.factor, LIFE_SAFETY];
             Finding::new("life", Severity::Failed, place, limits, "safety factor", rule, remedy)
@@ -204,6 +197,36 @@ impl FatigueCheck {
             )
         })
     }
+}
+
+/// Share of its fatigue strength that the weakest point of a spring uses up over the stroke asked for, safety factor
+/// included: 1 where the cycles are just reached. None for static use or where no fatigue data hold.
+///
+/// `states` are those between which the stroke swings, its two ends at least; the model's own are not looked for.
+pub fn life_use(spring: &Spring, model: &Model, states: &[ArmState], options: &CheckOptions) -> Option<f64> {
+    let stroke = options.stroke(model.travel());
+    if stroke.cycles <= 0.0 || !is_steel(spring) {
+        return None;
+    }
+    let (endurance, _) = endurance_of(spring, &stroke)?;
+    let ends = SlotEnd::of(spring, &options.process, model);
+    let rings = Ring::of(spring, model);
+    let states: Vec<&ArmState> = states.iter().collect();
+    swings(model, &spring.sheet, &states, ends.as_ref(), rings.as_ref())
+        .iter()
+        .map(|swing| endurance.share_used(stroke.cycles, swing.amplitude, swing.mean))
+        .max_by(f64::total_cmp)
+}
+
+/// Endurance of the cut edge, and whether the table has this edge; without it the worst one of the table counts.
+fn endurance_of(spring: &Spring, stroke: &Stroke) -> Option<(EnduranceLimit, bool)> {
+    let tensile = spring.sheet.tensile_strength?;
+    let known = edge_range(stroke.process.name(), stroke.finish);
+    let edge = known.map_or_else(
+        || edge_ranges().iter().map(|range| range.at(tensile)[0]).fold(1.0, f64::min),
+        |range| range.at(tensile)[0],
+    );
+    Some((EnduranceLimit::of(tensile, edge)?, known.is_some()))
 }
 
 fn place(closing: &Closing, weak: Weak) -> String {

@@ -27,14 +27,14 @@ mod turns;
 pub use cautions::cautions;
 pub use closing::{Closing, Place};
 pub use endurance::{EnduranceLimit, LIFE_SAFETY, cycles_in_words};
-pub use fatigue::{FatigueCheck, Stroke};
+pub use fatigue::{FatigueCheck, Stroke, life_use};
 pub use finding::{Finding, Severity};
 pub use flat::{ArmSection, BURR_MM, FLATNESS_MM, FlatCheck, cutting_tolerance, proud_allowed};
 pub use former::{FormerRing, FormerRow, FormerShape};
 pub use guide::{GuideCheck, TILT_MAX_DEGREES};
 pub use mass::{MassCheck, Swing, natural_frequency};
 pub use notch::HoleFactors;
-pub use ring::{Ring, RingMoments, clamped_plate_factor, ring_moments, ring_stress};
+pub use ring::{Ring, RingHold, RingMoments, clamped_plate_factor, ring_moments, ring_stress};
 pub use setting::{SettingCheck, SettingWay};
 pub use slot_end::{Root, RootLoads, SlotEnd, base_share, root_stress};
 pub use strength::{

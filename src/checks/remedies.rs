@@ -46,6 +46,15 @@ pub struct Remedy {
     pub rms_percent: Option<f64>,
     /// whether everything judged here is yes and the curve stays within its tolerance
     pub helps: bool,
+    /// whether the change is named in the plural
+    #[serde(skip)]
+    plural: bool,
+    /// the changed spring
+    #[serde(skip)]
+    pub spring: Spring,
+    /// the changed process and duty
+    #[serde(skip)]
+    pub options: CheckOptions,
 }
 
 impl Remedy {
@@ -69,7 +78,8 @@ impl Remedy {
             Some(rms) => format!(" at {rms:.1} % rms"),
             None => String::new(),
         };
-        format!("{} brings {}{curve}", self.change, results.join(" and "))
+        let brings = if self.plural { "bring" } else { "brings" };
+        format!("{} {brings} {}{curve}", self.change, results.join(" and "))
     }
 }
 
@@ -87,6 +97,16 @@ enum Kind {
     Stroke,
     Height,
 }
+
+impl Kind {
+    /// Whether it is tried only where nothing simpler helps: two changes at once, or less than what was asked for.
+    fn is_last_resort(self) -> bool {
+        matches!(self, Self::Several | Self::Stroke | Self::Height)
+    }
+}
+
+/// Edit of a spring and its question.
+type Edit<'a> = &'a dyn Fn(&mut Spring, &mut CheckOptions);
 
 /// One change of spring and question.
 struct Change {
@@ -113,8 +133,8 @@ pub fn remedies(
     let mut kinds = Vec::new();
     let mut nearest: Option<(f64, Remedy)> = None;
     for change in changes(spring, options, checks) {
-        // one of a kind is enough, and two changes are one too many where one does it
-        if kinds.contains(&change.kind) || (change.kind == Kind::Several && !kinds.is_empty()) {
+        // one of a kind is enough
+        if kinds.contains(&change.kind) || (change.kind.is_last_resort() && !kinds.is_empty()) {
             continue;
         }
         let (remedy, lack) = attempt(&change, target)?;
@@ -136,7 +156,7 @@ pub fn remedies(
 
 fn changes(spring: &Spring, options: &CheckOptions, checks: &Checks) -> Vec<Change> {
     let mut list = Vec::new();
-    let mut add = |kind: Kind, words: String, change: &dyn Fn(&mut Spring, &mut CheckOptions)| {
+    let mut add = |kind: Kind, words: String, change: Edit| {
         let (mut spring, mut options) = (spring.clone(), options.clone());
         change(&mut spring, &mut options);
         list.push(Change { kind, words, spring, options });
@@ -192,7 +212,7 @@ fn changes(spring: &Spring, options: &CheckOptions, checks: &Checks) -> Vec<Chan
             });
         }
     }
-    if let (Some(better), Some(hole)) = (better, holes().last()) {
+    if let (Some(better), Some(hole)) = (better, holes().next_back()) {
         for wanted in easings().chain([ease]) {
             let words = if wanted > ease { format!("{}, ", eased(wanted)) } else { String::new() };
             add(
@@ -229,11 +249,7 @@ fn changes(spring: &Spring, options: &CheckOptions, checks: &Checks) -> Vec<Chan
 }
 
 /// Wider rings, where a ring is stressed too much.
-fn widen_rings(
-    add: &mut dyn FnMut(Kind, String, &dyn Fn(&mut Spring, &mut CheckOptions)),
-    spring: &Spring,
-    checks: &Checks,
-) {
+fn widen_rings(add: &mut dyn FnMut(Kind, String, Edit), spring: &Spring, checks: &Checks) {
     let failing = |root| checks.stress.rings.iter().any(|ring| ring.root == root && ring.ok == Some(false));
     let [rim, hub] = spring.disc.ring_widths(spring.slot);
     for share in WIDER {
@@ -246,7 +262,7 @@ fn widen_rings(
         if failing("hub") && spring.disc.bore_radius > 0.0 {
             let bore = (spring.disc.bore_radius - (share - 1.0) * hub).max(0.0);
             add(Kind::Ring, format!("a bore of {} mm", short(2.0 * bore)), &|spring, _| {
-                spring.disc.bore_radius = bore
+                spring.disc.bore_radius = bore;
             });
         }
     }
@@ -287,6 +303,9 @@ fn attempt(change: &Change, target: Option<(&TargetCurve, f64)>) -> Result<(Reme
         stress_use,
         rms_percent,
         helps: stress.ok != Some(false) && life != Some(false) && missed <= 1.0,
+        plural: matches!(change.kind, Kind::Ends | Kind::Edges),
+        spring: spring.clone(),
+        options: options.clone(),
     };
     Ok((remedy, lack))
 }

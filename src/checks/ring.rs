@@ -14,10 +14,11 @@
 //! For many arms the first is the ring turned inside out by even couples, `M = N C/2π`. The ring's hoop stress goes
 //! with 1/r: `σ = 6 M/(t² r_i ln(r_o/r_i))` at the inner edge (Timoshenko, the same chapter).
 //!
-//! **Level ring** (a hub that its bore holds level, a rim that is clamped): a plate clamped along its far edge, bent by
+//! **Level ring** (a hub that is clamped or guided in its bore, a rim that is held): a plate clamped along its far edge, bent by
 //! the couples along the near one. The even part follows the annular plate (Timoshenko & Woinowsky-Krieger, Theory of
 //! Plates and Shells, circular plates with a hole); opposite a root the couple has spread over the root's width and
-//! 45° to either side, which counts where it is more.
+//! 45° to either side, which counts where it is more. A hub of two or more arms without a clamp may be held either way:
+//! the larger stress counts.
 
 use std::f64::consts::PI;
 
@@ -26,6 +27,17 @@ use crate::layout::Spring;
 use crate::model::section::k2;
 use crate::model::{ArmState, Model};
 use crate::spec::{Rim, Roots};
+
+/// Hold of a ring.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RingHold {
+    /// its far edge is held level
+    Level,
+    /// it rolls freely on an even support
+    Free,
+    /// either, nobody said which: the larger stress counts
+    Unknown,
+}
 
 /// One ring with the roots of its arms.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -46,8 +58,8 @@ pub struct Ring {
     pub poisson: f64,
     /// number of arms
     pub arms: usize,
-    /// whether the far edge is held level
-    pub level: bool,
+    /// hold of the far edge
+    pub hold: RingHold,
     /// share of the root's loads that reaches the ring, the rest rests on the base
     pub carried_share: f64,
 }
@@ -97,7 +109,7 @@ impl Ring {
         let (disc, thickness) = (&spring.disc, spring.sheet.thickness);
         let [first, last] = [model.chain.segments.first()?, model.chain.segments.last()?];
         let edges = [disc.slot_outer_radius + 0.5 * spring.slot, disc.slot_inner_radius - 0.5 * spring.slot];
-        let ring = |root, [inner_radius, outer_radius]: [f64; 2], level| Self {
+        let ring = |root, [inner_radius, outer_radius]: [f64; 2], hold| Self {
             root,
             inner_radius,
             outer_radius,
@@ -106,12 +118,19 @@ impl Ring {
             thickness,
             poisson: spring.sheet.poisson(),
             arms: spring.arms,
-            level,
+            hold,
             carried_share: if root == Root::Rim { base_share(first.width, thickness) } else { 1.0 },
         };
         let held = spring.seat.rim == Rim::Held || disc.rim_clamp_radius.is_some();
+        let rim = if held { RingHold::Level } else { RingHold::Free };
+        // a single arm needs a guide, which keeps the hub level
+        let hub = if disc.hub_clamp_radius.is_some() || spring.arms == 1 {
+            RingHold::Level
+        } else {
+            RingHold::Unknown
+        };
         let bore = disc.hub_clamp_radius.unwrap_or(disc.bore_radius);
-        Some([ring(Root::Rim, [edges[0], disc.outer_radius], held), ring(Root::Hub, [bore, edges[1]], true)])
+        Some([ring(Root::Rim, [edges[0], disc.outer_radius], rim), ring(Root::Hub, [bore, edges[1]], hub)])
     }
 
     /// Largest von Mises stress of the ring for given loads at each of its roots (MPa).
@@ -122,18 +141,21 @@ impl Ring {
         }
         let share = self.carried_share;
         let (twist, bending, shear) = (share * loads.twist, share * loads.bending, share * loads.shear);
-        if self.level {
-            self.level_stress(twist.abs(), shear.abs())
-        } else {
-            self.free_stress(twist, bending, shear)
+        let level = || self.level_stress(twist, bending, shear);
+        let free = || if self.inner_radius > 0.0 { self.free_stress(twist, bending, shear) } else { level() };
+        match self.hold {
+            RingHold::Level => level(),
+            RingHold::Free => free(),
+            RingHold::Unknown => level().max(free()),
         }
     }
 
     fn free_stress(&self, twist: f64, bending: f64, shear: f64) -> f64 {
         let (inner, outer, t) = (self.inner_radius, self.outer_radius, self.thickness);
         let middle = 0.5 * (inner + outer);
-        // the shear force acts at the root's radius, the support at the ring's
-        let couple = twist + shear * (middle - self.root_radius);
+        // the shear force acts at the root's radius, the support at the ring's; at the hub it has the other sign
+        let couple = twist + shear * (middle - self.root_radius).abs();
+        let force = if self.root == Root::Hub { -shear } else { shear };
         let section = t * t * inner * (outer / inner).ln();
         let width = outer - inner;
         let torsion = k2(width, t) * width * t * t;
@@ -141,7 +163,7 @@ impl Ring {
         (0..=2 * PLACES)
             .map(|k| {
                 let angle = reach * (k as f64 / PLACES as f64 - 1.0);
-                let moments = ring_moments(self.arms, angle, couple, bending, shear * middle);
+                let moments = ring_moments(self.arms, angle, couple, bending, force * middle);
                 let direct = 6.0 * moments.bending / section;
                 let tau = moments.torque / torsion;
                 (direct * direct + 3.0 * tau * tau).sqrt()
@@ -149,21 +171,24 @@ impl Ring {
             .fold(0.0, f64::max)
     }
 
-    fn level_stress(&self, twist: f64, shear: f64) -> f64 {
+    fn level_stress(&self, twist: f64, bending: f64, shear: f64) -> f64 {
         let hub = self.root == Root::Hub;
         let (clamped, loaded) =
             if hub { (self.inner_radius, self.outer_radius) } else { (self.outer_radius, self.inner_radius) };
+        // the load of an arm acts near the axis: its couple about the tangent falls towards the bore and rises outwards
+        let at = |radius: f64| (twist + shear * (radius - self.root_radius).abs()).abs();
+        let square = self.thickness * self.thickness;
+        let even = |couple: f64| couple * self.arms as f64 / (2.0 * PI * loaded);
         if clamped <= 0.0 {
             // a hub without bore: a full plate passes the even couple on unchanged
-            return 6.0 * twist * self.arms as f64 / (2.0 * PI * loaded) / self.thickness.powi(2);
+            return 6.0 * even(at(loaded)) / square;
         }
-        // at the clamped edge twist and the lever of the shear force act together
-        let couple = twist + shear * (clamped - self.root_radius).abs();
-        let even = couple * self.arms as f64 / (2.0 * PI * loaded)
-            * clamped_plate_factor(clamped, loaded, self.poisson);
+        let gathered = even(at(clamped)) * clamped_plate_factor(clamped, loaded, self.poisson);
         let spread = (self.root_width + 2.0 * (loaded - clamped).abs()) * clamped / loaded;
-        let opposite = couple / spread;
-        6.0 * even.max(opposite) / self.thickness.powi(2)
+        // a moment about the radius goes over the same width, half as twisting moment of the plate, half as couple of its
+        // shear forces (Kirchhoff); its lever shrinks with the radius
+        let opposite = at(clamped).hypot(3f64.sqrt() * 0.5 * bending * clamped / loaded) / spread;
+        6.0 * gathered.max(opposite) / square
     }
 }
 
@@ -178,7 +203,7 @@ mod tests {
     use super::*;
     use approx::{assert_abs_diff_eq, assert_relative_eq};
 
-    fn ring(level: bool, arms: usize) -> Ring {
+    fn ring(hold: RingHold, arms: usize) -> Ring {
         Ring {
             root: Root::Rim,
             inner_radius: 30.0,
@@ -188,7 +213,7 @@ mod tests {
             thickness: 1.0,
             poisson: 0.3,
             arms,
-            level,
+            hold,
             carried_share: 1.0,
         }
     }
@@ -199,7 +224,7 @@ mod tests {
         // hoop stress at the inner edge is E φ t/(2 ri). 40 couples of 50 N·mm on the mean radius 33 mm:
         // m R = 40·50/2π = 318.31 N·mm, σ = 6·318.31/(1²·30·ln 1.2) = 349.17 MPa
         let loads = RootLoads { twist: 50.0, ..RootLoads::default() };
-        assert_relative_eq!(ring(false, 40).stress(&loads), 349.17, max_relative = 2e-3);
+        assert_relative_eq!(ring(RingHold::Free, 40).stress(&loads), 349.17, max_relative = 2e-3);
     }
 
     #[test]
@@ -248,9 +273,12 @@ mod tests {
             inner_radius: 10.0,
             outer_radius: 20.0,
             root_radius: 22.0,
-            ..ring(true, 12)
+            ..ring(RingHold::Level, 12)
         };
         let loads = RootLoads { twist: 40.0, ..RootLoads::default() };
         assert_relative_eq!(hub.stress(&loads), 31.07, max_relative = 1e-3);
+        // a load through the axis, T = V r, has the couple V r_b at the bore: 10/22 of it
+        let through_axis = RootLoads { shear: -40.0 / 22.0, ..loads };
+        assert_relative_eq!(hub.stress(&through_axis), 31.07 * 10.0 / 22.0, max_relative = 1e-3);
     }
 }

@@ -4,12 +4,12 @@
 //! about which mean, signs included. The points of an arm section are the middle of its faces and its inner edge, on
 //! either face; those of a slot end lie round its half circle, on either face; a ring has its worst place.
 
-use super::closing::Closing;
 use super::ring::{Ring, ring_stress};
 use super::slot_end::{Root, RootLoads, SlotEnd};
-use crate::model::ArmState;
+use crate::layout::SheetProperties;
 use crate::model::element::Deviation;
 use crate::model::stress::StressFactors;
+use crate::model::{ArmState, Model};
 
 /// Phases of the points round a slot end; the other face has the opposite sign.
 const PHASES: usize = 18;
@@ -74,41 +74,41 @@ struct Signed {
     in_plane: f64,
 }
 
-fn signed(closing: &Closing, factors: &[StressFactors], state: &ArmState, i: usize) -> Signed {
-    let chain = &closing.model.chain;
+fn signed(model: &Model, factors: &[StressFactors], state: &ArmState, i: usize) -> Signed {
+    let chain = &model.chain;
     let (segment, node) = (&chain.segments[i], chain.first + i);
     let motion = |k: usize| {
         let height = state.height[k] - chain.free_height[chain.first + k];
         Deviation::new(height, state.rotation[k][0], state.rotation[k][1])
     };
     let [twist, slope, _] = chain.elements[node].strains(&motion(i), &motion(i + 1));
-    let stress = &state.stress[i];
+    let [axial, in_plane] = state.plane_stress[i];
     Signed {
         shear: factors[i].shear * twist / segment.length,
         bending: factors[i].bending * slope / segment.length,
-        axial: stress.axial,
-        in_plane: stress.in_plane_bending,
+        axial,
+        in_plane,
     }
 }
 
 /// Swings at every point of arms, slot ends and rings over the states of a stroke.
 pub(super) fn swings(
-    closing: &Closing,
+    model: &Model,
+    sheet: &SheetProperties,
     states: &[&ArmState],
     ends: Option<&[SlotEnd; 2]>,
     rings: Option<&[Ring; 2]>,
 ) -> Vec<Swing> {
-    let model = &closing.model;
     let mut swings = Vec::new();
     let factors: Vec<StressFactors> = model
         .chain
         .segments
         .iter()
-        .map(|segment| StressFactors::of(segment, closing.sheet.shear_modulus, closing.sheet.thickness))
+        .map(|segment| StressFactors::of(segment, sheet.shear_modulus, sheet.thickness))
         .collect();
     for i in 0..factors.len() {
-        let found: Vec<Signed> = states.iter().map(|state| signed(closing, &factors, state, i)).collect();
-        // the stress in the plane is known without its sign: either edge may carry it
+        let found: Vec<Signed> = states.iter().map(|state| signed(model, &factors, state, i)).collect();
+        // the edge factor is that of the inner edge; the outer one is counted with it, on the safe side
         for (edge, plane) in [(1.0, 0.0), (factors[i].edge, 1.0), (factors[i].edge, -1.0)] {
             for face in [1.0, -1.0] {
                 let direct = Range::of(found.iter().map(|s| face * s.bending + s.axial + plane * s.in_plane));

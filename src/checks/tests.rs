@@ -180,7 +180,10 @@ fn a_stroke_outside_the_fatigue_limit_is_caught() {
     };
     let tall = of_height(14.0);
     let found = verdicts(&tall, &duty(1e6, 0.5));
-    assert_says(&failed(&found, "life"), &["slot end at the", "former.ease", "process.finish", "cycles"]);
+    assert_says(
+        &failed(&found, "life"),
+        &["slot end at the", "former.ease", "process.finish", "safety factor"],
+    );
     let fatigue = found.fatigue.unwrap();
     let life = fatigue.life_cycles.unwrap();
     assert!(fatigue.factor < 1.0 && (1e2..1e6).contains(&life), "{fatigue:?}");
@@ -244,7 +247,7 @@ fn slot_ends_may_yield_only_where_asked_and_safe() {
     assert_says(&failed(&found, "slot end"), &["slot end at the hub", "former.ease", "process.ends"]);
     assert_eq!((found.stress.arms_ok(), found.stress.ok), (Some(true), Some(false)));
     let duty = |local_yielding, cycles| CheckOptions {
-        duty: Duty { local_yielding, cycles, ..Duty::default() },
+        duty: Duty { cycles, local_yielding, ..Duty::default() },
         ..coarse()
     };
     let allowed = verdicts(&of_height(height), &duty(true, 0.0));

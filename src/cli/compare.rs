@@ -137,7 +137,9 @@ fn report(comparison: &Comparison, units: Units) -> String {
         let name = format!("seated at {:.0} % of travel", 100.0 * share);
         row(&name, &|spring| format!("{:.0} %", 100.0 * spring.seated_share[k]));
     }
-    row("peak stress", &|spring| stress(spring.stress.peak_mpa));
+    row("peak stress of the arms", &|spring| stress(spring.stress.peak_mpa));
+    row("largest at a slot end", &|spring| spring.stress.slot_end_mpa().map_or_else(String::new, stress));
+    row("largest in a ring", &|spring| spring.stress.ring_mpa().map_or_else(String::new, stress));
     row("verdicts", &|spring| if spring.passed { "all yes".to_owned() } else { "not all yes".to_owned() });
     let most = comparison.springs.iter().map(|spring| spring.verdicts.failing().count()).max().unwrap_or(0);
     for k in 0..most {

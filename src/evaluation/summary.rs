@@ -154,6 +154,16 @@ impl FlatSummary {
 }
 
 impl StressSummary {
+    /// Largest stress at the slot ends (MPa); none where the arms end in ideal clamps.
+    pub fn slot_end_mpa(&self) -> Option<f64> {
+        largest(&self.slot_ends)
+    }
+
+    /// Largest stress in the rings (MPa); none where the arms end in ideal clamps.
+    pub fn ring_mpa(&self) -> Option<f64> {
+        largest(&self.rings)
+    }
+
     /// From the checks.
     pub fn of(checks: &Checks) -> Self {
         let stress = &checks.stress;
@@ -165,6 +175,10 @@ impl StressSummary {
             rings: stress.rings.clone(),
         }
     }
+}
+
+fn largest(parts: &[RootStress]) -> Option<f64> {
+    parts.iter().map(|part| part.stress_mpa).max_by(f64::total_cmp)
 }
 
 /// A JSON file's bytes, numbers at written precision.

@@ -93,6 +93,9 @@ pub struct ArmState {
     pub seated_share: f64,
     /// surface stress of every segment (MPa)
     pub stress: Vec<SurfaceStress>,
+    /// axial stress, above zero in tension, and bending stress in the plane at the edge, of every segment (MPa); zero
+    /// where the plane does not count
+    pub plane_stress: Vec<[f64; 2]>,
     /// turn of the hub about the axis (rad); 0 where the plane does not count
     pub hub_turn: f64,
     /// tilt of the hub (rad); 0 for a guided one

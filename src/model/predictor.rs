@@ -345,13 +345,18 @@ impl Model {
         let (a, b) = (&snapshot.state[node], &snapshot.state[node + 1]);
         let d = |state: &NodeState| state.fixed_rows::<3>(0).into_owned();
         let [twist, slope, _] = self.chain.elements[node].strains(&d(a), &d(b));
+        self.factors[i].stress(&self.chain.segments[i], twist, slope, self.plane_stress(snapshot, i))
+    }
+
+    /// Axial stress and bending stress in the plane of segment `i` in a state, signed (MPa).
+    fn plane_stress(&self, snapshot: &Snapshot, i: usize) -> [f64; 2] {
+        let node = self.chain.first + i;
         let segment = &self.chain.segments[i];
-        let plane = snapshot.pieces.get(i).map_or([0.0; 2], |piece| {
-            let misfit = piece.strain(a, b).misfit;
+        snapshot.pieces.get(i).map_or([0.0; 2], |piece| {
+            let misfit = piece.strain(&snapshot.state[node], &snapshot.state[node + 1]).misfit;
             let modulus = self.sheet.youngs_modulus / segment.length;
             [modulus * misfit[0], modulus * 0.5 * segment.width * misfit[1]]
-        });
-        self.factors[i].stress(segment, twist, slope, plane)
+        })
     }
 
     /// The segment with the largest surface von Mises stress.
@@ -397,6 +402,7 @@ impl Model {
             contact: nodes.map(|node| snapshot.contacts[node]).collect(),
             seated_share: self.seated(snapshot) / self.chain.length(),
             stress: (0..self.chain.segments.len()).map(|i| self.segment_stress(snapshot, i)).collect(),
+            plane_stress: (0..self.chain.segments.len()).map(|i| self.plane_stress(snapshot, i)).collect(),
             hub_turn: hub[5],
             hub_tilt: if tilting { hub[1].hypot(hub[2]) } else { 0.0 },
             settled: snapshot.settled,

@@ -13,6 +13,7 @@ use super::charts::{self, Along, NamedChart};
 use super::formed::{FormedBody, cut_places, sections};
 use super::page_data::{DrawnChart, in_page, page_data};
 use super::rivals::{Rivals, ScatterFacts, bars, comparison_chart, comparison_table, scatter_facts, shade};
+use super::roots;
 use super::shown::{Shown, sentence};
 use super::stroke::Stroke;
 use super::subject::Subject;
@@ -74,6 +75,7 @@ pub(super) struct Facts {
     pub reason: String,
     pub curve: Option<Figure>,
     pub plan: Option<Figure>,
+    pub roots: Option<Figure>,
     pub plan_missing: String,
     pub tiles: Vec<Tile>,
     pub cautions: Vec<String>,
@@ -136,6 +138,11 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
         Err(_) => None,
     };
     pictures.extend(plan.iter().map(|plan| ("plan", plan.picture.clone())));
+    let root_picture = match &blank {
+        Ok(blank) => roots::picture(subject, blank, PLAN_WIDTH, shown)?,
+        Err(_) => None,
+    };
+    pictures.extend(root_picture.iter().map(|picture| ("roots", picture.clone())));
     let cuts = cut_places(spring, &stroke);
     let titles = [0.0, 0.5, 1.0].map(|share| {
         let shape = stroke.shape_at(share);
@@ -191,6 +198,13 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
         reason: subject.fit.map(|fit| sentence(&fit.reason)).unwrap_or_default(),
         curve: Some(figure("curve", curve_caption(subject, &stroke, rivals.scatter.as_ref().ok(), shown))),
         plan: plan.as_ref().map(|plan| plan_figure(plan, spring.disc.outer_radius)),
+        roots: root_picture.map(|picture| Figure {
+            name: "roots".to_owned(),
+            svg: picture.svg(),
+            caption: "Where an arm grows out of rim and hub. The largest stress lies on the red arc, on one face under \
+                      tension, on the other under compression."
+                .to_owned(),
+        }),
         plan_missing: blank.as_ref().err().cloned().unwrap_or_default(),
         tiles: tiles(subject, shown),
         cautions: subject.checks.cautions.clone(),

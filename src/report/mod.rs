@@ -17,6 +17,7 @@ mod formed;
 mod page;
 mod page_data;
 mod rivals;
+mod roots;
 mod shown;
 mod spring_report;
 mod stroke;

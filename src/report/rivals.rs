@@ -114,7 +114,13 @@ pub(super) fn comparison_table(comparison: &Comparison, shown: Shown) -> Table {
     row("rate at the start", &|spring| shown.rate(spring.rate_at(RATE_SHARES[0])));
     row("rate at half travel", &|spring| shown.rate(spring.rate_at(RATE_SHARES[1])));
     row("rate at the end", &|spring| shown.rate(spring.rate_at(RATE_SHARES[2])));
-    row("peak stress", &|spring| shown.stress(spring.stress.peak_mpa));
+    row("peak stress of the arms", &|spring| shown.stress(spring.stress.peak_mpa));
+    row("largest at a slot end", &|spring| {
+        spring.stress.slot_end_mpa().map_or_else(|| "–".to_owned(), |found| shown.stress(found))
+    });
+    row("largest in a ring", &|spring| {
+        spring.stress.ring_mpa().map_or_else(|| "–".to_owned(), |found| shown.stress(found))
+    });
     row("stress held", &|spring| {
         spring.stress.ok.map_or("not judged", |ok| if ok { "yes" } else { "no" }).to_owned()
     });

@@ -102,6 +102,7 @@ impl Task<'_> {
                 process: self.asked.checks.process.clone(),
                 solid_height_max: self.brief.envelope.solid_height_max,
                 allowable: self.allowable,
+                life: (self.asked.checks.duty.cycles > 0.0).then(|| self.asked.checks.clone()),
             }),
             smoothness: 1.0,
             iterations,

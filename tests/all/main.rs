@@ -17,6 +17,7 @@ mod convergence;
 mod correction;
 mod cutting;
 mod drawing;
+mod duty_jobs;
 mod evaluation;
 mod extremes;
 mod file_system;

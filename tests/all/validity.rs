@@ -71,7 +71,10 @@ fn groups() -> [(&'static str, Vec<OutsideCheck>); 6] {
             "3-D finite elements: complete discs",
             [reference::discs(), reference::rates(), reference::stress(), strength::slot_ends()].concat(),
         ),
-        ("3-D finite elements: slot ends", slot_ends::outside_checks()),
+        (
+            "3-D finite elements: slot ends and rings",
+            [slot_ends::outside_checks(), strength::rings()].concat(),
+        ),
         ("General-purpose solvers", seating::against_quadratic_programme()),
         ("Closed forms", closed_forms::outside_checks()),
         ("Handbook tables and formulas", handbook::outside_checks()),
