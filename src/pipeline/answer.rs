@@ -176,8 +176,8 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     }
     let mut notes = target.notes.clone();
     notes.extend(way.sheets.warnings.iter().cloned());
-    if way.brief.process.kind != question.brief.process.kind {
-        notes.push(format!("no process named: {} taken", way.brief.process.kind.name()));
+    if way.brief.process.kind() != question.brief.process.kind() {
+        notes.push(format!("no process named: {} taken", way.brief.process.kind().name()));
     }
     if question.brief.sheet.material.is_none() && way.brief.sheet.material.is_some() {
         notes.push(format!(
@@ -298,6 +298,8 @@ fn spring_file(spring: &Spring, question: &Question, installed: f64, notes: &mut
         }
         process.arm_min = Some(least);
     }
+    // the file says what the brief may have left out
+    process.kind = Some(process.kind());
     file.process = Some(process);
     file.duty = Some(Duty { installed: Some(installed).filter(|x| *x > 0.0), ..brief.duty.clone() });
     file.envelope = Some(brief.envelope.clone());

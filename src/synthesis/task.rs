@@ -24,6 +24,8 @@ const ITERATIONS: [u64; 3] = [10, 10, 4];
 /// Share of the tolerated error below which a plain cone is good enough that no shaped former is tried: what is left to gain
 /// in good parts is less than the former costs.
 const WELL_MET: f64 = 0.4;
+/// Largest width over the narrowest that costs nothing. Judgement: more looks like an accident.
+const WIDTH_RATIO: f64 = 4.0;
 /// Clearance holes for screws M2 to M12, medium series (mm). ISO 273; from memory.
 const CLEARANCE_HOLES: [f64; 9] = [2.4, 2.9, 3.4, 4.5, 5.5, 6.6, 9.0, 11.0, 13.5];
 /// Largest bore over the hub's diameter where the brief asks for none.
@@ -98,6 +100,7 @@ impl Task<'_> {
             ease: easing_range(&self.brief.former),
             profile: false,
             allowable: self.allowable,
+            width_ratio: WIDTH_RATIO,
             closed: Some(ClosedRequirement {
                 process: self.asked.checks.process.clone(),
                 solid_height_max: self.brief.envelope.solid_height_max,

@@ -106,7 +106,7 @@ fn what_cannot_be_followed_is_explained() {
 #[test]
 fn two_springs_are_offered_where_one_is_not_enough() {
     // too much travel for one spring of this size and sheet
-    let answer = ask(|x| 4.0 * x, 12.0, SHEET);
+    let answer = ask(|x| 4.0 * x, 26.0, &format!("{SHEET}[process]\nkind = \"waterjet\"\n"));
     assert!(!answer.evaluation.passed());
     let stack = answer.summary.stack.expect("a stack");
     assert!(stack.count > 1 && stack.each.rms_percent <= 3.0, "{stack:?}");
