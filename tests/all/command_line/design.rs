@@ -13,7 +13,7 @@ fn a_design_writes_its_files_and_passes() {
     assert_eq!(names(&package()), FILES);
     let said = out(output);
     for part in
-        ["curve met", "closes flat", "stress held", "caution", "41 files written to package", "o asked for"]
+        ["curve met", "closes flat", "stress held", "caution", "43 files written to package", "o asked for"]
     {
         assert!(said.contains(part), "{part:?} is not in: {said}");
     }
