@@ -16,6 +16,11 @@ use crate::outline::CutRules;
 use crate::spec::{Brief, Duty, Fit, FormerLaw, SpringFile, Target};
 use crate::synthesis::{Design, Merits, Outcome, Preference, Progress, Search, SearchEffort, SearchError};
 
+/// Standard acceleration of gravity (m/s²).
+const GRAVITY: f64 = 9.80665;
+/// Own weight over the largest force from which on it is told.
+const OWN_WEIGHT: f64 = 0.05;
+
 /// A question: the wanted curve and what else is known.
 #[derive(Debug, Clone)]
 pub struct Question {
@@ -230,6 +235,16 @@ pub(super) fn evaluate(
     let file = spring_file(&best.spring, &question, outcome.reach.installed, &mut notes);
     let asked = Asked::of(&file, Some(&question.target));
     let evaluation = Evaluation::of(&best.spring, asked)?;
+    if let Some(grams) = evaluation.checks.mass.mass_g {
+        let share = 1e-3 * grams * GRAVITY / question.target.max_force();
+        if share > OWN_WEIGHT {
+            notes.push(format!(
+                "the disc weighs {:.0} % of the largest force asked for: its force depends on how it lies; take thinner sheet \
+                 or a smaller disc",
+                100.0 * share
+            ));
+        }
+    }
     if question.brief.envelope.outer_diameter_max.is_none() {
         notes.push(format!(
             "no outer_diameter_max given: an outside diameter of {:.1} mm is chosen",
