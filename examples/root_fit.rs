@@ -7,6 +7,7 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout, clippy::print_stderr)]
 
 use flatspire::layout::Spring;
+use flatspire::model::loose_rim::RimSupport;
 use flatspire::model::root::RootLaw;
 use flatspire::model::{Model, ModelSettings};
 use flatspire::spec::Rim;
@@ -68,7 +69,9 @@ fn curves() -> Vec<Case> {
 
 /// Force errors (percent).
 fn errors(case: &Case, law: RootLaw) -> Vec<f64> {
-    let settings = ModelSettings { roots: law, ..ModelSettings::default() };
+    // the rims of the flat discs are supported all round, those of the curves are loose
+    let support = if case.rate.is_some() { RimSupport::Round } else { RimSupport::Loose };
+    let settings = ModelSettings { roots: RootLaw { support, ..law }, ..ModelSettings::default() };
     let model = Model::of(&case.spring, &settings).unwrap();
     if let Some(rate) = case.rate {
         return vec![100.0 * (model.linear_rate() / rate - 1.0)];
@@ -83,7 +86,15 @@ fn mean_square(values: &[f64]) -> f64 {
 }
 
 fn law(p: &[f64]) -> RootLaw {
-    RootLaw { twist: p[0], slope: p[1], height: p[2], curved: p[3], ring: p[4], roll: p[5] }
+    RootLaw {
+        twist: p[0],
+        slope: p[1],
+        height: p[2],
+        curved: p[3],
+        ring: p[4],
+        roll: p[5],
+        support: RimSupport::Loose,
+    }
 }
 
 fn main() {

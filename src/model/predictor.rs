@@ -6,8 +6,9 @@ use super::arm_state::{ArmState, Snapshot, SnapshotBuffer};
 use super::chain::{Chain, SectionLaw, Segment};
 use super::condensation::{Affine, Condensation, Contact, Motion};
 use super::in_plane::NodeState;
+use super::loose_rim::RollingRim;
 use super::plane_frame::PlaneFrame;
-use super::root::{RollingRim, RootCompliance, RootLaw, RootSlopes};
+use super::root::{RootCompliance, RootLaw, RootSlopes};
 use super::seating::{Path, Plates, Seating, SeatingError};
 use super::second_order::{SecondOrder, hub_modes};
 use super::sensitivity::{self, Direction, SectionSlopes};
@@ -91,7 +92,7 @@ impl Yielding {
     fn compliance(&self, root: &Segment, outer: bool) -> RootCompliance {
         let mut compliance = RootCompliance::wedge(self.law, root, self.clamped[usize::from(!outer)]);
         if let Some(rim) = self.rim.as_ref().filter(|_| outer) {
-            compliance.roll(self.law, rim, root);
+            compliance.roll(rim, root);
         }
         compliance
     }
@@ -117,6 +118,8 @@ impl Model {
             outer_radius: spring.disc.outer_radius,
             inner_radius: spring.disc.slot_outer_radius + 0.5 * spring.slot,
             arms: spring.arms,
+            support: settings.roots.support,
+            factor: settings.roots.rim_factor(),
         });
         let clamped =
             [spring.disc.rim_clamp_radius.is_some() || rim.is_some(), spring.disc.hub_clamp_radius.is_some()];

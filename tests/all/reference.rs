@@ -1,6 +1,7 @@
 //! The predictor against 3-D finite elements: isolated arms and complete discs (see `tests/data/README.md`).
 
 use flatspire::layout::Spring;
+use flatspire::model::loose_rim::RimSupport;
 use flatspire::model::{Model, ModelSettings};
 use flatspire::spec::Rim;
 
@@ -9,7 +10,7 @@ use crate::validity::{OutsideCheck, hold};
 #[path = "../references/finite_elements.rs"]
 mod finite_elements;
 
-use finite_elements::{DISC_CURVES, flat_discs};
+use finite_elements::{DISC_CURVES, WHOLE_CHAIN_CURVES, flat_discs};
 pub use finite_elements::{curve, spring};
 
 /// Force errors (percent of the reference force) between two shares of the travel.
@@ -102,6 +103,28 @@ fn discs_follow_finite_elements_through_contact() {
     hold(&discs());
 }
 
+/// Designed springs, meshed from their own drawings.
+pub fn whole_chain() -> Vec<OutsideCheck> {
+    WHOLE_CHAIN_CURVES
+        .into_iter()
+        .flat_map(|(name, file, words, held)| {
+            let mut spring = spring("whole_chain", name);
+            held(&mut spring);
+            let reference = curve("whole_chain", name, file);
+            let errors = errors(&spring, &ModelSettings::default(), &reference, (0.03, 0.9));
+            if std::env::var_os("FLATSPIRE_SHOW_ERRORS").is_some() {
+                println!("{name} {file} {errors:.2?}");
+            }
+            curve_checks(&format!("{name}, {words}"), &errors, [2.0, 4.0])
+        })
+        .collect()
+}
+
+#[test]
+fn designed_springs_follow_finite_elements() {
+    hold(&whole_chain());
+}
+
 /// Linear rates of flat discs.
 pub fn rates() -> Vec<OutsideCheck> {
     let (mut bonded, mut resting) = (Vec::new(), Vec::new());
@@ -115,7 +138,10 @@ pub fn rates() -> Vec<OutsideCheck> {
         if let Some(rate) = disc.resting {
             spring.seat.rim = Rim::Resting;
             spring.disc.hub_clamp_radius = None;
-            resting.push((Model::of(&spring, &settings).unwrap().linear_rate(), rate));
+            // the solids' rims are attached to a ring support under their outer edge
+            let mut round = settings;
+            round.roots.support = RimSupport::Round;
+            resting.push((Model::of(&spring, &round).unwrap().linear_rate(), rate));
         }
     }
     let solids = "20-node solids, small displacement (CalculiX)";
@@ -127,7 +153,7 @@ pub fn rates() -> Vec<OutsideCheck> {
             bonded,
         ),
         OutsideCheck::of_pairs(
-            format!("linear rate of {} of them, rim resting", resting.len()),
+            format!("linear rate of {} of them, rim supported all round", resting.len()),
             solids,
             3.0,
             resting,
