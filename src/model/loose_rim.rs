@@ -33,10 +33,12 @@ const STEP: f64 = 1e-5;
 /// How the base carries the rim.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum RimSupport {
-    /// by contact only: the rim may lift
-    #[default]
+    /// by contact only: the rim bends and may lift between the roots. Nearer to the solids in force before the first
+    /// seating; afterwards the twist at the rim's root comes out too low for the stress there, because the compliance is
+    /// that of a load on the axis and the seated arm holds the root down
     Loose,
     /// by a ring under its outer edge, attached all round: the rim rolls, but does not lift
+    #[default]
     Round,
 }
 

@@ -43,7 +43,7 @@ impl Default for RootLaw {
             ring: 0.36,
             roll: 1.24,
             loose: 1.0,
-            support: RimSupport::Loose,
+            support: RimSupport::Round,
         }
     }
 }
