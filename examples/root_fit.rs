@@ -7,7 +7,6 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout, clippy::print_stderr)]
 
 use flatspire::layout::Spring;
-use flatspire::model::loose_rim::RimSupport;
 use flatspire::model::root::RootLaw;
 use flatspire::model::{Model, ModelSettings};
 use flatspire::spec::Rim;
@@ -69,9 +68,7 @@ fn curves() -> Vec<Case> {
 
 /// Force errors (percent).
 fn errors(case: &Case, law: RootLaw) -> Vec<f64> {
-    // the rims of the flat discs are supported all round, those of the curves are loose
-    let support = if case.rate.is_some() { RimSupport::Round } else { RimSupport::Loose };
-    let settings = ModelSettings { roots: RootLaw { support, ..law }, ..ModelSettings::default() };
+    let settings = ModelSettings { roots: law, ..ModelSettings::default() };
     let model = Model::of(&case.spring, &settings).unwrap();
     if let Some(rate) = case.rate {
         return vec![100.0 * (model.linear_rate() / rate - 1.0)];
@@ -93,7 +90,7 @@ fn law(p: &[f64]) -> RootLaw {
         curved: p[3],
         ring: p[4],
         roll: p[5],
-        support: RimSupport::Loose,
+        ..RootLaw::default()
     }
 }
 
