@@ -65,6 +65,8 @@ impl Deviation {
             curved: factor * law.curved,
             ring: factor * law.ring,
             roll: factor * law.roll,
+            loose: factor * law.loose,
+            support: law.support,
         };
         ModelSettings { roots, ..*base }
     }
