@@ -170,9 +170,8 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
             break;
         }
     }
-    let (place, mut outcome) = match nearest {
-        Some(found) => found,
-        None => return Err(error.unwrap_or(SearchError::NoForce).into()),
+    let Some((place, mut outcome)) = nearest else {
+        return Err(error.unwrap_or(SearchError::NoForce).into());
     };
     let way = ways.swap_remove(place);
     if first == SearchEffort::FirstAttempt && !passes(&outcome) && !(wishes.time_is_up)() {

@@ -173,8 +173,9 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
         };
         let least = match settings.freedom {
             // where the arm winds steepest
-            ShapeFreedom::Constant | ShapeFreedom::LinearTaper => radial_width(start, narrowest, inner),
-            ShapeFreedom::Monotone { outwards: false, .. } => radial_width(start, narrowest, inner),
+            ShapeFreedom::Constant
+            | ShapeFreedom::LinearTaper
+            | ShapeFreedom::Monotone { outwards: false, .. } => radial_width(start, narrowest, inner),
             ShapeFreedom::Monotone { .. } | ShapeFreedom::Free(_) => {
                 radial_width(start, narrowest, variables.radius[k])
             }

@@ -52,6 +52,7 @@ pub const DISC_CURVES: [(&str, &str, &str, Hold); 8] = [
 ];
 
 /// Curves of designed springs that were meshed from their own drawings: case, file, in words, how it was held.
+#[allow(dead_code)] // the example reads the discs alone
 pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 7] = [
     ("gentle", "curve.csv", "two arms, 1.5 mm, rim resting", |_| ()),
     ("gentle", "curve_rim_held.csv", "two arms, 1.5 mm, rim held", |spring| spring.seat.rim = Rim::Held),
