@@ -152,7 +152,7 @@ impl SettingCheck {
         closing.places[node.min(closing.places.len() - 1)]
     }
 
-    /// What is to be said.
+    /// Findings on setting.
     pub fn findings(&self, closing: &Closing) -> Vec<Finding> {
         let place = Place { arc_share: self.arc_share, radius: self.radius_mm }.words();
         let free = closing.arm.free_height();

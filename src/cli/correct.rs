@@ -18,7 +18,7 @@ use crate::variation::{Estimate, Identified, IdentifySettings, Readings, Toleran
 /// The widest class of strip keeps within a tenth.
 const FARTHEST_THICKNESS: f64 = 0.25;
 
-/// What is printed where nothing is cut again.
+/// JSON output where no new cut is drawn.
 #[derive(Serialize)]
 struct Unexplained<'a> {
     correction: &'a Identified,
@@ -133,7 +133,7 @@ fn signed(value: f64, estimate: &Estimate, units: Units) -> String {
     format!("{:+.digits$} {}", value * shown.factor(units), shown.unit(units))
 }
 
-/// What the measurement told.
+/// Table of the estimates and of the fit.
 fn told(found: &Identified, units: Units) -> String {
     let mut text = format!("{:<20}{:>14}{:>28}{:>16}\n", "", "off by", "with 95 % confidence", "expected ±");
     for estimate in &found.estimates {
@@ -179,7 +179,7 @@ fn unexplained(found: &Identified, place: Option<&Path>) -> String {
     verdict_table::row("result", &format!("{outcome}{files}"))
 }
 
-/// What is to be cut.
+/// Table of the new cut's dimensions.
 fn cut_again(spring: &Spring, new: &Corrected, units: Units) -> String {
     let length = |value: f64| terminal::shown(value, Shown::Length, units);
     let drawn = &new.recut.drawn;

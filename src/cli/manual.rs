@@ -9,7 +9,7 @@ use super::arguments::{Arguments, ManualOptions};
 use super::failure::Failure;
 use super::{Verdict, terminal};
 
-/// What every page ends with.
+/// Cautions at the end of every page.
 const CAUTIONS: &str = "A compressed spring stores energy, and its cut edges are sharp: wear a face shield and gloves, load in steps. \
                         Not for lifting, holding people, or any safety function without a qualified engineer's check and a load \
                         test; local codes and the sheet supplier's data stand above the program's defaults.";

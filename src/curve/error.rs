@@ -1,4 +1,4 @@
-//! What can be wrong with a curve. Every finding names the file, the place, what stands there, what was expected
+//! Errors of a curve file. Each names the file, the place, the text found there, the text expected
 //! and what to do.
 
 use super::header::Quantity;

@@ -6,7 +6,7 @@ use super::noise::{Averaged, MOST_SCATTER_PERCENT, scatter_percent};
 use super::target::TargetCurve;
 use crate::numeric::straight_between;
 
-/// What stands in the way.
+/// Kind of reason for which a target cannot be followed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum ReachKind {

@@ -35,7 +35,7 @@ pub struct Drawing {
     pub read_back: Option<ReadBack>,
 }
 
-/// What was found on measuring the written drawing as if it were somebody else's.
+/// Result of measuring the written drawing as if it came from elsewhere.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct ReadBack {
     /// largest difference between the force predicted from the drawing and from the design, of the larger of that

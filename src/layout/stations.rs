@@ -24,7 +24,7 @@ pub struct Station {
     pub height: f64,
 }
 
-/// What can be wrong with a stations file.
+/// Errors of a stations file.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum StationsError {
     /// A column is not there.

@@ -112,7 +112,7 @@ pub fn draft(question: &Question, previous: Option<&Spring>, depth: Depth) -> Re
     }
 }
 
-/// What all springs of one question share.
+/// Conditions shared by all springs of one question.
 struct Job<'a> {
     question: &'a Question,
     sheets: SheetsToTry,

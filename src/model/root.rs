@@ -36,7 +36,7 @@ impl Default for RootLaw {
     }
 }
 
-/// What a root yields, as compliances: twist and slope (rad per N·mm), height (mm per N).
+/// Root compliances: twist and slope (rad per N·mm), height (mm per N).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RootCompliance {
     /// rad per N·mm
@@ -58,7 +58,7 @@ impl RootCompliance {
         }
     }
 
-    /// What a rim that only rests on the base adds by rolling about its own circle.
+    /// Adds the compliance of a resting rim, which rolls about its own circle.
     pub fn roll(&mut self, law: RootLaw, rim: &RollingRim, root: &Segment) {
         self.twist += law.roll * rim.compliance(root.radial_width);
     }

@@ -1,4 +1,4 @@
-//! What is found wrong with a drawing, and where.
+//! Faults of a drawing, with their places.
 
 use std::fmt;
 

@@ -27,7 +27,7 @@ pub struct ReadDrawing {
     pub passed_over: BTreeMap<String, usize>,
 }
 
-/// What keeps a file from being read.
+/// Errors of reading a drawing.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ReadError {
     /// Not text.

@@ -17,7 +17,7 @@ pub struct SheetLayout {
     pub pitch: Point,
 }
 
-/// What keeps discs from being laid out.
+/// Errors of laying out discs on a sheet.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum SheetLayoutError {
     /// No disc asked for.

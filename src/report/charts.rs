@@ -8,7 +8,7 @@ use crate::plot::{Axis, CurvePlot, Line, LineChart, PlotError, Quantity, Ticks};
 /// Share of the travel beyond which rates say nothing: the force climbs without bound.
 const LAST_SHARE: f64 = 0.95;
 
-/// What a chart runs along, which says where the reading of the travel stands on it.
+/// Abscissa of a chart; it decides where the slider's mark stands.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Along {
     /// deflection from the free height

@@ -201,7 +201,7 @@ impl Target {
 }
 
 impl SpringFile {
-    /// What the file repeats of the brief it was made for.
+    /// The parts of the brief that the spring file repeats.
     pub fn brief(&self) -> Brief {
         Brief {
             envelope: self.envelope.clone().unwrap_or_default(),

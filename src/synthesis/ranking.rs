@@ -11,7 +11,7 @@ use crate::variation::{self, Tolerances, good_share};
 /// Points of good parts that count as equal: less than the draws and the tolerances themselves are sure of.
 pub(super) const EQUAL_POINTS: f64 = 3.0;
 
-/// What decides between springs whose verdicts are all yes.
+/// Preference between springs whose verdicts are all yes.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Preference {

@@ -34,7 +34,7 @@ const LARGEST_STEP: f64 = 1.4;
 /// Widest arm in units of its radius: beyond, it is a plate and no arm.
 const WIDEST: f64 = 0.5;
 
-/// What may be shaped.
+/// Freedom of the shape.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ShapeFreedom {
     /// one width for the whole arm

@@ -48,7 +48,7 @@ impl Deviation {
         ]
     }
 
-    /// What the moduli are multiplied by.
+    /// Factor on both moduli.
     pub fn modulus_factor(&self) -> f64 {
         1.0 + 0.01 * self.modulus_percent
     }

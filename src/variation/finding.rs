@@ -1,4 +1,4 @@
-//! What a measurement told: estimates with their intervals, what it leaves open, whether it is explained at all.
+//! Result of a measurement: estimates with their intervals, quantities it cannot identify, and whether it is explained.
 
 use nalgebra::DMatrix;
 use serde::Serialize;
@@ -29,7 +29,7 @@ const VARIANCE_OF_SQUARES: f64 = 12.0;
 /// elements.
 const MODEL_PERCENT: f64 = 1.5;
 
-/// What is estimated.
+/// Estimated quantity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Quantity {
@@ -116,7 +116,7 @@ pub struct Alike {
     pub correlation: f64,
 }
 
-/// What explains a measurement.
+/// Explanation of a measurement.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Identified {
     /// whether such corrections explain the measurement
@@ -274,8 +274,8 @@ fn alike(covariance: &DMatrix<f64>, slopes: &DMatrix<f64>, count: usize, given: 
     pairs
 }
 
-/// What the measurement leaves open, in words: quantities that act alike, taken together, and those of which it says
-/// little.
+/// Quantities the measurement cannot identify, in words: confounded ones, taken together, and those whose interval it
+/// hardly narrows.
 fn open(alike: &[Alike], estimates: &[Estimate]) -> Vec<String> {
     let mut groups: Vec<Vec<Quantity>> = Vec::new();
     for pair in alike {

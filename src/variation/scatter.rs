@@ -37,7 +37,7 @@ impl Default for ScatterSettings {
     }
 }
 
-/// What one cause is worth.
+/// Contribution of one cause.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CauseShare {
     /// which

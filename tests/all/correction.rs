@@ -1,4 +1,4 @@
-//! What a measurement tells of a part, on synthetic measurements: known departures, noise, lash, offset. The truth is a
+//! Identification from synthetic measurements: known departures, noise, free play, offset. The truth is a
 //! part that departs as the library says parts depart (`variation.rs` holds that to parts made the long way round), divided
 //! more finely than the model that explains it.
 

@@ -1,4 +1,4 @@
-//! What the study found, case by case, and in one sentence.
+//! Results of the study, case by case, and in one sentence.
 
 use flatspire::pipeline::{AnswerError, answer};
 
@@ -115,7 +115,7 @@ pub fn read(text: &str) -> Option<Vec<Row>> {
     lines.map(Row::read).collect()
 }
 
-/// What the README says.
+/// The README's sentence on the study.
 pub fn sentence(rows: &[Row]) -> String {
     let within = |percent: f64| rows.iter().filter(|row| row.rms_percent <= percent).count();
     let mut errors: Vec<f64> = rows.iter().map(|row| row.rms_percent).collect();
