@@ -170,7 +170,7 @@ impl Checks {
                 "carried mass",
                 [carried, f64::NAN],
                 "kg",
-                "the spring closes under this weight, or the working deflection lies outside its travel",
+                "the spring closes under this weight, or the working deflection is outside its travel",
                 "carry less or take a stiffer spring",
             ));
         }
@@ -189,7 +189,7 @@ impl Checks {
 /// Share of the closing force by which the force has to fall to be worth a word.
 const FALL: f64 = 1e-3;
 
-/// What is to be said where the force falls on the way down.
+/// Finding of a force that falls during closing.
 fn falling_force(closing: &Closing) -> Option<Finding> {
     let least = FALL * closing.closed().force;
     let fall = closing.states.windows(2).find(|pair| pair[1].force < pair[0].force - least)?;

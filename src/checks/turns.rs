@@ -60,7 +60,7 @@ pub fn least_gap_flat(arm: &ArmPath, arms: usize, travel: f64) -> Option<Gap> {
         .min_by(|a, b| a.width.total_cmp(&b.width))
 }
 
-/// What an arm lengthens by in its own plane from free to flat (mm): half the square of its slope, along its length.
+/// Lengthening of an arm in its own plane from free to flat (mm): half the square of its slope, along its length.
 pub(super) fn lengthening(arm: &ArmPath) -> f64 {
     (0..arm.segments())
         .map(|i| {

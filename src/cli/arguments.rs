@@ -1,4 +1,4 @@
-//! What can be typed.
+//! Command line arguments.
 
 use std::path::PathBuf;
 
@@ -9,7 +9,7 @@ use crate::plot::Units;
 use crate::spec::{Pressing, Rim};
 use crate::synthesis::Preference;
 
-/// What stands below the help of the program.
+/// Examples and exit codes below the help of the program.
 const PROGRAM_EXAMPLES: &str = "\
 Examples:
   flatspire design examples/gentle.csv --brief examples/pedal.toml --out pedal-spring
@@ -27,7 +27,7 @@ Exit codes:
 #[command(name = "flatspire", bin_name = "flatspire", version, about, max_term_width = 100)]
 #[command(after_help = PROGRAM_EXAMPLES)]
 pub struct Arguments {
-    /// What to do
+    /// Command to run
     #[command(subcommand)]
     pub command: Command,
     /// Options of every command
@@ -126,7 +126,7 @@ pub struct DesignOptions {
     /// Wanted force-deflection curve (CSV with a header, as in travel_mm,force_n)
     #[arg(value_name = "CURVE.csv")]
     pub curve: PathBuf,
-    /// What else is known (TOML): space, sheet, process, seat, cycles; everything in it is optional
+    /// Brief (TOML): space, sheet, process, seat, cycles; every key is optional
     #[arg(long, value_name = "BRIEF.toml")]
     pub brief: Option<PathBuf>,
     /// Folder for the package, made if need be
@@ -170,7 +170,7 @@ impl From<ShownPreference> for Preference {
     }
 }
 
-/// What a drawing does not say. Only for a spring that is given as a DXF drawing.
+/// Data that a drawing does not carry. Only for a spring that is given as a DXF drawing.
 #[derive(Debug, Clone, Args)]
 #[command(next_help_heading = "For a spring given as a drawing (.dxf)")]
 pub struct DrawnSpringOptions {
@@ -189,7 +189,7 @@ pub struct DrawnSpringOptions {
     /// Arm widths of arc over which the former's slope fades out at the roots
     #[arg(long, value_name = "WIDTHS", allow_negative_numbers = true)]
     pub ease: Option<f64>,
-    /// What presses: only the hub, or an upper plate over the arms
+    /// Load applied to the hub alone, or by an upper plate over the arms
     #[arg(long, value_enum)]
     pub pressing: Option<ShownPressing>,
     /// The rim: loose on the base, or clamped flat
@@ -200,7 +200,7 @@ pub struct DrawnSpringOptions {
     pub kerf: Option<f64>,
 }
 
-/// What presses.
+/// Part that applies the load.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum ShownPressing {
     /// only the hub
@@ -209,7 +209,7 @@ pub enum ShownPressing {
     Plates,
 }
 
-/// What holds the rim.
+/// Boundary condition of the rim.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum ShownRim {
     /// loose on the base
@@ -247,7 +247,7 @@ pub struct PredictOptions {
     /// Write the table here instead of on standard output
     #[arg(long, value_name = "TABLE.csv")]
     pub out: Option<PathBuf>,
-    /// What a drawing does not say
+    /// Data that a drawing does not carry
     #[command(flatten)]
     pub drawn: DrawnSpringOptions,
 }
@@ -260,7 +260,7 @@ pub struct FlatOptions {
     /// Also write the report on the spring, a page with its pictures, into this folder
     #[arg(long)]
     pub out: Option<PathBuf>,
-    /// What a drawing does not say
+    /// Data that a drawing does not carry
     #[command(flatten)]
     pub drawn: DrawnSpringOptions,
 }
@@ -299,7 +299,7 @@ pub struct OutlineOptions {
 pub struct CompareOptions {
     /// Wanted force-deflection curve (CSV), or a spring file (TOML)
     pub file: PathBuf,
-    /// What else is known of a wanted curve (TOML); a spring file carries its own
+    /// Brief for a wanted curve (TOML); a spring file carries its own
     #[arg(long, value_name = "BRIEF.toml")]
     pub brief: Option<PathBuf>,
     /// Folder for pictures and the table of all curves

@@ -224,7 +224,7 @@ pub enum Failure {
     #[error(transparent)]
     Live(#[from] LiveError),
     /// The port cannot be had.
-    #[error("port {port} of this computer cannot be had: {source}; {}", port_remedy(source))]
+    #[error("port {port} of this computer is not available: {source}; {}", port_remedy(source))]
     Port {
         /// which port
         port: u16,
@@ -233,7 +233,7 @@ pub enum Failure {
     },
 }
 
-/// What to do about a file that cannot be read.
+/// Remedy for a file that cannot be read.
 fn reading_remedy(source: &std::io::Error) -> &'static str {
     match source.kind() {
         ErrorKind::NotFound => "check the name, and the folder you are in",
@@ -243,7 +243,7 @@ fn reading_remedy(source: &std::io::Error) -> &'static str {
     }
 }
 
-/// What to do about a file that cannot be written.
+/// Remedy for a file that cannot be written.
 fn writing_remedy(source: &std::io::Error) -> &'static str {
     match source.kind() {
         ErrorKind::NotFound => "make its folder first, or choose another one",
@@ -262,7 +262,7 @@ fn writing_remedy(source: &std::io::Error) -> &'static str {
     }
 }
 
-/// What to do about a port that cannot be had.
+/// Remedy for a port that is not available.
 fn port_remedy(source: &std::io::Error) -> &'static str {
     match source.kind() {
         ErrorKind::AddrInUse => {

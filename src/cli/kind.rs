@@ -5,7 +5,7 @@ use std::path::Path;
 use super::failure::Failure;
 use crate::spec::{Brief, SpringFile};
 
-/// What a file is.
+/// Kind of a file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
     /// a force-deflection curve
@@ -48,7 +48,7 @@ impl Kind {
         }
     }
 
-    /// What to do about a file of this kind where `wanted` is meant.
+    /// Remedy for a file of this kind where `wanted` is meant.
     fn remedy(self, wanted: Self) -> &'static str {
         match (wanted, self) {
             (Self::Spring, Self::Curve) => {

@@ -1,4 +1,4 @@
-//! What a person sees: notes and warnings on standard error, short tables on standard output.
+//! Terminal output: notes and warnings on standard error, short tables on standard output.
 
 use std::io::{ErrorKind, IsTerminal, Write};
 
@@ -56,7 +56,7 @@ pub fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
     print(&String::from_utf8_lossy(&json_bytes(value)))
 }
 
-/// What everybody should heed who holds a spring just made.
+/// Caution for everybody who handles a new spring.
 pub const CAUTION: &str = "caution: a compressed spring stores energy and its cut edges are sharp; wear a face shield, load in steps\n";
 
 /// A bar on a terminal, nothing elsewhere.

@@ -25,7 +25,7 @@ const ITERATIONS: u64 = 12;
 const NOMINAL_POINTS: usize = 40;
 const NOMINAL_SHARE: f64 = 0.95;
 
-/// What the springs compared have in common.
+/// Common conditions of the springs compared.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CompareSettings {
     /// least and largest width (mm)
@@ -49,7 +49,7 @@ pub struct CompareSettings {
 }
 
 impl CompareSettings {
-    /// What a spring and those beside it have to keep under a brief, as in the search that finds springs. No other numbers
+    /// Conditions for a spring and its rivals under a brief, as in the search that finds springs. No other numbers
     /// of arms are tried.
     pub fn of(spring: &Spring, target: &TargetCurve, brief: &Brief) -> Self {
         let thickness = spring.sheet.thickness;

@@ -1,4 +1,4 @@
-//! What the taper buys: a spring beside the best of constant width and the best linear taper in the same circles, from the
+//! Gain of the taper: a spring beside the best of constant width and the best linear taper in the same circles, from the
 //! same sheet.
 
 mod contender;

@@ -10,7 +10,7 @@ use super::header;
 /// mark or stand in a name.
 const SEPARATORS: [u8; 3] = [b'\t', b';', b','];
 
-/// What a spreadsheet writes into a cell it could not compute: no comment, although it begins with `#`.
+/// Cell contents that a spreadsheet writes for a failed formula: no comment, although they begin with `#`.
 const SPREADSHEET_ERRORS: [&str; 7] = ["#N/A", "#NAME?", "#DIV/0!", "#VALUE!", "#REF!", "#NUM!", "#NULL!"];
 
 /// A text ready to be split into rows.

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::error::CurveError;
 use super::units;
 
-/// What a column can hold.
+/// Content of a column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Quantity {
@@ -93,7 +93,7 @@ impl Origin {
     }
 }
 
-/// What one header cell says.
+/// Meaning of one header cell.
 #[derive(Debug, Clone, PartialEq)]
 struct HeaderCell {
     quantity: Option<Quantity>,

@@ -1,4 +1,4 @@
-//! What is asked for: reading the curve file, units, bands, and whether seating can follow it.
+//! Wanted curves: reading the curve file, units, bands, and whether a spring that seats can follow them.
 //!
 //! [`read`] turns the bytes of a curve file into a [`TargetCurve`]: deflections in mm, strictly increasing, with
 //! one force in N each. [`read_measured`] keeps the rows of a measured curve in order, both branches.

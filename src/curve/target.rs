@@ -204,7 +204,7 @@ impl TargetCurve {
         (self.force[i + 1] - self.force[i]) / (self.deflection[i + 1] - self.deflection[i])
     }
 
-    /// What the force error at each point is measured by (N): the larger of its force and one tenth of the largest
+    /// Base of the force error at each point (N): the larger of its force and one tenth of the largest
     /// force.
     pub fn error_bases(&self) -> Vec<f64> {
         let tenth = 0.1 * self.max_force();

@@ -25,7 +25,7 @@ pub(super) fn force(text: &str) -> Option<f64> {
     })
 }
 
-/// What one of the unit `text` (as written) is in the base unit of the quantity: mm, N or percent.
+/// Size of one unit `text` (as written) in the base unit of the quantity: mm, N or percent.
 pub(super) fn factor(quantity: Quantity, text: &str) -> Option<f64> {
     let lower = text.to_lowercase();
     match quantity {

@@ -7,7 +7,7 @@ use crate::spec::SlotEnds;
 /// Segments that are enough to read widths from an arm.
 const LOOKS: usize = 200;
 
-/// What is written on the layer "notes".
+/// Lines of the layer "notes".
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct DrawingNotes {
     /// lines of plain text, top to bottom; none leaves the layer out
@@ -20,7 +20,7 @@ impl DrawingNotes {
         Self::default()
     }
 
-    /// What the shop has to know about this disc.
+    /// Notes for the shop on this disc.
     pub fn of(
         title: &str,
         spring: &Spring,

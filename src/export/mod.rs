@@ -12,7 +12,7 @@ pub use dxf_drawing::{dxf, dxf_sheet, dxf_tool_path};
 pub use named_file::NamedFile;
 pub use svg_drawing::{svg, svg_path, svg_sheet};
 
-/// What keeps a drawing from being written.
+/// Errors of writing a drawing.
 #[derive(Debug, thiserror::Error)]
 pub enum ExportError {
     /// The writer of the file format refused.

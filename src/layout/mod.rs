@@ -14,7 +14,7 @@ pub use stations::{Station, StationsError, read_stations, write_stations};
 
 use crate::material::MaterialError;
 
-/// What keeps a spring's numbers from being a spring's shape.
+/// Reasons why numbers give no valid spring geometry.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum LayoutError {
     /// The slots do not overlap: no arm is bounded on both sides.

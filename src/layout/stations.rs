@@ -24,7 +24,7 @@ pub struct Station {
     pub height: f64,
 }
 
-/// What can be wrong with a stations file.
+/// Errors of a stations file.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum StationsError {
     /// A column is not there.
@@ -38,7 +38,7 @@ pub enum StationsError {
         column: &'static str,
     },
     /// A cell that is no number, or no sensible one.
-    #[error("{file}, row {row}, column {column}: found {found:?}, expected {expected}; mend that cell")]
+    #[error("{file}, row {row}, column {column}: found {found:?}, expected {expected}; correct that cell")]
     Cell {
         /// file as the user named it
         file: String,

@@ -1,4 +1,4 @@
-//! What a page asks: the curve as lists of numbers and the brief as in its file.
+//! Request of a page: the curve as lists of numbers and the brief as in its file.
 
 use serde::{Deserialize, Serialize};
 

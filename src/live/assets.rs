@@ -9,7 +9,7 @@ pub struct Asset {
     pub text: &'static str,
 }
 
-/// What the page may load and do: its own files and answers, nothing else (Content Security Policy, level 3).
+/// Content Security Policy (level 3) of the page: its own files and answers, nothing else.
 pub const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; \
                           base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 

@@ -1,4 +1,4 @@
-//! What cannot be answered, in words for the page.
+//! Errors that the page shows.
 
 use crate::compare::CompareError;
 use crate::curve::CurveError;

@@ -94,7 +94,7 @@ pub struct Following {
     pub findings: Vec<ReachFinding>,
 }
 
-/// What is cut, as SVG paths in mm.
+/// Outline of the cut, as SVG paths in mm.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Drawing {
     /// bore, slots, outside

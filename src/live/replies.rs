@@ -42,7 +42,7 @@ pub struct ProcessOffered {
     pub description: &'static str,
 }
 
-/// What a page opens with.
+/// Content that a page opens with.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Opening {
     /// the question to begin with
@@ -167,7 +167,7 @@ pub struct Candidate {
     pub spring: SpringFile,
 }
 
-/// What a search of the stock found.
+/// Result of a search of the stock.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Found {
     /// designs, best first

@@ -1,10 +1,10 @@
-//! What a cut edge leaves of the fatigue strength.
+//! Share of the fatigue strength that a cut edge keeps.
 
 use serde::{Deserialize, Serialize};
 
 use super::sheet::Confidence;
 
-/// What was done to the edge.
+/// Finish of a cut edge.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum EdgeFinish {

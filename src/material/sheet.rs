@@ -24,7 +24,7 @@ pub struct Sourced {
     pub confidence: Confidence,
 }
 
-/// What a sheet is made of, as far as handling differs.
+/// Family of a sheet's alloy, as far as handling differs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Family {
@@ -70,7 +70,7 @@ pub struct Setting {
     pub note: String,
 }
 
-/// What to heed with the surface of a family of sheets.
+/// Caution about the surface of a family of sheets.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Caution {

@@ -132,7 +132,7 @@ pub fn strongest_allowable() -> f64 {
 }
 
 impl Material {
-    /// What to heed with its surface.
+    /// Cautions about its surface.
     pub fn cautions(&self) -> Vec<&'static Caution> {
         let strongest = self.tensile_strength_max.as_ref().or(self.tensile_strength.as_ref());
         table()

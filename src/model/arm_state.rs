@@ -1,4 +1,4 @@
-//! What is shown of one arm at one deflection.
+//! State of one arm at one deflection.
 
 use super::condensation::{Affine, Contact};
 use super::in_plane::{NodeState, PlanePiece};

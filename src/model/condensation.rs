@@ -13,7 +13,7 @@ use nalgebra::{Matrix3, Matrix3x2, Vector3};
 use super::element::{Deviation, Element, transport};
 use crate::numeric::invert_symmetric;
 
-/// What a node touches.
+/// Contact of one node.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum Contact {
     /// nothing
@@ -163,7 +163,7 @@ impl Condensation {
         index
     }
 
-    /// What every node touches.
+    /// Contacts of all nodes, in order.
     pub fn contacts(&self) -> &[Contact] {
         &self.contact
     }

@@ -19,7 +19,7 @@ use super::second_order::SecondOrder;
 const SOFTENING: [f64; 4] = [1.0, 0.9, 0.6, 0.0];
 /// Change of a gap over a step, in units of the travel, that counts as none.
 const STANDING_GAP: f64 = 1e-13;
-/// What of a force counts as balanced, in units of the least force that tells touching from leaving.
+/// Residual tolerance of a force, in units of the least force that separates contact from no contact.
 const LAST_DIGITS: f64 = 64.0;
 /// Events closer together than this part of a step are one: the node with the lowest number goes first, which cannot
 /// cycle (Murty's rule; Cottle, Pang & Stone, The Linear Complementarity Problem, section 4.2).

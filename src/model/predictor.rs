@@ -244,12 +244,12 @@ impl Model {
         self.in_plane.then(|| PlaneFrame::new(&self.chain, self.sheet.youngs_modulus, self.sheet.thickness))
     }
 
-    /// What the hub's node can do: columns 1 and 2 tilt about x and y.
+    /// Degrees of freedom of the hub's node: columns 1 and 2 tilt about x and y.
     pub(super) fn hub_modes(&self) -> Matrix3<f64> {
         hub_modes(self.tilt)
     }
 
-    /// What turns strains of segment `i` into stress.
+    /// Factors from the strains of segment `i` to its surface stresses.
     pub(super) fn stress_factors(&self, i: usize) -> &StressFactors {
         &self.factors[i]
     }

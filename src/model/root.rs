@@ -48,7 +48,7 @@ impl Default for RootLaw {
     }
 }
 
-/// What a root yields, as compliances: twist and slope (rad per N·mm), height (mm per N).
+/// Root compliances: twist and slope (rad per N·mm), height (mm per N).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RootCompliance {
     /// rad per N·mm
@@ -70,7 +70,7 @@ impl RootCompliance {
         }
     }
 
-    /// What a rim that only rests on the base adds.
+    /// Adds the compliance of a resting rim.
     pub fn roll(&mut self, rim: &RollingRim, root: &Segment) {
         self.twist += rim.compliance(root.radial_width, root.radius);
     }

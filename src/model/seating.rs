@@ -42,7 +42,7 @@ pub struct Knot {
     pub rate: f64,
 }
 
-/// What the path found.
+/// Record of the contact iteration along the deflection path.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Path {
     /// the piecewise-linear curve of one arm
@@ -65,7 +65,7 @@ impl Path {
 pub enum SeatingError {
     /// The numbers ran out of digits.
     #[error(
-        "the seating did not settle at a deflection of {deflection_mm} mm after {exchanges} exchanges; use fewer \
+        "the seating did not converge at a deflection of {deflection_mm} mm after {exchanges} exchanges; use fewer \
          segments or check the arm for extreme widths"
     )]
     Lost {
@@ -76,7 +76,7 @@ pub enum SeatingError {
     },
 }
 
-/// What may touch what, and how exactly it is judged.
+/// Possible contacts of the nodes and the tolerances that decide them.
 #[derive(Debug, Clone)]
 pub struct Plates {
     /// free height of every node (mm)
@@ -412,7 +412,7 @@ impl<'a> Seating<'a> {
     }
 }
 
-/// What the conditions say about the way ahead.
+/// Contact conditions ahead of the present state.
 #[derive(Debug, Default)]
 struct WayAhead {
     /// a condition well below zero already

@@ -401,7 +401,7 @@ impl<'a> SecondOrder<'a> {
     }
 }
 
-/// What the hub's node can do, as columns of its motion: tilt about x and y through the axis, where it may at all.
+/// Degrees of freedom of the hub's node, as columns of its motion: tilt about x and y through the axis, where it is free to tilt.
 pub fn hub_modes(tilt: Option<[f64; 2]>) -> Matrix3<f64> {
     tilt.map_or_else(Matrix3::zeros, |[x, y]| Matrix3::new(0.0, y, -x, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0))
 }

@@ -7,7 +7,7 @@ use std::f64::consts::PI;
 /// Σ 1/n⁵ over odd n: (1 − 2⁻⁵) ζ(5).
 const ODD_FIFTH_POWERS: f64 = 0.968_75 * 1.036_927_755_143_37;
 
-/// What no sum of the series feels.
+/// Size of a series term below which the sum no longer changes.
 const NOTHING: f64 = 1e-18;
 
 /// A value with its slopes over width and thickness.

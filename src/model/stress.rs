@@ -38,7 +38,7 @@ pub fn flat_edge_stress(shear_modulus: f64, width: f64, thickness: f64, rise: f6
     3f64.sqrt() * shear * inner_edge_factor(width, thickness, radius)
 }
 
-/// What turns strains into stress for one segment.
+/// Factors from the strains of one segment to its surface stresses.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StressFactors {
     /// shear at the centre per twist per length (MPa·mm)

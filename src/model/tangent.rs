@@ -13,7 +13,7 @@ use super::condensation::Contact;
 use super::element::{Deviation, Element};
 use crate::numeric::invert_symmetric;
 
-/// What one node's block leaves to those nearer the rim.
+/// Condensed stiffness that one node's block passes on towards the rim.
 #[derive(Debug, Clone, Copy, Default)]
 struct Pivot {
     inverse: Matrix3<f64>,

@@ -57,7 +57,7 @@ pub struct BiarcFit {
     pub error: f64,
 }
 
-/// What keeps arcs from following a curve.
+/// Reasons why arcs cannot follow a curve.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum BiarcError {
     /// The curve is not finite somewhere.

@@ -2,7 +2,7 @@
 
 use super::{ArcChain, Point};
 
-/// What a contour is for; drawings keep one layer for each.
+/// Use of a contour; drawings keep one layer for each.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Role {

@@ -1,4 +1,4 @@
-//! What cutting one disc takes: length, pierces, time, sheet.
+//! Cost of cutting one disc: length, pierces, time, sheet.
 
 use super::{CutRules, Outline, Role};
 
@@ -8,7 +8,7 @@ const ALLOWANCE: f64 = 1.15;
 /// Shops differ: the time is given from this share below to this factor above the formula's.
 const SPREAD: f64 = 2.0;
 
-/// What cutting one disc takes.
+/// Cost of cutting one disc.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct CutSummary {
     /// length of all cuts (mm)

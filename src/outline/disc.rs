@@ -26,7 +26,7 @@ pub struct Outline {
     pub fit_error: f64,
 }
 
-/// What keeps a spring from being drawn.
+/// Reasons why a spring cannot be drawn.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum OutlineError {
     /// The spring is given by stations that no pair of slots leaves.
@@ -114,7 +114,7 @@ impl Outline {
         }
     }
 
-    /// What the drawing's own rules and the process have against it; an outline that was drawn has no faults.
+    /// Findings of the geometry rules and the process on this outline; the geometry of a drawn outline has none.
     pub fn findings(&self, rules: &CutRules) -> Vec<Finding> {
         findings(&self.contours, rules)
     }

@@ -1,6 +1,6 @@
 //! Measuring a drawing: slots, arms and rings from the contours alone, however these were made.
 //!
-//! What the user sees predicted is the curve of the drawing, not of the numbers it was drawn from.
+//! The predicted curve is that of the drawing, not of the numbers it was drawn from.
 
 use std::f64::consts::TAU;
 
@@ -63,7 +63,7 @@ pub struct MeasuredDisc {
     pub arms: Vec<MeasuredArm>,
 }
 
-/// What keeps contours from being measured as a spring.
+/// Reasons why contours cannot be measured as a spring.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum MeasureError {
     /// There is no outside.

@@ -1,4 +1,4 @@
-//! What is cut: flanks, biarcs, slot ends, contours, validity, measuring back.
+//! Outline of the cut: flanks, biarcs, slot ends, contours, validity, measuring back.
 //!
 //! The centre line of one slot is fitted with tangent arcs; its flanks are the exact parallels of those arcs, so a slot
 //! has the same width everywhere and every arm edge is a chain of tangent arcs. The drawing is of the finished part:

@@ -27,7 +27,7 @@ pub struct ReadDrawing {
     pub passed_over: BTreeMap<String, usize>,
 }
 
-/// What keeps a file from being read.
+/// Errors of reading a drawing.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ReadError {
     /// Not text.
@@ -47,7 +47,7 @@ pub enum ReadError {
         found: String,
     },
     /// A value that is no sensible number.
-    #[error("{file}, line {line}: found {found:?}, expected {expected}; mend the drawing")]
+    #[error("{file}, line {line}: found {found:?}, expected {expected}; correct the drawing")]
     Value {
         /// file as the user named it
         file: String,

@@ -1,4 +1,4 @@
-//! What the cutting process asks of a drawing, with every default filled in for one sheet.
+//! Rules of the cutting process for a drawing, with every default filled in for one sheet.
 
 use crate::material::{CuttingProcess, ProcessRule, SourcedRange};
 use crate::spec::{ONE_PASS, Process, SlotEnds, hole_diameter};
@@ -107,7 +107,7 @@ impl CutRules {
         hole_diameter(self.end_diameter, slot, self.thickness, [self.kerf, self.inside_radius_min])
     }
 
-    /// What an arm of this width at mid-thickness (mm) measures at the faces.
+    /// Widths at the faces (mm) of an arm of this width at mid-thickness (mm).
     pub fn face_widths(&self, width: f64) -> FaceWidths {
         // each of the two edges leans by half its slope from mid-thickness to either face
         FaceWidths { entry: width - self.edge_slope, exit: width + self.edge_slope }

@@ -17,7 +17,7 @@ pub struct SheetLayout {
     pub pitch: Point,
 }
 
-/// What keeps discs from being laid out.
+/// Errors of laying out discs on a sheet.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum SheetLayoutError {
     /// No disc asked for.
@@ -37,7 +37,7 @@ pub enum SheetLayoutError {
         most: usize,
     },
     /// Discs would overlap.
-    #[error("a spacing of {spacing_mm} mm is none; leave at least twice the kerf between discs")]
+    #[error("a spacing of {spacing_mm} mm is too small; leave at least twice the kerf between discs")]
     Spacing {
         /// spacing asked for (mm)
         spacing_mm: f64,

@@ -30,7 +30,7 @@ pub struct ToolPath {
     pub kerf: f64,
 }
 
-/// What keeps a drawing from being compensated.
+/// Reasons why a drawing cannot be compensated.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum ToolPathError {
     /// There is no kerf.

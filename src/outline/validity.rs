@@ -29,7 +29,7 @@ pub fn findings(contours: &[Contour], rules: &CutRules) -> Vec<Finding> {
     found
 }
 
-/// What is found in the contours themselves, whatever the process.
+/// Findings in the contours themselves, whatever the process.
 pub(super) fn geometry(contours: &[Contour], rules: &CutRules) -> Vec<Finding> {
     let mut found = shapes(contours, rules);
     if found.iter().any(|finding| finding.rule == DrawingRule::Finite) {

@@ -35,7 +35,7 @@ pub enum CorrectError {
     Answer(#[from] AnswerError),
 }
 
-/// What is expected of the new cut.
+/// Prediction for the new cut.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Expected {
     /// root mean square force error of the most likely part (percent of the error base)
@@ -44,7 +44,7 @@ pub struct Expected {
     pub within_percent: f64,
 }
 
-/// What was found and what is expected.
+/// Result of a correction and prediction for the new cut.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Correction {
     /// what the measurement told

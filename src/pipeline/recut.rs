@@ -21,7 +21,7 @@ const ITERATIONS: u64 = 14;
 /// Most points of the target at which the part's curve is given; between them it is straight enough.
 const MOST_POINTS: usize = 400;
 
-/// What the new cut has to keep.
+/// Limits that the new cut has to keep.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RecutSettings {
     /// least and largest width (mm)

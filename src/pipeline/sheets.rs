@@ -60,7 +60,7 @@ impl SheetsToTry {
     }
 }
 
-/// What cutting allows under a brief, for a sheet of `thickness` (mm): least width of an arm and of a slot.
+/// Limits of cutting under a brief, for a sheet of `thickness` (mm): least width of an arm and of a slot.
 pub fn cutting_limits(brief: &Brief, thickness: f64) -> CuttingLimits {
     let rules = CutRules::of(&brief.process, thickness);
     // a closed outline, to the next tenth of a millimetre

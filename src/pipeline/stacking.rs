@@ -37,7 +37,7 @@ pub struct Stack {
 }
 
 impl Arrangement {
-    /// What one of `count` springs has to do, and the space it has: springs back to back share the height.
+    /// Target and space of one of `count` springs: springs back to back share the height.
     fn share(self, target: &TargetCurve, brief: &Brief, count: usize) -> (TargetCurve, Brief) {
         let (mut target, mut brief) = (target.clone(), brief.clone());
         let parts = count as f64;

@@ -43,7 +43,7 @@ mod cost {
 /// Preferred place: most curves part towards their end.
 const PREFERRED_SHARE: f64 = 0.7;
 
-/// What already stands in the plot.
+/// Lines, points and texts already in the plot.
 #[derive(Debug, Clone)]
 pub(super) struct Obstacles {
     frame: Frame,
@@ -71,7 +71,7 @@ impl Obstacles {
     }
 }
 
-/// What a name belongs to.
+/// Object that a label belongs to.
 #[derive(Debug, Clone)]
 enum Owner {
     /// line of that index among the lines in the way
@@ -233,7 +233,7 @@ fn beside(foot: Point, (width, height): (f64, f64), (right, down): (f64, f64), g
     Frame { left, top, right: left + width, bottom: top + height }
 }
 
-/// What speaks against a place, apart from its distance.
+/// Penalty of a place, apart from its distance.
 fn fault(name: &Name, obstacles: &Obstacles, frame: &Frame, foot: Point, leader: bool) -> f64 {
     let clear = frame.grown(CLEARANCE - 1.0);
     let crossed = |paths: &[Vec<Point>]| -> f64 {

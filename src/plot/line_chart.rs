@@ -6,7 +6,7 @@ use super::paint;
 use super::picture::Picture;
 use super::units::{Quantity, Units};
 
-/// What one axis shows.
+/// Title, quantity and range of one axis.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Axis {
     /// name, as "deflection"; the unit is added

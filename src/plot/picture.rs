@@ -17,7 +17,7 @@ const SEAM: f64 = 0.5;
 pub struct Picture(pub(super) Scene);
 
 impl Picture {
-    /// What the picture shows, in words.
+    /// Title of the picture.
     pub fn title(&self) -> &str {
         &self.0.title
     }

@@ -48,7 +48,7 @@ pub struct ReliefState<'a> {
     pub title: String,
 }
 
-/// What part of space the picture shows: the same for all positions, so that they can be compared.
+/// Part of space that the picture shows: the same for all positions, so that they can be compared.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ReliefView {
     /// radius of the body in the plan (mm)

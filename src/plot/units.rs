@@ -1,4 +1,4 @@
-//! What an axis shows, and in which units.
+//! Quantities of the axes and their units.
 
 use crate::numeric::exact_units::{INCH, POUND_FORCE};
 
@@ -12,7 +12,7 @@ pub enum Units {
     InchPound,
 }
 
-/// What an axis shows.
+/// Physical quantity of an axis.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Quantity {
     /// mm or in
@@ -54,7 +54,7 @@ impl Quantity {
         }
     }
 
-    /// What a value in mm, N, N/mm or MPa is multiplied by to be shown.
+    /// Factor from mm, N, N/mm or MPa to the shown unit.
     pub fn factor(self, units: Units) -> f64 {
         match (self, units) {
             (Self::Length, Units::InchPound) => 1.0 / INCH,

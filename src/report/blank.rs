@@ -7,7 +7,7 @@ use crate::plot::PlanView;
 /// Largest turn of one edge of a polygon that stands for an arc (rad).
 const STEP: f64 = 0.06;
 
-/// What is cut.
+/// The blank as it is cut.
 #[derive(Debug, Clone)]
 pub(super) struct Blank {
     pub plan: PlanView,

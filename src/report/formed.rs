@@ -107,7 +107,7 @@ impl FormedBody {
     }
 }
 
-/// What a plane through the axis cuts: on the right where it meets an arm in its middle, on the left half a turn on, or
+/// Places where a plane through the axis cuts: on the right where it meets an arm in its middle, on the left half a turn on, or
 /// where the arms stand alike if their number is odd.
 pub(super) fn cut_places(spring: &Spring, stroke: &Stroke) -> Vec<CutPlace> {
     let arms = spring.arms;

@@ -1,4 +1,4 @@
-//! What the page's script reads: curves, shapes and bodies as numbers.
+//! Data of the page's script: curves, shapes and bodies as numbers.
 
 use serde::Serialize;
 use serde_json::{Value, json};

@@ -1,4 +1,4 @@
-//! What the spring is held beside: springs of simpler widths, and parts that are off.
+//! Comparisons: springs of simpler widths, and parts within tolerance.
 
 use serde::Serialize;
 
@@ -155,7 +155,7 @@ fn plus_minus(value: f64, unit: &str, shown: Shown) -> String {
     }
 }
 
-/// What scatters, and how much it matters.
+/// Causes of scatter with their effect on the force.
 pub(super) fn scatter_facts(found: &Scatter, shown: Shown) -> ScatterFacts {
     let mut lines = vec![format!(
         "Of {} parts drawn from the tolerances {:.0}\u{a0}% are as wanted ({}). The shade on the curve holds 90\u{a0}% of \
@@ -167,7 +167,7 @@ pub(super) fn scatter_facts(found: &Scatter, shown: Shown) -> ScatterFacts {
     )];
     if found.flat_share > 0.0 {
         lines.push(format!(
-            "{:.1}\u{a0}% of the parts lie flat before the last deflection: allow more free height.",
+            "{:.1}\u{a0}% of the parts are flat before the last deflection: allow more free height.",
             100.0 * found.flat_share
         ));
     }
@@ -185,7 +185,7 @@ pub(super) fn scatter_facts(found: &Scatter, shown: Shown) -> ScatterFacts {
             ]
         })
         .collect();
-    let head = ["cause", "off by", "moves the force by", "share", "source"].map(str::to_owned).to_vec();
+    let head = ["cause", "deviation", "effect on force", "share", "source"].map(str::to_owned).to_vec();
     ScatterFacts { lines, causes: Table { head, rows } }
 }
 

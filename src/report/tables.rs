@@ -103,7 +103,7 @@ pub(super) fn departures(reach: &Reach, shown: Shown) -> Table {
     Table { head: words(&["from … to", "wanted less possible", "why", "what would help"]), rows }
 }
 
-/// What the checks found, the gravest first.
+/// Table of the checks' findings, the gravest first.
 pub(super) fn findings(subject: &Subject, shown: Shown) -> Table {
     let rows = subject
         .checks
@@ -131,7 +131,7 @@ pub(super) fn findings(subject: &Subject, shown: Shown) -> Table {
     Table { head: words(&["check", "where", "found", "limit", "rule", "what to change"]), rows }
 }
 
-/// What cutting takes.
+/// Table of cutting length, pierces and time.
 pub(super) fn cut(blank: &Blank, shown: Shown) -> Table {
     let (cut, rules) = (&blank.cut, &blank.rules);
     let mut rows = vec![

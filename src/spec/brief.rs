@@ -10,7 +10,7 @@ use super::SpecError;
 use super::error::Reader;
 use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Seat};
 
-/// What is wanted, besides the curve.
+/// Requirements on the spring besides its curve.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Brief {

@@ -1,4 +1,4 @@
-//! What can be wrong with a brief or a spring file.
+//! Errors of a brief or a spring file.
 
 /// The file could not be understood, or a value in it cannot be meant.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -86,7 +86,7 @@ impl SpecError {
         }
         Self::Syntax {
             file: file.to_owned(),
-            message: format!("{place}{message}; mend that line and try again"),
+            message: format!("{place}{message}; correct that line and try again"),
         }
     }
 }

@@ -136,7 +136,7 @@ pub enum HubGuide {
     Tilting,
 }
 
-/// What holds the rim.
+/// Boundary condition of the rim.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Rim {
@@ -171,7 +171,7 @@ pub struct Seat {
     pub hub_moment_max: Option<f64>,
 }
 
-/// What the spring has to endure.
+/// Loads, stroke and life the spring is used for.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Duty {

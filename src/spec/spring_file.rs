@@ -201,7 +201,7 @@ impl Target {
 }
 
 impl SpringFile {
-    /// What the file repeats of the brief it was made for.
+    /// The parts of the brief that the spring file repeats.
     pub fn brief(&self) -> Brief {
         Brief {
             envelope: self.envelope.clone().unwrap_or_default(),
@@ -412,7 +412,7 @@ fn profile(reader: &Reader, x_key: &str, x: &[f64], y_key: &str, y: &[f64]) -> R
                 key,
                 found,
                 "sizes in mm, 1e9 at most",
-                "mend the list",
+                "correct the list",
             ));
         }
     }

@@ -68,7 +68,7 @@ pub struct Candidate {
     pub penalty: f64,
 }
 
-/// What all candidates of a search share.
+/// Conditions shared by all candidates of a search.
 pub struct CandidateSpace<'a> {
     /// the curve
     pub points: &'a TargetPoints,

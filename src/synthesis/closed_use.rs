@@ -7,7 +7,7 @@ use crate::model::{Model, ModelError};
 use crate::response::CLOSED_SHARE;
 use crate::spec::Process;
 
-/// What is asked of the closed spring.
+/// Requirements on the closed spring.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ClosedRequirement {
     /// cutting process, with the shape of the slot ends

@@ -1,4 +1,4 @@
-//! What a search may try: least arm and slot, widths, heights, easing at the roots.
+//! Limits of a search: least arm and slot, widths, heights, easing at the roots.
 
 use crate::layout::Disc;
 use crate::spec::{Brief, Envelope, FormerChoice};

@@ -14,7 +14,7 @@ pub(super) const EQUAL_POINTS: f64 = 3.0;
 /// Most springs on a shortlist.
 const SHORTLIST: usize = 8;
 
-/// What decides between springs whose verdicts are all yes.
+/// Preference between springs whose verdicts are all yes.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Preference {

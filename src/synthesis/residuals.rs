@@ -1,4 +1,4 @@
-//! What shaping makes small: the curve's error, bends of the width, stress above the allowable, each with its slopes.
+//! Residuals of shaping: the curve's error, bends of the width, stress above the allowable, each with its slopes.
 
 use std::cell::Cell;
 

@@ -53,7 +53,7 @@ impl Arm {
     /// All, the simplest first.
     pub const ALL: [Self; 4] = [Self::Constant, Self::Linear, Self::Monotone, Self::Free];
 
-    /// What may be shaped; a monotone arm keeps the way that `spring` has.
+    /// Freedom of the shape; a monotone arm keeps the direction that `spring` has.
     pub(super) fn freedom(self, spring: &Spring) -> ShapeFreedom {
         match self {
             Self::Constant => ShapeFreedom::Constant,

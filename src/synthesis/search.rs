@@ -59,7 +59,7 @@ impl Steps<'_> {
     }
 }
 
-/// What a search found.
+/// Result of a search.
 #[derive(Debug, Clone)]
 pub struct Outcome {
     /// designs, best first

@@ -34,7 +34,7 @@ const LARGEST_STEP: f64 = 1.4;
 /// Widest arm in units of its radius: beyond, it is a plate and no arm.
 const WIDEST: f64 = 0.5;
 
-/// What may be shaped.
+/// Freedom of the shape.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ShapeFreedom {
     /// one width for the whole arm
@@ -118,7 +118,7 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
     let ArmShape::Slots(line) = &start.shape else {
         return Err(ShapeError::Layout(LayoutError::Profile {
             what: "the arm",
-            found: "stations, which leave nothing to shape".to_owned(),
+            found: "stations, which cannot be shaped".to_owned(),
         }));
     };
     let controls = match settings.freedom {

@@ -73,7 +73,7 @@ impl Coarse {
     }
 }
 
-/// What all candidates of an attempt share.
+/// Conditions shared by all candidates of an attempt.
 pub(super) struct Task<'a> {
     pub points: &'a TargetPoints,
     pub brief: &'a Brief,

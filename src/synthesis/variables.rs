@@ -1,4 +1,4 @@
-//! What is shaped: the variables of the search and the spring they stand for.
+//! Design variables of the search and the spring they stand for.
 
 use nalgebra::DVector;
 

@@ -1,10 +1,10 @@
-//! What may be off in a batch of parts, and what it does to one part.
+//! Causes of scatter in a batch of parts and their effect on one part.
 
 use serde::Serialize;
 
 use super::deviation::Deviation;
 
-/// What may be off.
+/// Cause of scatter.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Cause {
@@ -57,7 +57,7 @@ impl Cause {
         if self == Self::Modulus { "%" } else { "mm" }
     }
 
-    /// What narrows it.
+    /// Remedy that narrows it.
     pub(super) fn remedy(self) -> &'static str {
         match self {
             Self::Thickness => {

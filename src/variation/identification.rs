@@ -1,4 +1,4 @@
-//! What explains a measured curve: departures of sheet, cut, setting and ends, and where the measurement counts zero.
+//! Identification of a part from its measured curve: departures of sheet, cut, setting and roots, and the measurement's zero.
 //!
 //! Least squares with priors, which is the mode of a Bayesian estimate with normal errors (Tarantola, Inverse Problem
 //! Theory, SIAM 2005, chapter 3): `min Σ ((f_i − F(x_i))/σ_i)² + Σ ((p_k − p̄_k)/σ_k)²` by Gauss-Newton with the model's
@@ -214,7 +214,7 @@ impl Fit<'_> {
             && self.varied.part(&self.deviation(p)).is_ok()
     }
 
-    /// What the whole model adds to the fast one at `p`.
+    /// Updates the difference between the whole and the fast model at `p`.
     fn refresh(&mut self, p: &Unknowns) -> Result<(), VariationError> {
         let deviation = self.deviation(p);
         let low = self.varied.model(&deviation, &self.varied.fast())?;

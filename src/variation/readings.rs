@@ -9,7 +9,7 @@ use crate::numeric::straight_between;
 /// Fewest readings from which anything can be told.
 const LEAST_READINGS: usize = 8;
 
-/// What loading and unloading differ by.
+/// Difference between loading and unloading.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Hysteresis {
     /// mean of loading less unloading where both were measured (N)

@@ -76,7 +76,7 @@ impl Spread {
 pub struct Tolerances(pub [Spread; CAUSES]);
 
 impl Tolerances {
-    /// What was given, and tables and judgement for the rest.
+    /// The given tolerances, with tables and judgement for the rest.
     pub fn of(spring: &Spring, given: &Tolerance, process: &Process) -> Self {
         let rules = CutRules::of(process, spring.sheet.thickness);
         let height = spring.former.free_height;
@@ -133,7 +133,7 @@ impl Tolerances {
         std::array::from_fn(|k| self.0[k].deviation())
     }
 
-    /// What is left once the sheet at hand is measured: the coil's own thickness and modulus are known then.
+    /// Tolerances that remain once the sheet at hand is measured: the coil's own thickness and modulus are known then.
     #[must_use]
     pub fn sheet_measured(&self) -> Self {
         let mut left = self.clone();

@@ -1,10 +1,10 @@
-//! What a part is held against: a band, a curve, or the nominal curve where nothing was asked for.
+//! Reference of a part: a band, a curve, or the nominal curve where no curve was asked for.
 
 use super::propagation::FirstOrder;
 use crate::curve::TargetCurve;
 use crate::numeric::straight_between;
 
-/// What a part is held against.
+/// Reference that a part is compared with.
 #[derive(Debug, Clone, Copy)]
 pub struct Asked<'a> {
     /// the curve that was asked for; the nominal curve counts where there is none
@@ -15,7 +15,7 @@ pub struct Asked<'a> {
     pub tolerance_percent: f64,
 }
 
-/// What is wanted at each deflection of the band.
+/// Wanted forces at each deflection of the band.
 pub(super) struct Wanted {
     /// force (N)
     pub force: Vec<f64>,

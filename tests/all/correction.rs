@@ -1,4 +1,4 @@
-//! What a measurement tells of a part, on synthetic measurements: known departures, noise, lash, offset. The truth is a
+//! Identification from synthetic measurements: known departures, noise, free play, offset. The truth is a
 //! part that departs as the library says parts depart (`variation.rs` holds that to parts made the long way round), divided
 //! more finely than the model that explains it.
 
@@ -222,7 +222,7 @@ fn what_no_correction_explains_is_said_to_be_so() {
     // sheet of the next thickness
     let thick = Deviation { thickness_mm: 0.3, ..Deviation::default() };
     let found = fit(&bench.measure(&spring, &thick, &mut stream), None);
-    assert!(!found.explained && found.reason.contains("off by"), "{}", found.reason);
+    assert!(!found.explained && found.reason.contains("deviate by"), "{}", found.reason);
     // given the thickness that was measured, the same is explained
     let found = fit(&bench.measure(&spring, &thick, &mut stream), Some(1.5));
     assert!(found.explained, "{}", found.reason);

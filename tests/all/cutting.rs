@@ -1,4 +1,4 @@
-//! What the shop gets besides the drawing: findings, notes, a compensated path, a sheet full of discs, the time.
+//! Cutting data besides the drawing: findings, notes, a compensated path, a sheet full of discs, the time.
 
 // what the tests share may unwrap as they do
 #![allow(clippy::unwrap_used)]

@@ -1,4 +1,4 @@
-//! What the disk may do to a run, and what runs may do to each other. Everything goes through the binary.
+//! Runs under disk faults, and two runs at once. Everything goes through the binary.
 
 use std::collections::BTreeMap;
 use std::fs;

@@ -177,7 +177,7 @@ pub fn drawing(bytes: &[u8]) {
     }
 }
 
-/// What a page sends: a draft, a question, a comparison.
+/// Requests of a page: a draft, a question, a comparison.
 pub fn request(bytes: &[u8]) {
     if let Ok(asked) = DraftAsked::parse(bytes) {
         question(&asked.asked);

@@ -45,7 +45,7 @@ fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
     }
 }
 
-/// What a line uses of other rooms: every `crate::name` outside comments; a group counts as the name `{`.
+/// Rooms that a line uses: every `crate::name` outside comments; a group counts as the name `{`.
 fn used(line: &str) -> Vec<String> {
     let code = line.split("//").next().unwrap_or_default();
     code.split("crate::")

@@ -11,7 +11,7 @@ use crate::quadratic_programme::QuadraticProgramme;
 use crate::random_spring::{Draw, random_spring};
 use crate::validity::{OutsideCheck, hold};
 
-/// What the states of springs come to, as shares of what they are judged by.
+/// Residuals of the springs' states, as shares of their tolerances.
 #[derive(Debug, Default, Clone, Copy)]
 struct Findings {
     /// deepest penetration (mm)

@@ -1,4 +1,4 @@
-//! What a curve costs: against general-purpose and dense solvers, over the number of segments, with gradients, with the
+//! Cost of a curve: against general-purpose and dense solvers, over the number of segments, with gradients, with the
 //! plane. All ratios are taken within one run.
 
 // a bench prints, and stops at the first surprise

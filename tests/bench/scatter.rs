@@ -1,4 +1,4 @@
-//! What a scatter run and an explanation of a measurement cost, on all cores.
+//! Cost of a scatter run and of explaining a measurement, on all cores.
 
 // a bench prints, and stops at the first surprise
 #![allow(clippy::unwrap_used, clippy::print_stdout)]

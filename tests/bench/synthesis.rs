@@ -1,4 +1,4 @@
-//! What shaping costs in evaluations of the model, against general-purpose optimisers that drive the same model: a simplex
+//! Cost of shaping in evaluations of the model, against general-purpose optimisers that drive the same model: a simplex
 //! without slopes, and a Levenberg-Marquardt method whose slopes are differences. And what a design and a search cost.
 
 // a bench prints, and stops at the first surprise

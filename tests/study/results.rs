@@ -1,4 +1,4 @@
-//! What the study found, case by case, and in one sentence.
+//! Results of the study, case by case, and in one sentence.
 
 use flatspire::pipeline::{AnswerError, answer};
 
@@ -140,7 +140,7 @@ pub fn read(text: &str) -> Option<Vec<Row>> {
     lines.map(Row::read).collect()
 }
 
-/// What the README says.
+/// The README's sentence on the study.
 pub fn sentence(rows: &[Row]) -> String {
     let count = |wanted: &dyn Fn(&Row) -> bool| rows.iter().filter(|row| wanted(row)).count();
     let mean = |value: &dyn Fn(&Row) -> f64| rows.iter().map(value).sum::<f64>() / rows.len() as f64;

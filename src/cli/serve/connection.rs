@@ -34,7 +34,7 @@ pub struct Request {
     pub body: Vec<u8>,
 }
 
-/// What is answered.
+/// Answer to one request.
 #[derive(Debug)]
 pub struct Answer {
     /// HTTP status

@@ -15,7 +15,7 @@ const MOST_TABS: usize = 64;
 /// Longest name a page may give itself, or a curve file.
 const LONGEST_NAME: usize = 80;
 
-/// What all connections share.
+/// State shared by all connections.
 pub struct Shared {
     /// the opening, as JSON
     pub opening: Vec<u8>,

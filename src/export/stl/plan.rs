@@ -14,7 +14,7 @@ const STEP: f64 = TAU / 120.0;
 /// Bore radius below which the hub is closed (mm).
 const NO_BORE: f64 = 0.05;
 
-/// What keeps a spring from having a plan.
+/// Reasons why a spring has no plan.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum PlanError {
     /// Neighbouring turns lie over each other.

@@ -11,7 +11,7 @@ pub struct Solid {
     pub triangles: Vec<[usize; 3]>,
 }
 
-/// What keeps a surface from bounding a solid.
+/// Reasons why a surface bounds no solid.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum SolidError {
     /// An edge that is not shared by two triangles running along it in opposite directions.
@@ -85,7 +85,7 @@ impl Solid {
         triangle.map(|corner| self.points[corner])
     }
 
-    /// What the surface encloses (mm³): the sum of the tetrahedra to the origin.
+    /// Volume enclosed by the surface (mm³): the sum of the tetrahedra to the origin.
     pub fn volume(&self) -> f64 {
         self.triangles
             .iter()

@@ -1,4 +1,4 @@
-//! What README and guide show: every command runs, and every line quoted is what the program says now.
+//! README and guide: every command runs, and every line quoted is what the program says now.
 
 use std::collections::BTreeMap;
 use std::fs;

@@ -1,4 +1,4 @@
-//! What is read: curves and briefs, right and wrong.
+//! Reading of curves and briefs, right and wrong.
 
 use std::fmt::Write as _;
 use std::fs;
