@@ -13,7 +13,7 @@ use crate::material::MaterialError;
 use crate::model::ModelError;
 use crate::outline::{MeasureError, ReadError, SheetLayoutError, ToolPathError};
 use crate::package::PackageError;
-use crate::pipeline::{AnswerError, CorrectError};
+use crate::pipeline::AnswerError;
 use crate::plot::PlotError;
 use crate::report::ReportError;
 use crate::spec::SpecError;
@@ -193,14 +193,6 @@ pub enum Failure {
         file: String,
         /// what is wrong
         source: Box<CompareError>,
-    },
-    /// A spring that cannot be cut again.
-    #[error("{file}: {source}")]
-    Correct {
-        /// the file
-        file: String,
-        /// what is wrong
-        source: Box<CorrectError>,
     },
     /// No picture.
     #[error(transparent)]
