@@ -30,6 +30,14 @@ pub enum Failure {
         /// what the system said
         source: std::io::Error,
     },
+    /// A file larger than any input.
+    #[error("{}: longer than {most} MiB, expected at most that; thin it out or give the right file", path.display())]
+    TooLong {
+        /// which file
+        path: PathBuf,
+        /// most it may have (MiB)
+        most: u64,
+    },
     /// A file could not be written.
     #[error("{}: cannot be written: {source}; {}", path.display(), writing_remedy(source))]
     Write {

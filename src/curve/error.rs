@@ -361,7 +361,9 @@ pub enum CurveError {
         expected: usize,
     },
     /// Too few points to make a curve.
-    #[error("{file}: number of points at different deflections is {found}, expected at least {least}; add points")]
+    #[error(
+        "{file}: number of points at different deflections is {found}, expected at least {least}; add points"
+    )]
     TooFewPoints {
         /// name of the file as the user gave it
         file: String,

@@ -69,15 +69,50 @@ impl fmt::Display for Quantity {
 
 /// Words for deflection: English, German, French, Spanish, Italian.
 const DEFLECTION_WORDS: [&str; 27] = [
-    "deflection", "travel", "displacement", "stroke", "weg", "federweg", "durchbiegung", "einfederung",
-    "verformung", "hub", "course", "déplacement", "deplacement", "flèche", "fleche", "enfoncement",
-    "déformation", "desplazamiento", "recorrido", "carrera", "flecha", "deflexión", "deflexion", "corsa",
-    "spostamento", "freccia", "cedimento",
+    "deflection",
+    "travel",
+    "displacement",
+    "stroke",
+    "weg",
+    "federweg",
+    "durchbiegung",
+    "einfederung",
+    "verformung",
+    "hub",
+    "course",
+    "déplacement",
+    "deplacement",
+    "flèche",
+    "fleche",
+    "enfoncement",
+    "déformation",
+    "desplazamiento",
+    "recorrido",
+    "carrera",
+    "flecha",
+    "deflexión",
+    "deflexion",
+    "corsa",
+    "spostamento",
+    "freccia",
+    "cedimento",
 ];
 /// Words for force: the same languages.
 const FORCE_WORDS: [&str; 14] = [
-    "force", "load", "kraft", "federkraft", "prüfkraft", "pruefkraft", "normalkraft", "last", "effort", "charge",
-    "fuerza", "carga", "forza", "carico",
+    "force",
+    "load",
+    "kraft",
+    "federkraft",
+    "prüfkraft",
+    "pruefkraft",
+    "normalkraft",
+    "last",
+    "effort",
+    "charge",
+    "fuerza",
+    "carga",
+    "forza",
+    "carico",
 ];
 
 /// Words of these that mean something else in an English phrase and count only alone.
@@ -179,9 +214,7 @@ fn quantity_of(words: &[String]) -> Option<(Quantity, bool)> {
         _ => {}
     }
     let any = |list: &[&str]| plain.iter().any(|word| list.contains(word));
-    let within = |list: &[&str]| {
-        plain.iter().any(|word| list.contains(word) && !ALONE_ONLY.contains(word))
-    };
+    let within = |list: &[&str]| plain.iter().any(|word| list.contains(word) && !ALONE_ONLY.contains(word));
     let deflection = within(&DEFLECTION_WORDS);
     let force = within(&FORCE_WORDS);
     let edge = any(&["min", "max", "error", "rate", "std", "sd", "tolerance"]);

@@ -49,7 +49,10 @@ struct Grouped {
 }
 
 /// Smoothed points and what was done; `None` where the table is a list of wanted points, not a measurement.
-pub(super) fn conditioned(points: &Points, choice: BranchChoice) -> Option<(Vec<f64>, Vec<f64>, Vec<String>)> {
+pub(super) fn conditioned(
+    points: &Points,
+    choice: BranchChoice,
+) -> Option<(Vec<f64>, Vec<f64>, Vec<String>)> {
     let (x, f) = (&points.deflection, &points.force);
     if x.len() < FEWEST_ROWS || points.force_min.is_some() || points.force_max.is_some() {
         return None;
@@ -127,9 +130,9 @@ fn grouped(x: &[f64], f: &[f64], rows: &[usize]) -> Grouped {
     let (least, most) = extent(&rows.iter().map(|&i| x[i]).collect::<Vec<_>>());
     let count = (rows.len() / ROWS_IN_GROUP).clamp(GROUPS[0], GROUPS[1]);
     let mut members: Vec<Vec<usize>> = vec![Vec::new(); count];
+    let edges: Vec<f64> = (1..count).map(|k| least + (most - least) * k as f64 / count as f64).collect();
     for &i in rows {
-        let place = ((x[i] - least) / (most - least).max(f64::MIN_POSITIVE) * count as f64) as usize;
-        members[place.min(count - 1)].push(i);
+        members[edges.partition_point(|edge| *edge <= x[i])].push(i);
     }
     let mut out = Grouped::default();
     let (mut squares, mut freedom, mut smallest) = (0.0, 0.0_f64, usize::MAX);

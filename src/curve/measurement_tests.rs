@@ -7,7 +7,8 @@ fn wanted(x: f64) -> f64 {
 }
 
 fn bytes(name: &str) -> Vec<u8> {
-    std::fs::read(std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/bench").join(name)).unwrap()
+    std::fs::read(std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/bench").join(name))
+        .unwrap()
 }
 
 fn read_file(name: &str) -> Result<TargetCurve, CurveError> {

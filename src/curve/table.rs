@@ -106,7 +106,8 @@ pub(super) fn read(bytes: &[u8], origin: Origin, file: &str) -> Result<Points, C
     if dialect.header_line.is_some() {
         header.notes.push(format!("the header is row {}; the rows above it are not used", first.line));
     }
-    let units = rows.peek().and_then(|row| row.as_ref().ok()).is_some_and(|row| row_of_units(&row.cells, &header));
+    let units =
+        rows.peek().and_then(|row| row.as_ref().ok()).is_some_and(|row| row_of_units(&row.cells, &header));
     if units && let Some(row) = rows.next() {
         take_units(&row?, &mut header, file)?;
     }
@@ -287,7 +288,9 @@ mod tests {
             read(b"Zeit;Weg;Kraft\n[s];[\xC2\xB5m];[gf]\n0;500;100\n", Origin::FreeHeight, "c").unwrap();
         assert_eq!((points.deflection[0], points.force[0]), (0.5, 0.980_665));
         assert!(!points.notes.iter().any(|note| note.contains("names no unit")), "{:?}", points.notes);
-        assert!(refusal("x;f\nmm;stone\n1;2\n").contains("row 2, column 2 (\"f\"): found the unit \"stone\""));
+        assert!(
+            refusal("x;f\nmm;stone\n1;2\n").contains("row 2, column 2 (\"f\"): found the unit \"stone\"")
+        );
     }
 
     #[test]

@@ -107,7 +107,8 @@ impl TargetCurve {
         if let Some((deflection, force, done)) = measurement::conditioned(&points, choice) {
             notes.extend(done);
             (points.deflection, points.force) = (deflection, force);
-            points.tolerance = points.tolerance.and_then(|list| list.into_iter().flatten().next()).map(|v| vec![Some(v)]);
+            points.tolerance =
+                points.tolerance.and_then(|list| list.into_iter().flatten().next()).map(|v| vec![Some(v)]);
             points.lines = Vec::new();
         }
         set_testers_zero(&mut points, &mut notes);
@@ -150,7 +151,11 @@ impl TargetCurve {
             }
         }
         if curve.len() < FEWEST_POINTS {
-            return Err(CurveError::TooFewPoints { file: file.to_owned(), found: curve.len(), least: FEWEST_POINTS });
+            return Err(CurveError::TooFewPoints {
+                file: file.to_owned(),
+                found: curve.len(),
+                least: FEWEST_POINTS,
+            });
         }
         if curve.max_force() == 0.0 {
             return Err(CurveError::NoForce { file: file.to_owned() });
