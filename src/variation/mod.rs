@@ -14,6 +14,7 @@ mod propagation;
 mod random;
 mod readings;
 mod scatter;
+mod suspicion;
 mod tolerance;
 mod wanted;
 
