@@ -20,18 +20,21 @@ const QUICK: &str = "[envelope]\nouter_diameter_max = 90\n[sheet]\nmaterial = \"
                      [arms]\ncount = 1\n";
 
 /// The files of a package.
-const FILES: [&str; 43] = [
+const FILES: [&str; 46] = [
     "comparison.png",
     "comparison.svg",
     "curve.csv",
     "curve.png",
     "curve.svg",
+    "drawing.pdf",
+    "drawing.svg",
     "former.csv",
     "former.png",
     "former.stl",
     "former.svg",
     "height.png",
     "height.svg",
+    "inspection.pdf",
     "outline.svg",
     "outline_mm.dxf",
     "plan.png",
