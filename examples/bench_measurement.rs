@@ -10,7 +10,7 @@ use flatspire::model::{Model, ModelSettings};
 use flatspire::spec::SpringFile;
 use flatspire::variation::{Deviation, RandomStream, deviated};
 
-/// What the blank is off by.
+/// Deviation of the blank from nominal.
 const DEVIATION: Deviation = Deviation {
     thickness_mm: -0.032,
     modulus_percent: -0.8,
@@ -25,7 +25,7 @@ const END: f64 = 7.6;
 const READINGS: u32 = 39;
 /// Friction, half of what lies between the branches, as a share of the force.
 const FRICTION: f64 = 0.008;
-/// What the balance shows unloaded (N).
+/// Reading of the unloaded balance (N).
 const OFFSET: f64 = 0.3;
 /// Standard deviation of a reading (N).
 const NOISE: f64 = 0.12;

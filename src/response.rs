@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 /// Share of the travel at which a spring counts as closed. The last per cent has the sheet's own flatness against it,
-/// and there the force climbs without bound.
+/// and there the force rises without bound.
 pub const CLOSED_SHARE: f64 = 0.99;
 
 /// Force-deflection curve of a whole spring (all arms). All arrays have the same length.

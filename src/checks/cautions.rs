@@ -20,7 +20,7 @@ pub fn cautions(spring: &Spring, energy: f64) -> Vec<String> {
         "No torch on a spring under clamp.".to_owned(),
         "Not for lifting, holding people, or any safety function without a qualified engineer's check and a load test."
             .to_owned(),
-        "Local codes and the sheet supplier's data stand above the defaults used here.".to_owned(),
+        "Local codes and the sheet supplier's data override the defaults used here.".to_owned(),
     ];
     let sheet = spring.sheet.material.as_deref().and_then(|name| material::find(name).ok());
     texts.extend(sheet.iter().flat_map(|sheet| sheet.cautions()).map(|caution| {

@@ -46,7 +46,12 @@ pub struct Place {
 impl Place {
     /// The place in words.
     pub fn words(&self) -> String {
-        format!("{:.0} % of the arm from the rim, radius {:.1} mm", 100.0 * self.arc_share, self.radius)
+        let along = match self.arc_share {
+            share if share < 0.005 => "at the rim end of the arm".to_owned(),
+            share if share > 0.995 => "at the hub end of the arm".to_owned(),
+            share => format!("{:.0} % along the arm from the rim", 100.0 * share),
+        };
+        format!("{along}, radius {:.1} mm", self.radius)
     }
 }
 

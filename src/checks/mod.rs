@@ -170,7 +170,7 @@ impl Checks {
                 "carried mass",
                 [carried, f64::NAN],
                 "kg",
-                "the spring closes under this weight, or the working deflection lies outside its travel",
+                "the spring closes under this weight, or the working deflection is outside its travel",
                 "carry less or take a stiffer spring",
             ));
         }

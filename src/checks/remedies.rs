@@ -319,7 +319,7 @@ pub fn in_words(remedies: &[Remedy], cycles: f64) -> String {
     }
     let asked = if cycles > 0.0 { format!(" for {} cycles", cycles_in_words(cycles)) } else { String::new() };
     format!(
-        "tried easing, slot ends, edges and height: nothing of it is enough{asked}; {}; let the search find longer arms, \
+        "tried easing, slot ends, edges and height: none of them is enough{asked}; {}; let the search find longer arms, \
          another sheet or a larger disc",
         first.words()
     )

@@ -175,8 +175,8 @@ impl SettingCheck {
                 "elastic shear at flat over shear yield stress; from 1.5 on the section is plastic throughout and keeps \
                  no more height however high it is formed (Nadai, fully plastic torsion of a thin strip)",
                 format!(
-                    "pressed flat once, {} mm of {} mm are left; lower former.free_height to {} mm or less, wind longer \
-                     arms, or take thinner or stronger sheet",
+                    "pressed flat once, {} mm of {} mm are left; lower former.free_height to {} mm or less, make the arms longer (more \
+                     turns), or take thinner or stronger sheet",
                     short(self.height_after_first_closing_mm),
                     short(free),
                     lower(SET_REMOVAL_LARGEST_STRESS_RATIO)
@@ -188,7 +188,7 @@ impl SettingCheck {
             return finding(
                 Severity::Warning,
                 SET_REMOVAL_LARGEST_STRESS_RATIO,
-                "elastic shear at flat over shear yield stress; above 1.3 set removal mostly distorts \
+                "elastic shear at flat over shear yield stress; above 1.3 presetting mostly distorts \
                  (manufacturers' handbook tables)",
                 format!(
                     "the over-height of {} % changes steeply with the sheet's strength: lower former.free_height to {} mm, \
@@ -244,8 +244,8 @@ fn heat(setting: Option<&Setting>) -> (String, String) {
 fn trial(correction: &str) -> Vec<String> {
     vec![
         format!(
-            "press flat {CLOSINGS} times with a captive bolt through the hub; set removal costs at least {:.0} % of the \
-             height where it is to count as such",
+            "press flat {CLOSINGS} times with a captive bolt through the hub; presetting needs at least {:.0} % \
+             extra free height",
             100.0 * SET_REMOVAL_LEAST_HEIGHT_LOSS
         ),
         format!(

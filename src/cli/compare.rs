@@ -131,7 +131,7 @@ fn report(comparison: &Comparison, units: Units) -> String {
             }
         };
         row(&format!("turn {} from rim touches", turn + 1), &cell(|turn| turn.touches_at_mm));
-        row(&format!("turn {} from rim lies", turn + 1), &cell(|turn| turn.lies_at_mm));
+        row(&format!("turn {} from rim seated", turn + 1), &cell(|turn| turn.lies_at_mm));
     }
     for (k, share) in SEATED_AT.iter().enumerate() {
         let name = format!("seated at {:.0} % of travel", 100.0 * share);

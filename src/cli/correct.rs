@@ -49,7 +49,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
         .map_err(explain)?;
     if found.left_out > 0 {
         warnings.push(format!(
-            "{} readings near flat are not used: beyond 95 % of the travel the force climbs without bound",
+            "{} readings near flat are not used: beyond 95 % of the travel the force rises without bound",
             found.left_out
         ));
     }
@@ -135,7 +135,7 @@ fn signed(value: f64, estimate: &Estimate, units: Units) -> String {
 
 /// Table of the estimates and of the fit.
 fn told(found: &Identified, units: Units) -> String {
-    let mut text = format!("{:<20}{:>14}{:>28}{:>16}\n", "", "off by", "with 95 % confidence", "expected ±");
+    let mut text = format!("{:<20}{:>14}{:>28}{:>16}\n", "", "deviation", "with 95 % confidence", "expected ±");
     for estimate in &found.estimates {
         let show = |value: f64| signed(value, estimate, units);
         text.push_str(&format!(
@@ -166,7 +166,7 @@ fn told(found: &Identified, units: Units) -> String {
         format!("explained           NO: {}; nothing is cut again\n", found.reason)
     });
     for words in &found.open {
-        text.push_str(&format!("open                {words}\n"));
+        text.push_str(&format!("not identifiable    {words}\n"));
     }
     text
 }
@@ -199,7 +199,7 @@ fn cut_again(spring: &Spring, new: &Corrected, units: Units) -> String {
             );
         }
     }
-    row("sheet reckoned with", length(spring.sheet.thickness), length(drawn.sheet.thickness));
+    row("sheet thickness", length(spring.sheet.thickness), length(drawn.sheet.thickness));
     let (asked, expected) = (&new.part.asked, new.summary.correction.expected);
     text.push_str(&format!(
         "curve expected      {:.2} % rms, with 95 % confidence within {:.2} %; {} % asked\n",

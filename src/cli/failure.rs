@@ -224,7 +224,7 @@ pub enum Failure {
     #[error(transparent)]
     Live(#[from] LiveError),
     /// The port cannot be had.
-    #[error("port {port} of this computer cannot be had: {source}; {}", port_remedy(source))]
+    #[error("port {port} of this computer is not available: {source}; {}", port_remedy(source))]
     Port {
         /// which port
         port: u16,

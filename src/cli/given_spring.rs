@@ -104,7 +104,7 @@ fn read_drawing(path: &Path, drawn: &DrawnSpringOptions) -> Result<(SpringFile, 
     let drawing = from_dxf(&files::read(path)?, &file)?;
     for (kind, count) in &drawing.passed_over {
         terminal::note(&format!(
-            "{file}: {count} of {kind} passed over, only lines, arcs and polylines count"
+            "{file}: {count} of {kind} ignored, only lines, arcs and polylines are read"
         ));
     }
     let disc =
@@ -123,7 +123,7 @@ fn read_drawing(path: &Path, drawn: &DrawnSpringOptions) -> Result<(SpringFile, 
     let unevenness = disc.unevenness();
     if unevenness > EVEN * least {
         terminal::warn(&format!(
-            "{file}: the arms differ by up to {unevenness:.3} mm in width; the mean arm is taken, make them alike"
+            "{file}: the arms differ by up to {unevenness:.3} mm in width; the mean arm is used; make all arms equal"
         ));
     }
     if let Some((_, like)) = &like {

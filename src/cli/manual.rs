@@ -12,7 +12,7 @@ use super::{Verdict, terminal};
 /// Cautions at the end of every page.
 const CAUTIONS: &str = "A compressed spring stores energy, and its cut edges are sharp: wear a face shield and gloves, load in steps. \
                         Not for lifting, holding people, or any safety function without a qualified engineer's check and a load \
-                        test; local codes and the sheet supplier's data stand above the program's defaults.";
+                        test; local codes and the sheet supplier's data override the program's defaults.";
 
 /// Prints a manual page in roff.
 pub fn run(options: &ManualOptions) -> Result<Verdict, Failure> {

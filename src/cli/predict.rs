@@ -128,7 +128,7 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
     if let Some(worst) = worst {
         let units = general.units.into();
         terminal::note(&format!(
-            "peak stress {} at {} deflection, {:.0} % of the arm from the outer root",
+            "peak stress {} at {} deflection, {:.0} % along the arm from the rim",
             terminal::shown(response.peak_stress[worst], Quantity::Stress, units),
             terminal::shown(response.deflection[worst], Quantity::Length, units),
             100.0 * response.peak_station[worst]

@@ -88,7 +88,7 @@ fn report(found: &Scatter, units: Units) -> String {
     ));
     text.push_str(&match found.rms_of_95_percent {
         Some(error) => format!("95 % of parts keep  {error:.1} % rms\n"),
-        None => "95 % of parts keep  no limit: too many lie flat too early\n".to_owned(),
+        None => "95 % of parts keep  no limit: too many are flat too early\n".to_owned(),
     });
     text.push_str(&format!("tighten first       {}\n", found.tighten_first));
     text

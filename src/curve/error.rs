@@ -54,7 +54,7 @@ pub enum CurveError {
         byte: u8,
     },
     /// The table reader gave up.
-    #[error("{file}: row {row} cannot be split into cells ({message}); mend the quotes in that row")]
+    #[error("{file}: row {row} cannot be split into cells ({message}); correct the quotes in that row")]
     Unreadable {
         /// name of the file as the user gave it
         file: String,
@@ -143,7 +143,7 @@ pub enum CurveError {
     },
     /// A row with more or fewer cells than the header.
     #[error(
-        "{file}: row {row}: number of cells is {found}, expected {expected} as in the header; mend that row"
+        "{file}: row {row}: number of cells is {found}, expected {expected} as in the header; correct that row"
     )]
     Ragged {
         /// name of the file as the user gave it
@@ -173,7 +173,7 @@ pub enum CurveError {
     /// Decimal commas and decimal points in one file.
     #[error(
         "{file}: {place}: found \"{text}\" after numbers with a decimal {earlier}, expected one decimal mark \
-         throughout; write all numbers alike and without thousands separators"
+         throughout; write all numbers in one form and without thousands separators"
     )]
     MixedDecimalMarks {
         /// name of the file as the user gave it
@@ -216,7 +216,7 @@ pub enum CurveError {
     },
     /// Infinity, or a number too large to hold.
     #[error(
-        "{file}: {place}: found \"{text}\", which is infinite, expected a finite number; mend or remove the row"
+        "{file}: {place}: found \"{text}\", which is infinite, expected a finite number; correct or remove the row"
     )]
     Infinite {
         /// name of the file as the user gave it
@@ -334,7 +334,7 @@ pub enum CurveError {
     },
     /// Lists of points that do not belong together.
     #[error(
-        "{file}: number of values for the {quantity} is {found}, expected {expected}, one for each deflection; mend the list"
+        "{file}: number of values for the {quantity} is {found}, expected {expected}, one for each deflection; correct the list"
     )]
     UnequalLists {
         /// name of the file as the user gave it

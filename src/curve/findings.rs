@@ -43,8 +43,8 @@ pub struct ReachFinding {
     pub remedy: String,
 }
 
-const STAYS_SEATED: &str = "the turns of a flat-cut spring come to rest one after another, and once a turn has seated it \
-                            stays seated";
+const STAYS_SEATED: &str = "the turns of a flat-cut spring seat one after another, and a seated turn stays \
+                            seated";
 
 struct Search<'a> {
     means: &'a Averaged,
@@ -157,16 +157,16 @@ impl Search<'_> {
         } else {
             format!(
                 "the target begins with {at_zero:.3} N at zero travel and rises from there by {rate:.3} N/mm; a \
-                 spring that is not pressed in yet has no force, and its rate can only rise"
+                 spring without preload has no force at zero deflection, and its rate can only rise"
             )
         };
         let remedy = if enough {
             format!(
-                "install the spring pressed in by {needed:.3} mm or more (`installed`), or let the force begin at \
+                "install the spring at a deflection of {needed:.3} mm or more (`installed`), or let the force begin at \
                  zero"
             )
         } else {
-            "let the force begin at zero, or let it rise at first so that the spring can be installed pressed in \
+            "let the force begin at zero, or let it rise at first so that the spring can be installed with preload \
              (`installed`)"
                 .to_owned()
         };
@@ -225,7 +225,7 @@ impl Search<'_> {
                 x[top], x[b]
             );
             let remedy = "accept the nearest curve, or ask for a rate that stays or rises; springs side by side or \
-                          one on another do not soften either, except where one of them is held pressed in against \
+                          one on another do not soften either, except where one of them is held with preload against \
                           a stop and leaves it; a coned disc spring softens by itself"
                 .to_owned();
             let (from, to) = (a.saturating_sub(offset), b - offset);
@@ -239,7 +239,7 @@ impl Search<'_> {
     fn scatter(&self, scatter: f64) -> ReachFinding {
         let reason = format!(
             "the points scatter by about {scatter:.1} % or depart in no single place; no curve with a rising rate \
-             lies close enough to all of them"
+             is close enough to all of them"
         );
         let remedy = "average repeated readings or give fewer, smoothed points".to_owned();
         self.finding(ReachKind::Scatter, 0, self.means.deflection.len() - 1, reason, remedy)

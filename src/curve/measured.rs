@@ -46,7 +46,7 @@ pub fn read_measured(bytes: &[u8], file: &str) -> Result<MeasuredCurve, CurveErr
     let mut notes = std::mem::take(&mut points.notes);
     for (quantity, _, name) in &points.columns {
         if !matches!(quantity, Quantity::Deflection | Quantity::Force) {
-            notes.push(format!("the column \"{name}\" says nothing of a measured curve and is not used"));
+            notes.push(format!("the column \"{name}\" is ignored in a measured curve"));
         }
     }
     let (least_mm, least_n) = (least(&points.deflection), least(&points.force));

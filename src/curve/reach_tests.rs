@@ -154,7 +154,7 @@ fn a_force_at_zero_travel_needs_the_spring_installed_pressed_in() {
     assert_eq!((finding.at_deflection, finding.size_n), (0.0, 20.0));
     assert!(finding.reason.contains("begins with 20.000 N at zero travel"), "{finding:?}");
     // the rate over the first half millimetre is 8.5 N/mm
-    assert!(finding.remedy.contains("pressed in by 2.353 mm or more (`installed`)"), "{finding:?}");
+    assert!(finding.remedy.contains("at a deflection of 2.353 mm or more (`installed`)"), "{finding:?}");
     let installed = nearest_reachable(&target, 2.6);
     assert!(installed.reachable, "{:?}", installed.findings);
     assert_eq!(installed.nearest, target);

@@ -13,7 +13,7 @@ use crate::spec::Process;
 /// Largest difference between the force of the drawing and of the design that a sound drawing has (percent).
 pub const READ_BACK_LIMIT_PERCENT: f64 = 0.3;
 
-/// Shares of the travel at which drawing and design are compared; beyond the last the force climbs without bound.
+/// Shares of the travel at which drawing and design are compared; beyond the last the force rises without bound.
 const READ_BACK_SHARES: [f64; 9] = [0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9];
 
 /// A spring as drawn.

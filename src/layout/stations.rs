@@ -38,7 +38,7 @@ pub enum StationsError {
         column: &'static str,
     },
     /// A cell that is no number, or no sensible one.
-    #[error("{file}, row {row}, column {column}: found {found:?}, expected {expected}; mend that cell")]
+    #[error("{file}, row {row}, column {column}: found {found:?}, expected {expected}; correct that cell")]
     Cell {
         /// file as the user named it
         file: String,

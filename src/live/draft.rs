@@ -297,7 +297,7 @@ mod tests {
             let (a, b) = (quick.evaluation.closing.force_at(x), whole.evaluation.closing.force_at(x));
             assert!((a / b - 1.0).abs() < 0.01, "{a} N and {b} N at {x} mm");
         }
-        // near flat, where the force climbs without bound, segments make a few percent
+        // near flat, where the force rises without bound, segments make a few percent
         let off = (quick.rms_percent() - whole.rms_percent()).abs();
         assert!(off < 1.0, "{} and {}", quick.rms_percent(), whole.rms_percent());
     }

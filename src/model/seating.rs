@@ -65,7 +65,7 @@ impl Path {
 pub enum SeatingError {
     /// The numbers ran out of digits.
     #[error(
-        "the seating did not settle at a deflection of {deflection_mm} mm after {exchanges} exchanges; use fewer \
+        "the seating did not converge at a deflection of {deflection_mm} mm after {exchanges} exchanges; use fewer \
          segments or check the arm for extreme widths"
     )]
     Lost {

@@ -79,7 +79,7 @@ impl fmt::Display for Finding {
                 write!(f, "contour {contour} is out of order; draw bore, slots, outside in this order")
             }
             DrawingRule::Nesting => {
-                write!(f, "contour {contour} does not lie free inside the outside; move or remove it")
+                write!(f, "contour {contour} is not clear inside the outer contour; move or remove it")
             }
             DrawingRule::Crossing => {
                 write!(f, "contour {contour} is crossed or touched by another or itself; part them")

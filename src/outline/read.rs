@@ -47,7 +47,7 @@ pub enum ReadError {
         found: String,
     },
     /// A value that is no sensible number.
-    #[error("{file}, line {line}: found {found:?}, expected {expected}; mend the drawing")]
+    #[error("{file}, line {line}: found {found:?}, expected {expected}; correct the drawing")]
     Value {
         /// file as the user named it
         file: String,

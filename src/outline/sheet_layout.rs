@@ -37,7 +37,7 @@ pub enum SheetLayoutError {
         most: usize,
     },
     /// Discs would overlap.
-    #[error("a spacing of {spacing_mm} mm is none; leave at least twice the kerf between discs")]
+    #[error("a spacing of {spacing_mm} mm is too small; leave at least twice the kerf between discs")]
     Spacing {
         /// spacing asked for (mm)
         spacing_mm: f64,

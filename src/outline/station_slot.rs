@@ -53,7 +53,7 @@ pub enum StationSlotError {
     },
     /// The two edges ask for different slots.
     #[error(
-        "slots {slot_mm} mm wide beside the arm's two edges lie {apart_mm:.3} mm apart; is the slot width right?"
+        "slots {slot_mm} mm wide beside the arm's two edges are {apart_mm:.3} mm apart; is the slot width right?"
     )]
     Apart {
         /// slot width (mm)

@@ -4,7 +4,7 @@
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum PlotError {
     /// No point at all.
-    #[error("{title:?}: there is nothing to draw; give at least one point")]
+    #[error("{title:?}: no points to draw; give at least one point")]
     Empty {
         /// title of the picture
         title: String,

@@ -22,7 +22,7 @@ const MEMORY: &str = "from memory: confirm";
 const GIVEN: &str = "as given";
 const CHOICE: &str = "given or chosen";
 const JUDGEMENT: &str = "judgement";
-const MEASURED: &str = "measured against computation";
+const MEASURED: &str = "measured and computed";
 
 fn confidence(confidence: Confidence) -> &'static str {
     match confidence {
@@ -196,7 +196,7 @@ fn closing(subject: &Subject, shown: Shown, list: &mut List) {
     list.add(
         "closed",
         "99 % of the travel".to_owned(),
-        "the last per cent has the sheet's flatness against it",
+        "the sheet's flatness limits the last per cent",
         JUDGEMENT,
     );
     if let Some(fatigue) = &subject.checks.fatigue {
@@ -236,7 +236,7 @@ fn model(list: &mut List) {
     list.add(
         "left out",
         "friction, damping, creep, impact, temperature".to_owned(),
-        "not modelled: with friction, loading lies above the curve and unloading below it",
+        "not modelled: with friction, loading is above the curve and unloading below it",
         JUDGEMENT,
     );
 }

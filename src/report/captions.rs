@@ -25,10 +25,10 @@ pub(super) fn curve_caption(
     }
     let piece = if stroke.by_quarters { "a quarter turn" } else { "a turn" };
     if !stroke.seats.is_empty() {
-        caption.push(format!("Marks on the axis: half of {piece} has come to rest."));
+        caption.push(format!("Marks on the axis: half of {piece} is seated."));
     }
     if scatter.is_some_and(|found| found.curve.high_n.contains(&None)) {
-        caption.push("The shade ends where more than 5\u{a0}% of the parts lie flat.".to_owned());
+        caption.push("The shade ends where more than 5\u{a0}% of the parts are flat.".to_owned());
     }
     if subject.installed > 0.0 {
         caption.push(format!(
@@ -109,7 +109,7 @@ pub(super) fn body_notes(stroke: &Stroke, missing: Option<&String>, titles: &[St
     }
     let turn = stroke.shapes.iter().fold(0.0, |turn: f64, shape| turn.max(shape.hub_turn.abs()));
     if turn.to_degrees() > 0.05 {
-        notes.push(format!("On the way the hub turns about its axis by up to {:.1}°.", turn.to_degrees()));
+        notes.push(format!("Over the stroke the hub turns about its axis by up to {:.1}°.", turn.to_degrees()));
     }
     notes
 }
@@ -121,7 +121,7 @@ pub(super) fn section_caption(subject: &Subject) -> String {
     } else {
         ""
     };
-    format!("Cut through the axis, heights to the same scale as widths. Blue: lies on a plate.{bent}")
+    format!("Cut through the axis, heights to the same scale as widths. Blue: seated on a plate.{bent}")
 }
 
 pub(super) fn setting_lines(subject: &Subject, shown: Shown) -> Vec<String> {

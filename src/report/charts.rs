@@ -5,7 +5,7 @@ use super::subject::Subject;
 use crate::numeric::straight_between;
 use crate::plot::{Axis, CurvePlot, Line, LineChart, PlotError, Quantity, Ticks};
 
-/// Share of the travel beyond which rates say nothing: the force climbs without bound.
+/// Share of the travel beyond which rates say nothing: the force rises without bound.
 const LAST_SHARE: f64 = 0.95;
 
 /// Abscissa of a chart; it decides where the slider's mark stands.
@@ -114,10 +114,10 @@ pub(super) fn others(subject: &Subject, stroke: &Stroke) -> Vec<NamedChart> {
         travel(
             "seated",
             chart(
-                "Part of the arm that lies on a plate",
+                "Seated share of the arm",
                 deflection(),
                 axis("share of the arm's length", Quantity::Share),
-                vec![line("lying", x, &stroke.rested)],
+                vec![line("seated", x, &stroke.rested)],
             ),
         ),
     ];
@@ -165,7 +165,7 @@ fn stress_along(subject: &Subject, stroke: &Stroke, along: Axis) -> NamedChart {
     let (x, y): (Vec<f64>, Vec<f64>) =
         stress.stations.iter().map(|station| (station.arc_share * length, station.von_mises_mpa)).unzip();
     let half = stroke.shape_at(0.5);
-    let mut lines = vec![line("largest on the way", &x, &y)];
+    let mut lines = vec![line("maximum over the stroke", &x, &y)];
     if let Some(allowable) = stress.allowable_mpa {
         lines.push(level("allowable", &stroke.arc, allowable));
     }

@@ -201,7 +201,7 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
         roots: root_picture.map(|picture| Figure {
             name: "roots".to_owned(),
             svg: picture.svg(),
-            caption: "Where an arm grows out of rim and hub. The largest stress lies on the red arc, on one face under \
+            caption: "Where an arm grows out of rim and hub. The largest stress is on the red arc, on one face under \
                       tension, on the other under compression."
                 .to_owned(),
         }),
@@ -218,8 +218,8 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
             figure(
                 "seated",
                 format!(
-                    "Nearer to a plate than {}, as flat as a set spring is. What lies works no longer: the free length \
-                     shrinks and the rate rises.",
+                    "Seated: nearer to a plate than {}, the flatness of a formed spring. A seated part is no longer active: the \
+                     free length shrinks and the rate rises.",
                     shown.sized(FLATNESS_MM)
                 ),
             ),

@@ -167,7 +167,7 @@ pub(super) fn scatter_facts(found: &Scatter, shown: Shown) -> ScatterFacts {
     )];
     if found.flat_share > 0.0 {
         lines.push(format!(
-            "{:.1}\u{a0}% of the parts lie flat before the last deflection: allow more free height.",
+            "{:.1}\u{a0}% of the parts are flat before the last deflection: allow more free height.",
             100.0 * found.flat_share
         ));
     }
@@ -185,7 +185,7 @@ pub(super) fn scatter_facts(found: &Scatter, shown: Shown) -> ScatterFacts {
             ]
         })
         .collect();
-    let head = ["cause", "off by", "moves the force by", "share", "source"].map(str::to_owned).to_vec();
+    let head = ["cause", "deviation", "effect on force", "share", "source"].map(str::to_owned).to_vec();
     ScatterFacts { lines, causes: Table { head, rows } }
 }
 

@@ -10,7 +10,7 @@ impl Report {
     pub fn of_spring(file: &SpringFile, evaluation: &Evaluation, units: Units) -> Result<Self, ReportError> {
         let mut warnings = evaluation.warnings.clone();
         if evaluation.fit.is_none() {
-            warnings.push("no curve was asked for: nothing is said about the fit".to_owned());
+            warnings.push("no curve was asked for: the fit is not evaluated".to_owned());
         }
         let subject = Subject { warnings: &warnings, ..Subject::of_spring(file, evaluation) };
         Self::of(&subject, units)

@@ -86,7 +86,7 @@ impl SpecError {
         }
         Self::Syntax {
             file: file.to_owned(),
-            message: format!("{place}{message}; mend that line and try again"),
+            message: format!("{place}{message}; correct that line and try again"),
         }
     }
 }

@@ -413,7 +413,7 @@ fn profile(reader: &Reader, x_key: &str, x: &[f64], y_key: &str, y: &[f64]) -> R
                 key,
                 found,
                 "sizes in mm, 1e9 at most",
-                "mend the list",
+                "correct the list",
             ));
         }
     }

@@ -116,7 +116,7 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
     let ArmShape::Slots(line) = &start.shape else {
         return Err(ShapeError::Layout(LayoutError::Profile {
             what: "the arm",
-            found: "stations, which leave nothing to shape".to_owned(),
+            found: "stations, which cannot be shaped".to_owned(),
         }));
     };
     let controls = match settings.freedom {

@@ -130,7 +130,7 @@ impl VariedSpring {
         }
         if deviation.end_compliance_percent <= -100.0 {
             let found = deviation.end_compliance_percent;
-            return Err(impossible("end compliance", found, "%", "ends that yield the wrong way"));
+            return Err(impossible("root compliance", found, "%", "a negative root compliance"));
         }
         spring.sheet.youngs_modulus *= factor;
         spring.sheet.shear_modulus *= factor;
@@ -144,7 +144,7 @@ impl VariedSpring {
         let height = self.arm.free_height();
         let scale = (height + deviation.free_height_mm) / height;
         if scale <= 0.0 {
-            return Err(impossible("free height", deviation.free_height_mm, "mm", "it lies flat"));
+            return Err(impossible("free height", deviation.free_height_mm, "mm", "the spring would be flat"));
         }
         let cone = deviation.cone_mm;
         if 4.0 * cone.abs() >= scale * height {

@@ -68,8 +68,8 @@ impl Quantity {
             Self::Modulus => "modulus",
             Self::Kerf => "kerf (arm width)",
             Self::FreeHeight => "free height",
-            Self::EndCompliance => "end compliance",
-            Self::Lash => "seating lash",
+            Self::EndCompliance => "root compliance",
+            Self::Lash => "initial free play",
             Self::ForceOffset => "force offset",
         }
     }
@@ -297,15 +297,15 @@ fn open(alike: &[Alike], estimates: &[Estimate]) -> Vec<String> {
                 ""
             };
             format!(
-                "{before} and {last} act alike on the force: together they are known, how much is whose rests on what was \
-                 expected of each{remedy}"
+                "{before} and {last} are confounded: their joint effect on the force is known, the split rests on the \
+                 assumed tolerances{remedy}"
             )
         })
         .collect();
     for estimate in estimates.iter().take(OF_PART.len()).filter(|estimate| !estimate.given) {
         if estimate.high - estimate.low > 2.0 * BARELY_NARROWED * estimate.expected {
             words.push(format!(
-                "the force says little of the {}: its interval is mostly what was expected before",
+                "the {} is not identifiable from the force: its interval is mostly the assumed tolerance",
                 estimate.quantity.name()
             ));
         }
@@ -340,7 +340,7 @@ fn objection(p: &Unknowns, estimates: &[Estimate], misfit_percent: Option<f64>) 
         let off = format!("{:+.3} {}", estimate.value, estimate.unit);
         return match estimate.quantity {
             Quantity::Thickness if estimate.given => format!(
-                "the force asks for a thickness that is {off} off nominal, which the measured one rules out: measure it again, \
+                "the force asks for a thickness that deviates by {off} from nominal, which the measured one rules out: measure it again, \
                  or look for another sheet"
             ),
             Quantity::Lash | Quantity::ForceOffset => format!(
@@ -348,8 +348,8 @@ fn objection(p: &Unknowns, estimates: &[Estimate], misfit_percent: Option<f64>) 
                 estimate.quantity.name()
             ),
             _ => format!(
-                "the {} would have to be off by {off}, {:.1} times what was expected: look for another sheet, a wrong free \
-                 height or another way of seating",
+                "the {} would have to deviate by {off}, {:.1} times the assumed tolerance: look for another sheet, a wrong free \
+                 height or another boundary condition",
                 estimate.quantity.name(),
                 p[k].abs() / INTERVAL
             ),

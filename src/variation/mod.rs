@@ -44,7 +44,7 @@ pub enum VariationError {
     #[error(transparent)]
     Model(#[from] ModelError),
     /// A departure that leaves no spring.
-    #[error("{cause} off by {found} leaves no spring: {reason}; check the tolerances and the sizes")]
+    #[error("a deviation of the {cause} by {found} gives no valid spring: {reason}; check the tolerances and the sizes")]
     Impossible {
         /// which of them
         cause: &'static str,
@@ -54,7 +54,7 @@ pub enum VariationError {
         reason: &'static str,
     },
     /// Too few parts.
-    #[error("{found} parts say nothing about scatter; take {least} or more")]
+    #[error("{found} parts are too few for a scatter; take {least} or more")]
     TooFewParts {
         /// parts asked for
         found: usize,
@@ -62,7 +62,7 @@ pub enum VariationError {
         least: usize,
     },
     /// Too few readings.
-    #[error("{found} readings between zero and flat say too little; measure {least} or more on the way down")]
+    #[error("{found} readings between zero and flat are too few; measure {least} or more on the way down")]
     TooFewReadings {
         /// readings found
         found: usize,

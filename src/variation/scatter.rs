@@ -140,7 +140,7 @@ pub fn scatter(
     let flat_share = flat as f64 / settings.runs as f64;
     let warnings = if flat > 0 {
         vec![format!(
-            "{:.1} % of the parts lie flat before the last deflection asked for: allow more free height",
+            "{:.1} % of the parts are flat before the last deflection asked for: allow more free height",
             100.0 * flat_share
         )]
     } else {
@@ -275,7 +275,7 @@ fn causes(tolerances: &Tolerances, first: &FirstOrder, base: &[f64]) -> Vec<Caus
 
 fn advice(causes: &[CauseShare], band_percent: f64) -> String {
     let Some(first) = causes.first().filter(|first| first.share_percent > 0.0) else {
-        return "nothing scatters".to_owned();
+        return "no cause scatters".to_owned();
     };
     let how = first.cause.remedy();
     format!(

@@ -222,7 +222,7 @@ fn what_no_correction_explains_is_said_to_be_so() {
     // sheet of the next thickness
     let thick = Deviation { thickness_mm: 0.3, ..Deviation::default() };
     let found = fit(&bench.measure(&spring, &thick, &mut stream), None);
-    assert!(!found.explained && found.reason.contains("off by"), "{}", found.reason);
+    assert!(!found.explained && found.reason.contains("deviate by"), "{}", found.reason);
     // given the thickness that was measured, the same is explained
     let found = fit(&bench.measure(&spring, &thick, &mut stream), Some(1.5));
     assert!(found.explained, "{}", found.reason);

@@ -125,7 +125,7 @@ function drawGrid() {
   const names = { class: "axis" };
   parts.push(
     make("text", { ...names, x: size.width - MARGIN.right, y: size.height - 6, "text-anchor": "end" },
-      `pressed in by (${units.unit("length")})`),
+      `deflection (${units.unit("length")})`),
     make("text", { ...names, x: MARGIN.left + 6, y: MARGIN.top + 4 }, `force (${units.unit("force")})`),
   );
   layers.grid.replaceChildren(...parts);

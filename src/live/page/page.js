@@ -308,7 +308,7 @@ function search() {
         found = standing.found;
         foundFor = text;
         const count = found.considered.toLocaleString("en");
-        $("search-words").textContent = `${count} combinations judged, the best ${found.designs.length} listed. ` +
+        $("search-words").textContent = `${count} combinations evaluated, the best ${found.designs.length} listed. ` +
           (found.passed ? "The first meets the curve and passes every check." : "The first is the nearest; it does not pass every check.");
         drawFound();
         if (JSON.stringify(asked()) === text) show(found.designs[0].spring);

@@ -48,7 +48,7 @@ const FIELDS = [
     legend: "More",
     folded: true,
     rows: [
-      { key: "duty.installed", kind: "number", label: "Pressed in already where the curve begins", quantity: "length", empty: "0" },
+      { key: "duty.installed", kind: "number", label: "Installed deflection, where the curve begins", quantity: "length", empty: "0" },
       { key: "duty.cycles", kind: "number", label: "Load cycles wanted", empty: "0: static", otherwise: 0 },
       { key: "duty.stroke_start", kind: "number", label: "Lower end of the working stroke", quantity: "length", empty: "0" },
       { key: "former.law", kind: "choice", label: "Set on", options: [["cone", "a straight cone"], ["profile", "a shaped profile"]] },
