@@ -49,7 +49,7 @@ fn drawing(number: usize, dice: &mut Dice, folder: &Path) -> Result<Option<Value
     let arms = 1 + number / KINDS.len() % 6;
     let thickness = if kind == ProcessKind::Etch { dice.between(0.1, 0.5) } else { dice.between(0.5, 2.0) };
     let ends = if number.is_multiple_of(2) { SlotEnds::Round } else { SlotEnds::Keyhole };
-    let mut process = Process { kind, ends: Some(ends), ..Process::default() };
+    let mut process = Process { kind: Some(kind), ends: Some(ends), ..Process::default() };
     if kind == ProcessKind::Custom {
         process.kerf = Some(dice.between(0.1, 0.6));
         process.slot = process.kerf;

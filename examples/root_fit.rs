@@ -83,7 +83,15 @@ fn mean_square(values: &[f64]) -> f64 {
 }
 
 fn law(p: &[f64]) -> RootLaw {
-    RootLaw { twist: p[0], slope: p[1], height: p[2], curved: p[3], ring: p[4], roll: p[5] }
+    RootLaw {
+        twist: p[0],
+        slope: p[1],
+        height: p[2],
+        curved: p[3],
+        ring: p[4],
+        roll: p[5],
+        ..RootLaw::default()
+    }
 }
 
 fn main() {

@@ -20,7 +20,7 @@ pub const FLATNESS_MM: f64 = 0.05;
 
 /// ± on the width of a slot (mm) in sheet of a thickness (mm): as given, else the everyday one of the process table.
 pub fn cutting_tolerance(process: &Process, thickness: f64) -> f64 {
-    let known = process.kind.known();
+    let known = process.kind().known();
     process
         .tolerance
         .or(known.map(|known| {

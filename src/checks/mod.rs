@@ -101,7 +101,7 @@ impl CheckOptions {
             cycles: self.duty.cycles,
             start: start.max(installed),
             end: end.min(closed),
-            process: self.process.kind,
+            process: self.process.kind(),
             finish: self.process.finish.unwrap_or_default(),
         }
     }

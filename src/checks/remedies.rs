@@ -177,7 +177,7 @@ fn changes(spring: &Spring, options: &CheckOptions, checks: &Checks) -> Vec<Chan
     let better = [EdgeFinish::Tumbled, EdgeFinish::TemperedAndTumbled, EdgeFinish::TwoSkims]
         .into_iter()
         .filter(|wanted| finish == EdgeFinish::AsCut && checks.fatigue.is_some() && *wanted != finish)
-        .find(|wanted| edge_range(options.process.kind.name(), *wanted).is_some());
+        .find(|wanted| edge_range(options.process.kind().name(), *wanted).is_some());
     let finished = |wanted: EdgeFinish| {
         let words = match wanted {
             EdgeFinish::Tumbled => "tumbled edges",

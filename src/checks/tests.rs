@@ -152,8 +152,10 @@ fn turns_that_touch_are_caught() {
     let found = verdicts(&narrow, &coarse());
     assert_says(&failed(&found, "turns"), &["turns could touch", "disc.slot wider by at least"]);
     // the same slot cut by wire leaves room when flat, less on the way
-    let options =
-        CheckOptions { process: Process { kind: ProcessKind::WireEdm, ..Process::default() }, ..coarse() };
+    let options = CheckOptions {
+        process: Process { kind: Some(ProcessKind::WireEdm), ..Process::default() },
+        ..coarse()
+    };
     let flat = verdicts(&narrow, &options).flat;
     let on_the_way = flat.least_gap_on_the_way_mm.unwrap();
     assert!(flat.least_gap_mm > 0.1 && on_the_way < flat.least_gap_mm - 0.02, "{on_the_way}");
@@ -219,7 +221,7 @@ fn the_stroke_is_the_one_asked_for() {
 #[test]
 fn a_remedy_that_is_told_works_when_followed() {
     // slot ends by laser, 50,000 cycles: the root decides
-    let process = Process { kind: ProcessKind::Laser, ..Process::default() };
+    let process = Process { kind: Some(ProcessKind::Laser), ..Process::default() };
     let duty = Duty { cycles: 5e4, stroke_start: Some(3.0), ..Duty::default() };
     let options = CheckOptions { process, duty, ..coarse() };
     let tight = of_height(10.0);

@@ -68,13 +68,18 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     }
     let units: Units = general.units.into();
     let corrected = if found.explained && drawable {
-        Some(
-            correct(&spring, &file, &target, found.clone())
-                .map_err(|source| Failure::Correct { file: name, source: source.into() })?,
-        )
+        // the part is explained whether or not a new cut can be drawn for it
+        match correct(&spring, &file, &target, found.clone()) {
+            Ok(new) => Some(new),
+            Err(source) => {
+                warnings.push(format!("nothing is cut again: {source}"));
+                None
+            }
+        }
     } else {
         None
     };
+    let cut_failed = found.explained && drawable && corrected.is_none();
     if let Some(out) = &options.out {
         folder::hold(out)?.write_all(&package(&found, corrected.as_ref(), units)?)?;
     }
@@ -96,7 +101,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
             }
         }
     }
-    Ok(Verdict::of(found.explained && corrected.is_none_or(|new| new.part.passed())))
+    Ok(Verdict::of(found.explained && !cut_failed && corrected.is_none_or(|new| new.part.passed())))
 }
 
 /// The folder of the spring that was measured is somebody's record of what was cut.
@@ -135,7 +140,8 @@ fn signed(value: f64, estimate: &Estimate, units: Units) -> String {
 
 /// Table of the estimates and of the fit.
 fn told(found: &Identified, units: Units) -> String {
-    let mut text = format!("{:<20}{:>14}{:>28}{:>16}\n", "", "deviation", "with 95 % confidence", "expected ±");
+    let mut text =
+        format!("{:<20}{:>14}{:>28}{:>16}\n", "", "deviation", "with 95 % confidence", "expected ±");
     for estimate in &found.estimates {
         let show = |value: f64| signed(value, estimate, units);
         text.push_str(&format!(

@@ -13,7 +13,7 @@ use crate::material::MaterialError;
 use crate::model::ModelError;
 use crate::outline::{MeasureError, ReadError, SheetLayoutError, ToolPathError};
 use crate::package::PackageError;
-use crate::pipeline::{AnswerError, CorrectError};
+use crate::pipeline::AnswerError;
 use crate::plot::PlotError;
 use crate::report::ReportError;
 use crate::spec::SpecError;
@@ -29,6 +29,14 @@ pub enum Failure {
         path: PathBuf,
         /// what the system said
         source: std::io::Error,
+    },
+    /// A file larger than any input.
+    #[error("{}: longer than {most} MiB, expected at most that; thin it out or give the right file", path.display())]
+    TooLong {
+        /// which file
+        path: PathBuf,
+        /// most it may have (MiB)
+        most: u64,
     },
     /// A file could not be written.
     #[error("{}: cannot be written: {source}; {}", path.display(), writing_remedy(source))]
@@ -193,14 +201,6 @@ pub enum Failure {
         file: String,
         /// what is wrong
         source: Box<CompareError>,
-    },
-    /// A spring that cannot be cut again.
-    #[error("{file}: {source}")]
-    Correct {
-        /// the file
-        file: String,
-        /// what is wrong
-        source: Box<CorrectError>,
     },
     /// No picture.
     #[error(transparent)]

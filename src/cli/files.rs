@@ -1,6 +1,7 @@
 //! Reading: bytes, text, and springs with what they name.
 
 use std::fs;
+use std::io::Read as _;
 use std::path::Path;
 
 use super::failure::Failure;
@@ -10,9 +11,18 @@ use crate::layout::{Spring, read_stations};
 use crate::pipeline::SheetsToTry;
 use crate::spec::{Brief, SpringFile};
 
-/// The bytes of a file.
+/// Most bytes of an input: 100 000 rows of 600 letters.
+const MOST_BYTES: u64 = 64 << 20;
+
+/// The bytes of a file, no more read than an input may have.
 pub fn read(path: &Path) -> Result<Vec<u8>, Failure> {
-    fs::read(path).map_err(|source| Failure::Read { path: path.to_owned(), source })
+    let failed = |source| Failure::Read { path: path.to_owned(), source };
+    let mut bytes = Vec::new();
+    fs::File::open(path).map_err(failed)?.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(failed)?;
+    if bytes.len() as u64 > MOST_BYTES {
+        return Err(Failure::TooLong { path: path.to_owned(), most: MOST_BYTES >> 20 });
+    }
+    Ok(bytes)
 }
 
 /// The text of a file.

@@ -86,9 +86,15 @@ fn report(found: &Scatter, units: Units) -> String {
         100.0 * found.yield_share,
         found.judged_by
     ));
+    if found.scrap_share > 0.0 {
+        text.push_str(&format!(
+            "scrap               {:.1} % of parts: sizes that leave no spring\n",
+            100.0 * found.scrap_share
+        ));
+    }
     text.push_str(&match found.rms_of_95_percent {
         Some(error) => format!("95 % of parts keep  {error:.1} % rms\n"),
-        None => "95 % of parts keep  no limit: too many are flat too early\n".to_owned(),
+        None => "95 % of parts keep  no limit: too many are scrap or flat too early\n".to_owned(),
     });
     text.push_str(&format!("tighten first       {}\n", found.tighten_first));
     text

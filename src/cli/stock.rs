@@ -43,7 +43,9 @@ pub fn run(options: &StockOptions, general: &General) -> Result<Verdict, Failure
             thicknesses.join(" ")
         ));
     }
-    text.push_str("\nSources of one sheet: flatspire stock NAME. The supplier's certificate overrides these values.\n");
+    text.push_str(
+        "\nSources of one sheet: flatspire stock NAME. The supplier's certificate overrides these values.\n",
+    );
     terminal::print(&text)?;
     Ok(Verdict::Passed)
 }

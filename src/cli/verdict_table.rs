@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::evaluation::{Verdict, VerdictState, Verdicts};
 
 /// Columns of the names.
-const NAME_WIDTH: usize = 24;
+const NAME_WIDTH: usize = 30;
 
 /// A line of a table: name, text.
 pub fn row(name: &str, text: &str) -> String {

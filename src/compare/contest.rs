@@ -152,6 +152,7 @@ pub fn compare(
             free_height: settings.free_height,
             ease: settings.ease,
             profile: false,
+            width_ratio: f64::INFINITY,
             closed: None,
             allowable: settings.allowable,
             smoothness: 1.0,

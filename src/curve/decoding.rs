@@ -1,21 +1,29 @@
-//! From bytes to text: UTF-8, with or without a byte order mark; anything else is refused.
+//! From bytes to text: UTF-8, with or without a byte order mark, or Latin-1; anything else is refused.
+
+use std::borrow::Cow;
 
 use super::error::CurveError;
 
-/// The text in `bytes`, without its byte order mark.
-pub(super) fn text<'a>(bytes: &'a [u8], file: &str) -> Result<&'a str, CurveError> {
+/// The text in `bytes`, without its byte order mark; owned where it was Latin-1.
+pub(super) fn text<'a>(bytes: &'a [u8], file: &str) -> Result<Cow<'a, str>, CurveError> {
     if let Some(coding) = wide_coding(bytes) {
         return Err(CurveError::WideCoding { file: file.to_owned(), coding });
     }
     let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
-    std::str::from_utf8(bytes).map_err(|error| {
-        let at = error.valid_up_to();
-        CurveError::NotUtf8 {
+    let error = match std::str::from_utf8(bytes) {
+        Ok(text) => return Ok(Cow::Borrowed(text)),
+        Err(error) => error.valid_up_to(),
+    };
+    // letters of Latin-1 and line ends, no control characters: otherwise it is no text
+    let foreign = |byte: &u8| matches!(byte, 0..=8 | 11 | 14..=31 | 127..=0x9F);
+    if bytes[error..].iter().any(foreign) {
+        return Err(CurveError::NotUtf8 {
             file: file.to_owned(),
-            row: LineCount::new(bytes).line_at(at),
-            byte: bytes.get(at).copied().unwrap_or_default(),
-        }
-    })
+            row: LineCount::new(bytes).line_at(error),
+            byte: bytes.get(error).copied().unwrap_or_default(),
+        });
+    }
+    Ok(Cow::Owned(bytes.iter().map(|&byte| char::from(byte)).collect()))
 }
 
 fn wide_coding(bytes: &[u8]) -> Option<&'static str> {
@@ -91,8 +99,13 @@ mod tests {
     }
 
     #[test]
+    fn latin_1_is_read() {
+        assert_eq!(text(b"Pr\xFCfkraft [N];Weg [\xB5m]", "c.csv").unwrap(), "Prüfkraft [N];Weg [µm]");
+    }
+
+    #[test]
     fn a_foreign_byte_is_named_with_its_row() {
-        let message = text(b"x,f\r\n1,2\r\n# f\xFCr", "c.csv").unwrap_err().to_string();
+        let message = text(b"x,f\r\n1,2\r\n# f\xFCr \x01", "c.csv").unwrap_err().to_string();
         assert!(message.contains("row 3") && message.contains("0xFC"), "{message}");
     }
 

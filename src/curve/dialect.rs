@@ -10,6 +10,9 @@ use super::header;
 /// mark or stand in a name.
 const SEPARATORS: [u8; 3] = [b'\t', b';', b','];
 
+/// Rows among which the header is looked for.
+const ROWS_ABOVE: usize = 60;
+
 /// Cell contents that a spreadsheet writes for a failed formula: no comment, although they begin with `#`.
 const SPREADSHEET_ERRORS: [&str; 7] = ["#N/A", "#NAME?", "#DIV/0!", "#VALUE!", "#REF!", "#NUM!", "#NULL!"];
 
@@ -20,6 +23,8 @@ pub(super) struct Dialect {
     text: String,
     /// what separates the cells
     pub separator: u8,
+    /// line of the header where it is not the first row
+    pub header_line: Option<usize>,
 }
 
 /// One row that is neither blank nor comment.
@@ -46,8 +51,26 @@ impl Dialect {
                 best = Some((score.0, score.1, separator));
             }
         }
-        let separator = best.map_or(b',', |(_, _, separator)| separator);
-        Ok(Self { text, separator })
+        let mut separator = best.map_or(b',', |(_, _, separator)| separator);
+        let mut header_line = None;
+        if best.is_none_or(|(named, _, _)| named < 2) {
+            let found = told
+                .map_or(SEPARATORS.to_vec(), |told| vec![told])
+                .into_iter()
+                .filter_map(|separator| {
+                    let line = rows(&text, separator, file)
+                        .map_while(Result::ok)
+                        .take(ROWS_ABOVE)
+                        .find(|row| header::names_both(&row.cells))?
+                        .line;
+                    Some((line, separator))
+                })
+                .min_by_key(|(line, _)| *line);
+            if let Some((line, by)) = found {
+                (separator, header_line) = (by, Some(line));
+            }
+        }
+        Ok(Self { text, separator, header_line })
     }
 
     /// The rows in the order of the file.

@@ -65,7 +65,7 @@ pub enum CurveError {
     },
     /// Nothing but blank lines and comments.
     #[error(
-        "{file}: no row at all, expected a header such as deflection_mm,force_n and at least 3 rows below it; write them and try again"
+        "{file}: no row at all, expected a header such as deflection_mm,force_n and at least 2 rows below it; write them and try again"
     )]
     Empty {
         /// name of the file as the user gave it
@@ -290,6 +290,20 @@ pub enum CurveError {
         /// the least that may stand there (N)
         least_n: f64,
     },
+    /// Pull and push in one curve.
+    #[error(
+        "{file}: {place}: found a deflection of {value_mm} mm and a force below zero, expected both at or above zero; a curve \
+         through zero to both sides needs two springs set against each other: design one side at a time and put the two \
+         into an assembly of kind \"opposed\""
+    )]
+    TwoSided {
+        /// name of the file as the user gave it
+        file: String,
+        /// where the lowest deflection stands
+        place: Place,
+        /// the lowest deflection (mm)
+        value_mm: f64,
+    },
     /// A tolerance that lets nothing pass.
     #[error(
         "{file}: {place}: found a tolerance of {value} %, expected more than 0; give it in percent of the force"
@@ -347,12 +361,16 @@ pub enum CurveError {
         expected: usize,
     },
     /// Too few points to make a curve.
-    #[error("{file}: number of points at different deflections is {found}, expected at least 3; add points")]
+    #[error(
+        "{file}: number of points at different deflections is {found}, expected at least {least}; add points"
+    )]
     TooFewPoints {
         /// name of the file as the user gave it
         file: String,
         /// points at different deflections
         found: usize,
+        /// points needed
+        least: usize,
     },
     /// A file too long to be a curve somebody wants.
     #[error(

@@ -40,8 +40,8 @@ impl Quantity {
     /// The units a header may use for it, as a message lists them.
     pub(super) fn units(self) -> &'static str {
         match self {
-            Self::Deflection => "mm, cm, m or in",
-            Self::Force | Self::ForceMin | Self::ForceMax => "N, kN, kgf or lbf",
+            Self::Deflection => "mm, cm, m, µm, in, thou or mil",
+            Self::Force | Self::ForceMin | Self::ForceMax => "N, kN, kgf, gf, g, lbf, ozf or oz",
             Self::Tolerance => "percent",
         }
     }
@@ -66,6 +66,57 @@ impl fmt::Display for Quantity {
         })
     }
 }
+
+/// Words for deflection: English, German, French, Spanish, Italian.
+const DEFLECTION_WORDS: [&str; 27] = [
+    "deflection",
+    "travel",
+    "displacement",
+    "stroke",
+    "weg",
+    "federweg",
+    "durchbiegung",
+    "einfederung",
+    "verformung",
+    "hub",
+    "course",
+    "déplacement",
+    "deplacement",
+    "flèche",
+    "fleche",
+    "enfoncement",
+    "déformation",
+    "desplazamiento",
+    "recorrido",
+    "carrera",
+    "flecha",
+    "deflexión",
+    "deflexion",
+    "corsa",
+    "spostamento",
+    "freccia",
+    "cedimento",
+];
+/// Words for force: the same languages.
+const FORCE_WORDS: [&str; 14] = [
+    "force",
+    "load",
+    "kraft",
+    "federkraft",
+    "prüfkraft",
+    "pruefkraft",
+    "normalkraft",
+    "last",
+    "effort",
+    "charge",
+    "fuerza",
+    "carga",
+    "forza",
+    "carico",
+];
+
+/// Words of these that mean something else in an English phrase and count only alone.
+const ALONE_ONLY: [&str; 4] = ["hub", "course", "last", "charge"];
 
 /// Words that say which of several values a column holds, and so are no unit.
 const DESCRIBING_WORDS: [&str; 24] = [
@@ -149,10 +200,10 @@ fn split_bracket(cell: &str) -> (&str, Option<String>) {
 fn quantity_of(words: &[String]) -> Option<(Quantity, bool)> {
     let plain: Vec<&str> = words.iter().map(String::as_str).collect();
     match plain.as_slice() {
-        ["deflection" | "travel" | "displacement" | "stroke" | "x"] => {
+        [word] if *word == "x" || DEFLECTION_WORDS.contains(word) => {
             return Some((Quantity::Deflection, true));
         }
-        ["force" | "load" | "f"] => return Some((Quantity::Force, true)),
+        [word] if *word == "f" || FORCE_WORDS.contains(word) => return Some((Quantity::Force, true)),
         ["force" | "load" | "f", "min"] | ["min", "force" | "load"] => {
             return Some((Quantity::ForceMin, true));
         }
@@ -163,8 +214,9 @@ fn quantity_of(words: &[String]) -> Option<(Quantity, bool)> {
         _ => {}
     }
     let any = |list: &[&str]| plain.iter().any(|word| list.contains(word));
-    let deflection = any(&["deflection", "travel", "displacement", "stroke"]);
-    let force = any(&["force", "load"]);
+    let within = |list: &[&str]| plain.iter().any(|word| list.contains(word) && !ALONE_ONLY.contains(word));
+    let deflection = within(&DEFLECTION_WORDS);
+    let force = within(&FORCE_WORDS);
     let edge = any(&["min", "max", "error", "rate", "std", "sd", "tolerance"]);
     match (deflection, force, edge) {
         (true, false, false) => Some((Quantity::Deflection, false)),
@@ -182,9 +234,21 @@ pub(super) fn quantities_named(cells: &[String]) -> usize {
         .count()
 }
 
+/// Whether the cells name a deflection and a force, each in a cell of its own.
+pub(super) fn names_both(cells: &[String]) -> bool {
+    let names = |quantity| cells.iter().any(|cell| understand(cell).quantity == Some(quantity));
+    names(Quantity::Deflection) && names(Quantity::Force)
+}
+
 /// Whether a header cell names the force.
 pub(super) fn names_force(cell: &str) -> bool {
     understand(cell).quantity == Some(Quantity::Force)
+}
+
+/// The factor of a cell in a second header row, brackets or none around the unit.
+pub(super) fn unit_cell(quantity: Quantity, cell: &str) -> Option<f64> {
+    let unit = cell.trim().trim_matches(|c: char| "()[]".contains(c)).trim();
+    units::factor(quantity, unit)
 }
 
 /// A column that is read.
@@ -354,6 +418,24 @@ mod tests {
     }
 
     #[test]
+    fn words_of_other_languages_are_known() {
+        for line in [
+            "Weg [mm];Kraft [N]",
+            "Federweg;Federkraft",
+            "Déplacement (mm);Force (N)",
+            "course;effort",
+            "Desplazamiento [mm];Fuerza [N]",
+            "recorrido;carga",
+            "Corsa (mm);Forza (N)",
+            "Zeit [s];Weg in mm;Kraft in N",
+        ] {
+            let header = header(line).unwrap();
+            let found: Vec<_> = header.columns.iter().map(|column| column.quantity).collect();
+            assert_eq!(found, [Quantity::Deflection, Quantity::Force], "{line}");
+        }
+    }
+
+    #[test]
     fn units_stand_after_an_underscore_or_in_brackets() {
         for (line, deflection, force) in [
             ("x_mm;f_n", 1.0, 1.0),
@@ -426,7 +508,7 @@ mod tests {
         for (line, unit) in [
             ("x_mm;force_kg", "kg"),
             ("deflection_furlong;f_N", "furlong"),
-            ("x (thou);f_N", "thou"),
+            ("x (ell);f_N", "ell"),
             ("x_mm;f_mm", "mm"),
             ("x_mm;force (mN)", "mN"),
         ] {

@@ -65,7 +65,7 @@ pub fn read_measured(bytes: &[u8], file: &str) -> Result<MeasuredCurve, CurveErr
     let curve = MeasuredCurve { deflection: points.deflection, force: points.force, peak, notes };
     let distinct = curve.loading().ordered().0.len().max(curve.unloading().ordered().0.len());
     if distinct < FEWEST_ROWS {
-        return Err(CurveError::TooFewPoints { file: file.to_owned(), found: distinct });
+        return Err(CurveError::TooFewPoints { file: file.to_owned(), found: distinct, least: FEWEST_ROWS });
     }
     if curve.force.iter().all(|&force| force <= 0.0) {
         return Err(CurveError::NoForce { file: file.to_owned() });

@@ -87,13 +87,30 @@ impl Points {
 /// Reads the table in `bytes`; `origin` is what its deflections count from.
 pub(super) fn read(bytes: &[u8], origin: Origin, file: &str) -> Result<Points, CurveError> {
     let text = decoding::text(bytes, file)?;
-    let dialect = Dialect::of(text, file)?;
-    let mut rows = dialect.rows(file);
-    let Some(first) = rows.next() else {
+    let dialect = Dialect::of(&text, file)?;
+    let mut rows = dialect.rows(file).peekable();
+    let mut first = None;
+    // testers write the name of the test and of the part above the header
+    for row in rows.by_ref() {
+        let row = row?;
+        let at_header = dialect.header_line.is_none_or(|line| row.line >= line);
+        if at_header {
+            first = Some(row);
+            break;
+        }
+    }
+    let Some(first) = first else {
         return Err(CurveError::Empty { file: file.to_owned() });
     };
-    let first = first?;
-    let header = header::recognise(&first.cells, first.line, origin, file)?;
+    let mut header = header::recognise(&first.cells, first.line, origin, file)?;
+    if dialect.header_line.is_some() {
+        header.notes.push(format!("the header is row {}; the rows above it are not used", first.line));
+    }
+    let units =
+        rows.peek().and_then(|row| row.as_ref().ok()).is_some_and(|row| row_of_units(&row.cells, &header));
+    if units && let Some(row) = rows.next() {
+        take_units(&row?, &mut header, file)?;
+    }
 
     let mut values: Vec<Vec<Option<f64>>> = vec![Vec::new(); header.columns.len()];
     let mut lines = Vec::new();
@@ -111,6 +128,9 @@ pub(super) fn read(bytes: &[u8], origin: Origin, file: &str) -> Result<Points, C
         lines.push(row.line);
     }
     let mut points = Points { lines, notes: header.notes, ..Points::default() };
+    if matches!(text, std::borrow::Cow::Owned(_)) {
+        points.notes.push("the text is no UTF-8 and is read as Latin-1".to_owned());
+    }
     if mark == DecimalMark::Comma {
         points.notes.push("commas inside numbers are read as decimal commas".to_owned());
     }
@@ -127,6 +147,39 @@ pub(super) fn read(bytes: &[u8], origin: Origin, file: &str) -> Result<Points, C
         }
     }
     Ok(points)
+}
+
+/// Whether no cell that is read holds a number and at least one a unit of its column.
+fn row_of_units(cells: &[String], header: &Header) -> bool {
+    let cell = |column: &Column| cells.get(column.index).map_or("", String::as_str);
+    header.columns.iter().any(|column| header::unit_cell(column.quantity, cell(column)).is_some())
+        && header.columns.iter().all(|column| {
+            matches!(
+                number::parse(cell(column), &mut DecimalMark::default()),
+                Err(CellFault::NotANumber | CellFault::Empty)
+            )
+        })
+}
+
+/// Takes the units of a second header row.
+fn take_units(row: &super::dialect::Row, header: &mut Header, file: &str) -> Result<(), CurveError> {
+    for column in &mut header.columns {
+        let cell = row.cells.get(column.index).map_or("", |cell| cell.trim());
+        if cell.is_empty() {
+            continue;
+        }
+        column.factor = header::unit_cell(column.quantity, cell).ok_or_else(|| CurveError::UnknownUnit {
+            file: file.to_owned(),
+            row: row.line,
+            column: column.index + 1,
+            name: column.name.clone(),
+            unit: shortened(cell),
+            quantity: column.quantity,
+        })?;
+        let unread = format!("column {} (\"{}\") names no unit", column.index + 1, column.name);
+        header.notes.retain(|note| !note.starts_with(&unread));
+    }
+    Ok(())
 }
 
 /// Empty cells beyond the header are what spreadsheets leave behind; anything else has to match.
@@ -153,7 +206,7 @@ fn check_width(
 /// The deflections (mm) of a file with a deflection column, sorted, repeats once; forces may be there or not.
 pub fn read_deflections(bytes: &[u8], file: &str) -> Result<Vec<f64>, CurveError> {
     let text = decoding::text(bytes, file)?;
-    let dialect = Dialect::of(text, file)?;
+    let dialect = Dialect::of(&text, file)?;
     let mut rows = dialect.rows(file);
     let Some(first) = rows.next() else {
         return Err(CurveError::Empty { file: file.to_owned() });
@@ -227,6 +280,25 @@ mod tests {
         assert_eq!(points.force, [500.0, 250.0]);
         assert_eq!(points.lines, [2, 3]);
         assert_eq!(points.notes, ["commas inside numbers are read as decimal commas"]);
+    }
+
+    #[test]
+    fn units_may_stand_in_a_second_header_row() {
+        let points =
+            read(b"Zeit;Weg;Kraft\n[s];[\xC2\xB5m];[gf]\n0;500;100\n", Origin::FreeHeight, "c").unwrap();
+        assert_eq!((points.deflection[0], points.force[0]), (0.5, 0.980_665));
+        assert!(!points.notes.iter().any(|note| note.contains("names no unit")), "{:?}", points.notes);
+        assert!(
+            refusal("x;f\nmm;stone\n1;2\n").contains("row 2, column 2 (\"f\"): found the unit \"stone\"")
+        );
+    }
+
+    #[test]
+    fn rows_above_the_header_are_passed_over_and_said() {
+        let text = "Test rig 3;bench\nPart;7\n\nTravel [mm];Load [N]\n1;2\n";
+        let points = read(text.as_bytes(), Origin::FreeHeight, "c").unwrap();
+        assert_eq!((points.force[0], points.lines[0]), (2.0, 5));
+        assert!(points.notes[0].contains("the header is row 4"), "{:?}", points.notes);
     }
 
     #[test]

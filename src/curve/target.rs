@@ -5,11 +5,14 @@ use serde::Serialize;
 use super::branch::{mean, runs_of_equal, turning_point};
 use super::error::CurveError;
 use super::header::{Origin, Quantity};
+use super::measurement::{self, BranchChoice, TESTERS_ZERO};
 use super::table::{self, Points};
 use crate::numeric::straight_between;
 
-/// Points at different deflections a curve needs: two make a straight line and say nothing of its shape.
-const FEWEST_POINTS: usize = 3;
+/// Points at different deflections a curve needs: two make a straight line.
+const FEWEST_POINTS: usize = 2;
+/// Points at different deflections of a rise before its fall is taken for unloading.
+const FEWEST_OF_RISE: usize = 3;
 
 /// A wanted force-deflection curve. All arrays have the same length.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -39,7 +42,12 @@ const THINNED_POINTS: usize = 60;
 /// # Ok::<(), flatspire::curve::CurveError>(())
 /// ```
 pub fn read(bytes: &[u8], file: &str) -> Result<TargetCurve, CurveError> {
-    TargetCurve::assemble(table::read(bytes, Origin::TargetStart, file)?, file)
+    read_branch(bytes, BranchChoice::default(), file)
+}
+
+/// As [`read`], with the branch of a measurement that is aimed at.
+pub fn read_branch(bytes: &[u8], branch: BranchChoice, file: &str) -> Result<TargetCurve, CurveError> {
+    TargetCurve::assemble(table::read(bytes, Origin::TargetStart, file)?, branch, file)
 }
 
 impl TargetCurve {
@@ -89,12 +97,21 @@ impl TargetCurve {
         if deflection.len() > table::MOST_ROWS {
             return Err(CurveError::TooManyRows { file: source.to_owned(), row: table::MOST_ROWS + 1 });
         }
-        Self::assemble(points, source)
+        Self::assemble(points, BranchChoice::default(), source)
     }
 
-    fn assemble(mut points: Points, file: &str) -> Result<Self, CurveError> {
+    fn assemble(mut points: Points, choice: BranchChoice, file: &str) -> Result<Self, CurveError> {
         let mut notes = std::mem::take(&mut points.notes);
         points.check_size(file)?;
+        check_two_sided(&points, file)?;
+        if let Some((deflection, force, done)) = measurement::conditioned(&points, choice) {
+            notes.extend(done);
+            (points.deflection, points.force) = (deflection, force);
+            points.tolerance =
+                points.tolerance.and_then(|list| list.into_iter().flatten().next()).map(|v| vec![Some(v)]);
+            points.lines = Vec::new();
+        }
+        set_testers_zero(&mut points, &mut notes);
         check_signs(&points, file)?;
         let tolerance = Tolerance::of(&points, file)?;
         let order = order_of(&points, &mut notes);
@@ -134,7 +151,11 @@ impl TargetCurve {
             }
         }
         if curve.len() < FEWEST_POINTS {
-            return Err(CurveError::TooFewPoints { file: file.to_owned(), found: curve.len() });
+            return Err(CurveError::TooFewPoints {
+                file: file.to_owned(),
+                found: curve.len(),
+                least: FEWEST_POINTS,
+            });
         }
         if curve.max_force() == 0.0 {
             return Err(CurveError::NoForce { file: file.to_owned() });
@@ -310,6 +331,62 @@ impl Tolerance {
     }
 }
 
+/// Share of the range below zero beyond which both deflection and force make a curve to both sides.
+const TWO_SIDED: f64 = 0.05;
+
+fn check_two_sided(points: &Points, file: &str) -> Result<(), CurveError> {
+    let range = |list: &[f64]| {
+        list.iter().fold((0.0_f64, 0.0_f64), |(low, high), value| (low.min(*value), high.max(*value)))
+    };
+    let (x, f) = (range(&points.deflection), range(&points.force));
+    let both = |(low, high): (f64, f64)| high > 0.0 && -low > TWO_SIDED * (high - low);
+    let lowest =
+        (0..points.len()).min_by(|&a, &b| points.deflection[a].total_cmp(&points.deflection[b])).unwrap_or(0);
+    if both(x) && both(f) && points.force.get(lowest).is_some_and(|force| *force < 0.0) {
+        let place = points.place(lowest, Quantity::Deflection);
+        return Err(CurveError::TwoSided { file: file.to_owned(), place, value_mm: x.0 });
+    }
+    Ok(())
+}
+
+/// Small values below zero are the tester's zero: deflection is counted from the lowest one, the force of the least
+/// deflection is taken off, and what is left below zero is noise.
+fn set_testers_zero(points: &mut Points, notes: &mut Vec<String>) {
+    let least = |list: &[f64]| list.iter().copied().fold(0.0, f64::min);
+    let most = |list: &[f64]| list.iter().copied().fold(0.0, f64::max);
+    let small = |list: &[f64]| {
+        let (low, high) = (least(list), most(list));
+        low < 0.0 && -low <= TESTERS_ZERO * (high - low)
+    };
+    if small(&points.deflection) {
+        let off = least(&points.deflection);
+        for x in &mut points.deflection {
+            *x -= off;
+        }
+        notes.push(format!("the tester's zero of the deflection is off by {off:.4} mm and is set right"));
+    }
+    if small(&points.force) {
+        let first = (0..points.len())
+            .min_by(|&a, &b| points.deflection[a].total_cmp(&points.deflection[b]))
+            .and_then(|i| points.force.get(i).copied());
+        let off = first.unwrap_or(0.0).min(0.0);
+        for list in [Some(&mut points.force), points.force_min.as_mut(), points.force_max.as_mut()]
+            .into_iter()
+            .flatten()
+        {
+            for f in list {
+                *f -= off;
+            }
+        }
+        for f in &mut points.force {
+            *f = f.max(0.0);
+        }
+        notes.push(format!(
+            "the tester's zero of the force is off by {off:.4} N and is set right; what is left below zero counts as zero"
+        ));
+    }
+}
+
 fn check_signs(points: &Points, file: &str) -> Result<(), CurveError> {
     let file = || file.to_owned();
     for index in 0..points.len() {
@@ -343,7 +420,7 @@ fn order_of(points: &Points, notes: &mut Vec<String>) -> Vec<usize> {
     let all = &points.deflection;
     let mut order: Vec<usize> = (0..all.len()).collect();
     // a rise too short to be a curve of its own is rather a short list out of order
-    let turn = turning_point(all).filter(|&peak| distinct(&all[..=peak]) >= FEWEST_POINTS);
+    let turn = turning_point(all).filter(|&peak| distinct(&all[..=peak]) >= FEWEST_OF_RISE);
     if let Some(peak) = turn {
         notes.push(format!(
             "the deflection falls after its largest value, {} mm; the unloading branch ({} of {} points, from {} on) is \

@@ -10,6 +10,9 @@ pub(super) fn length(text: &str) -> Option<f64> {
         "cm" => 10.0,
         "m" => 1000.0,
         "in" | "inch" | "inches" => INCH,
+        // micro sign and Greek letter
+        "µm" | "μm" | "um" => 1e-3,
+        "thou" | "mil" => 1e-3 * INCH,
         _ => return None,
     })
 }
@@ -20,7 +23,9 @@ pub(super) fn force(text: &str) -> Option<f64> {
         "n" => 1.0,
         "kn" => 1000.0,
         "kgf" => STANDARD_GRAVITY,
+        "gf" | "g" => 1e-3 * STANDARD_GRAVITY,
         "lbf" => POUND_FORCE,
+        "ozf" | "oz" => POUND_FORCE / 16.0,
         _ => return None,
     })
 }
@@ -47,10 +52,28 @@ mod tests {
 
     #[test]
     fn every_unit_named_is_known_in_any_case() {
-        for (text, value) in [("mm", 1.0), ("CM", 10.0), ("m", 1000.0), ("In", 25.4)] {
+        for (text, value) in [
+            ("mm", 1.0),
+            ("CM", 10.0),
+            ("m", 1000.0),
+            ("In", 25.4),
+            ("µm", 0.001),
+            ("um", 0.001),
+            ("thou", 0.0254),
+            ("mil", 0.0254),
+        ] {
             assert_eq!(factor(Quantity::Deflection, text), Some(value), "{text}");
         }
-        for (text, value) in [("N", 1.0), ("kN", 1000.0), ("KGF", 9.806_65)] {
+        // 1 ozf is a sixteenth of 1 lbf, 0.278 013 850 953 781 25 N (NIST SP 811, appendix B.8)
+        for (text, value) in [
+            ("N", 1.0),
+            ("kN", 1000.0),
+            ("KGF", 9.806_65),
+            ("gf", 0.001 * 9.806_65),
+            ("g", 0.001 * 9.806_65),
+            ("ozf", 0.278_013_850_953_781_25),
+            ("oz", 0.278_013_850_953_781_25),
+        ] {
             assert_eq!(factor(Quantity::Force, text), Some(value), "{text}");
         }
     }

@@ -191,6 +191,7 @@ impl<'a> Job<'a> {
                 free_height: self.free_height(),
                 ease: easing_range(&brief.former),
                 profile: brief.former.law == Some(FormerLaw::Profile),
+                width_ratio: f64::INFINITY,
                 closed: None,
                 allowable: self.sheets.allowable,
                 smoothness: 1.0,

@@ -61,13 +61,15 @@ impl Opening {
     /// With a question of the user's, or with the example.
     pub fn of(given: Option<Asked>, units: Units) -> Result<Self, LiveError> {
         let example = given.is_none();
-        let asked = match given {
+        let mut asked = match given {
             Some(asked) => asked,
             None => Asked {
                 curve: CurveGiven::of(&curve::read(EXAMPLE_CURVE.as_bytes(), "the example")?),
                 brief: Brief::parse(EXAMPLE_BRIEF, "the example")?,
             },
         };
+        // the page shows the process that is taken
+        asked.brief.process.kind = Some(asked.brief.process.kind());
         Ok(Self {
             asked,
             example,

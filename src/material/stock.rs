@@ -194,7 +194,7 @@ mod tests {
     #[test]
     fn the_data_file_parses() {
         let table = Table::read(include_str!("../../data/sheets.toml")).unwrap();
-        assert_eq!(table.sheet.len(), 17);
+        assert_eq!(table.sheet.len(), 18);
         assert_eq!(table.edge_factor.len(), 6);
         assert_eq!(table.refused.len(), 1);
     }

@@ -7,6 +7,7 @@ pub mod condensation;
 pub mod element;
 mod fronts;
 pub mod in_plane;
+pub mod loose_rim;
 mod newton_step;
 pub mod plane_frame;
 mod predictor;

@@ -79,6 +79,11 @@ impl PlaneFrame {
         }
     }
 
+    /// Whether the compliance at the axis has an inverse.
+    pub fn is_regular(&self) -> bool {
+        self.stiffness.iter().all(|k| k.is_finite()) && self.stiffness.trace() > 0.0
+    }
+
     /// Puts the motions in the plane (ux, uy, ψ) that go with `stretch` of every piece and the force `hold` at the axis
     /// into the nodes' states. Linear in both, so that it serves slopes as well. `given` is a strain of one piece beside
     /// that: which piece, and how much along, turning, across.

@@ -6,8 +6,9 @@ use super::arm_state::{ArmState, Snapshot, SnapshotBuffer};
 use super::chain::{Chain, SectionLaw, Segment};
 use super::condensation::{Affine, Condensation, Contact, Motion};
 use super::in_plane::NodeState;
+use super::loose_rim::RollingRim;
 use super::plane_frame::PlaneFrame;
-use super::root::{RollingRim, RootCompliance, RootLaw, RootSlopes};
+use super::root::{RootCompliance, RootLaw, RootSlopes};
 use super::seating::{Path, Plates, Seating, SeatingError};
 use super::second_order::{SecondOrder, hub_modes};
 use super::sensitivity::{self, Direction, SectionSlopes};
@@ -48,6 +49,19 @@ pub enum ModelError {
     /// The contacts could not be followed.
     #[error(transparent)]
     Seating(#[from] SeatingError),
+    /// A stiffness matrix of the arm without an inverse: numbers so far apart that nothing is left of the smaller ones.
+    #[error(
+        "the stiffness matrix of the arm {place} is singular (arm {length_mm} mm long, sheet {thickness_mm} mm thick); \
+         check widths, thickness and moduli for a wrong unit"
+    )]
+    Singular {
+        /// in its plane, or out of it
+        place: &'static str,
+        /// length of the arm (mm)
+        length_mm: f64,
+        /// thickness of the sheet (mm)
+        thickness_mm: f64,
+    },
     /// A deflection that cannot be asked for.
     #[error(
         "deflection {found} mm was asked for; the spring goes from 0 to its free height of {travel_mm} mm"
@@ -91,7 +105,7 @@ impl Yielding {
     fn compliance(&self, root: &Segment, outer: bool) -> RootCompliance {
         let mut compliance = RootCompliance::wedge(self.law, root, self.clamped[usize::from(!outer)]);
         if let Some(rim) = self.rim.as_ref().filter(|_| outer) {
-            compliance.roll(self.law, rim, root);
+            compliance.roll(rim, root);
         }
         compliance
     }
@@ -117,6 +131,8 @@ impl Model {
             outer_radius: spring.disc.outer_radius,
             inner_radius: spring.disc.slot_outer_radius + 0.5 * spring.slot,
             arms: spring.arms,
+            support: settings.roots.support,
+            factor: settings.roots.rim_factor(),
         });
         let clamped =
             [spring.disc.rim_clamp_radius.is_some() || rim.is_some(), spring.disc.hub_clamp_radius.is_some()];
@@ -308,12 +324,22 @@ impl Model {
     /// Shows one arm at each of `deflections`, by whatever finds the states soonest.
     fn at_each(&self, deflections: &[f64], mut show: impl FnMut(&Snapshot)) -> Result<(), ModelError> {
         self.check(deflections)?;
+        let stiff = |k: &f64| k.is_finite() && *k > 0.0;
+        if !self.chain.elements.iter().all(|element| element.stiffness.iter().all(stiff)) {
+            return Err(self.singular("out of its plane"));
+        }
         if self.in_plane {
             let (e, t) = (self.sheet.youngs_modulus, self.sheet.thickness);
             let mut second = SecondOrder::new(&self.chain, &self.plates, e, t, self.tilt);
+            if !second.frame.is_regular() {
+                return Err(self.singular("in its plane"));
+            }
             let pieces = second.frame.pieces.clone();
             for &deflection in deflections {
                 let state = second.reach(deflection);
+                if !(state.force.value.is_finite() && state.force.slope.is_finite()) {
+                    return Err(self.singular("out of its plane"));
+                }
                 show(&Snapshot {
                     deflection,
                     force: state.force,
@@ -330,6 +356,9 @@ impl Model {
             return Ok(());
         }
         let mut tree = self.condensation();
+        if !stiff(&tree.hub(0.0).1.slope) {
+            return Err(self.singular("out of its plane"));
+        }
         let mut buffer = SnapshotBuffer::new(self.chain.elements.len() + 1);
         Stops::new(&mut tree, &self.plates).visit(deflections, |rest| show(&buffer.snapshot(self, rest)))?;
         Ok(())
@@ -407,6 +436,10 @@ impl Model {
             hub_tilt: if tilting { hub[1].hypot(hub[2]) } else { 0.0 },
             settled: snapshot.settled,
         }
+    }
+
+    fn singular(&self, place: &'static str) -> ModelError {
+        ModelError::Singular { place, length_mm: self.chain.length(), thickness_mm: self.sheet.thickness }
     }
 
     fn check(&self, deflections: &[f64]) -> Result<(), ModelError> {

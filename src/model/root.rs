@@ -5,10 +5,9 @@
 //! section. The lengths of those pieces, in root widths, are the only fitted numbers of the model: one fit to all 3-D
 //! finite-element rates and contact curves of complete discs at once (`cargo run --release --example root_fit`).
 
-use std::f64::consts::PI;
-
 use super::chain::Segment;
 use super::element::Element;
+use super::loose_rim::{RimSupport, RollingRim};
 
 /// Least length of a root, in root widths.
 const LEAST_LENGTH: f64 = 0.2;
@@ -26,13 +25,26 @@ pub struct RootLaw {
     pub curved: f64,
     /// how much longer twist and slope are where the ring is not held at the slots' ends
     pub ring: f64,
-    /// factor on the compliance of a rolling rim
+    /// factor on the compliance of a rim that is supported all round
     pub roll: f64,
+    /// factor on the compliance of a loose rim, which is calculated, not fitted: 1
+    pub loose: f64,
+    /// how the base carries a resting rim
+    pub support: RimSupport,
 }
 
 impl Default for RootLaw {
     fn default() -> Self {
-        Self { twist: 1.14, slope: 1.09, height: 0.97, curved: 0.94, ring: 0.36, roll: 1.24 }
+        Self {
+            twist: 1.14,
+            slope: 1.09,
+            height: 0.97,
+            curved: 0.94,
+            ring: 0.36,
+            roll: 1.24,
+            loose: 1.0,
+            support: RimSupport::Round,
+        }
     }
 }
 
@@ -58,9 +70,9 @@ impl RootCompliance {
         }
     }
 
-    /// Adds the compliance of a resting rim, which rolls about its own circle.
-    pub fn roll(&mut self, law: RootLaw, rim: &RollingRim, root: &Segment) {
-        self.twist += law.roll * rim.compliance(root.radial_width);
+    /// Adds the compliance of a resting rim.
+    pub fn roll(&mut self, rim: &RollingRim, root: &Segment) {
+        self.twist += rim.compliance(root.radial_width, root.radius);
     }
 
     /// The root as an element of an arm that leaves in `direction`, a unit vector in the plane.
@@ -70,40 +82,20 @@ impl RootCompliance {
 }
 
 impl RootLaw {
+    /// Factor on the compliance of a rim that rests as this law says.
+    pub fn rim_factor(&self) -> f64 {
+        match self.support {
+            RimSupport::Loose => self.loose,
+            RimSupport::Round => self.roll,
+        }
+    }
+
     /// Lengths against twist and slope, in root widths. Far outside the fitted range, w/r near one, a root still yields
     /// a little.
     fn lengths(&self, root: &Segment, clamped: bool) -> [f64; 2] {
         let ring = if clamped { 0.0 } else { self.ring };
         let less = self.curved * root.radial_width / root.radius - ring;
         [(self.twist - less).max(LEAST_LENGTH), (self.slope - less).max(LEAST_LENGTH)]
-    }
-}
-
-/// A rim loose on the base.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct RollingRim {
-    /// Young's modulus (MPa)
-    pub youngs_modulus: f64,
-    /// thickness (mm)
-    pub thickness: f64,
-    /// outside of the rim (mm)
-    pub outer_radius: f64,
-    /// inside of the rim for an arm of no width: slot radius and half a slot (mm)
-    pub inner_radius: f64,
-    /// number of arms that share the ring
-    pub arms: usize,
-}
-
-impl RollingRim {
-    /// Compliance of one arm's share (rad per N·mm). Twisting of a circular ring by couples along its centre line
-    /// (Timoshenko, Strength of Materials II): `k = 2π E t³ ln(R_out/R_in)/(12 N)`; half the arm counts as rim.
-    fn compliance(&self, root_width: f64) -> f64 {
-        12.0 * self.arms as f64
-            / (2.0 * PI * self.youngs_modulus * self.thickness.powi(3) * self.spread(root_width).ln())
-    }
-
-    fn spread(&self, root_width: f64) -> f64 {
-        (self.outer_radius / (self.inner_radius - 0.5 * root_width)).max(1.0 + 1e-6)
     }
 }
 
@@ -144,11 +136,11 @@ impl RootSlopes {
             slopes.by_radius[k] = curved * w * w / (r * r) / stiffness[k];
         }
         if let Some(rim) = rim {
-            let own = law.roll * rim.compliance(w);
-            slopes.by_thickness[0] -= 3.0 * own / rim.thickness;
-            slopes.by_youngs_modulus[0] -= own / rim.youngs_modulus;
-            // d ln(R_out/(R − w/2))/dw = ½/(R − w/2)
-            slopes.by_width[0] -= own / rim.spread(w).ln() * 0.5 / (rim.inner_radius - 0.5 * w);
+            let rim = rim.slopes(w, r);
+            slopes.by_width[0] += rim.by_width;
+            slopes.by_radius[0] += rim.by_radius;
+            slopes.by_thickness[0] += rim.by_thickness;
+            slopes.by_youngs_modulus[0] += rim.by_youngs_modulus;
         }
         slopes
     }

@@ -63,7 +63,7 @@ pub struct FaceWidths {
 impl CutRules {
     /// The rules for a process in a sheet `thickness` mm thick; what the process leaves out comes from the table.
     pub fn of(process: &Process, thickness: f64) -> Self {
-        let table = process.kind.known();
+        let table = process.kind().known();
         let kerf = process.kerf.or(table.map(|known| known.kerf.value(thickness, 0.0))).unwrap_or_default();
         let rule = |given: Option<f64>, pick: fn(&CuttingProcess) -> &ProcessRule| {
             given.or(table.map(|known| pick(known).value(thickness, kerf))).unwrap_or_default()
@@ -72,7 +72,8 @@ impl CutRules {
             given.or(table.and_then(pick).map(|range| 0.5 * (range.from + range.to))).unwrap_or_default()
         };
         Self {
-            process: table.map_or_else(|| process.kind.name().to_owned(), |known| known.description.clone()),
+            process: table
+                .map_or_else(|| process.kind().name().to_owned(), |known| known.description.clone()),
             thickness,
             kerf,
             slot_min: rule(process.slot_min, |known| &known.slot_min),

@@ -7,7 +7,9 @@ use crate::export::{NamedFile, svg};
 use crate::layout::{LayoutError, write_stations};
 use crate::model::{ModelError, ModelSettings};
 use crate::pipeline::Answer;
+use crate::numeric::decimal;
 use crate::plot::PlotError;
+use crate::shop::{self, SheetError};
 
 /// Thickness of the former under its lowest step (mm).
 const FORMER_BASE: f64 = 5.0;
@@ -27,6 +29,9 @@ pub enum PackageError {
     /// No solid.
     #[error(transparent)]
     Solid(#[from] PlanError),
+    /// No sheet for the shop.
+    #[error(transparent)]
+    Sheet(#[from] SheetError),
 }
 
 /// All files of an answer but its report and pictures, in the order in which they are written.
@@ -36,6 +41,12 @@ pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
     let arm = spring.arm(ModelSettings::default().segments)?;
     let heights = checks.setting.as_ref().map_or(&arm.height, |setting| &setting.former_heights);
     let named = |name: &str, bytes: Vec<u8>| NamedFile { name: name.to_owned(), bytes };
+    let title = format!(
+        "Spiral spring Ø{} × {}, {} mm travel",
+        decimal(2.0 * spring.disc.outer_radius, 2),
+        decimal(spring.sheet.thickness, 3),
+        decimal(checks.flat.travel_mm, 2)
+    );
     let mut files = vec![
         named("spring.toml", answer.file.to_toml().into_bytes()),
         named("stations.csv", write_stations(&arm).into_bytes()),
@@ -44,6 +55,10 @@ pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
     if let Ok(drawing) = &evaluation.drawing {
         files.push(named("outline_mm.dxf", drawing.dxf.clone()));
         files.push(named("outline.svg", svg(&drawing.outline)));
+        let sheet = shop::drawing_sheet(evaluation, drawing, &title)?;
+        files.push(named("drawing.pdf", shop::pdf(&sheet)?));
+        files.push(named("drawing.svg", shop::svg(&sheet)));
+        files.push(named("inspection.pdf", shop::pdf(&shop::inspection_sheet(evaluation, drawing, &title)?)?));
     }
     files.extend([
         named("former.csv", former_csv(checks).into_bytes()),

@@ -16,6 +16,11 @@ use crate::outline::CutRules;
 use crate::spec::{Brief, Duty, Fit, FormerLaw, SpringFile, Target};
 use crate::synthesis::{Design, Merits, Outcome, Preference, Progress, Search, SearchEffort, SearchError};
 
+/// Standard acceleration of gravity (m/s²).
+const GRAVITY: f64 = 9.80665;
+/// Own weight over the largest force from which on it is told.
+const OWN_WEIGHT: f64 = 0.05;
+
 /// A question: the wanted curve and what else is known.
 #[derive(Debug, Clone)]
 pub struct Question {
@@ -165,9 +170,8 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
             break;
         }
     }
-    let (place, mut outcome) = match nearest {
-        Some(found) => found,
-        None => return Err(error.unwrap_or(SearchError::NoForce).into()),
+    let Some((place, mut outcome)) = nearest else {
+        return Err(error.unwrap_or(SearchError::NoForce).into());
     };
     let way = ways.swap_remove(place);
     if first == SearchEffort::FirstAttempt && !passes(&outcome) && !(wishes.time_is_up)() {
@@ -176,8 +180,8 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     }
     let mut notes = target.notes.clone();
     notes.extend(way.sheets.warnings.iter().cloned());
-    if way.brief.process.kind != question.brief.process.kind {
-        notes.push(format!("no process named: {} taken", way.brief.process.kind.name()));
+    if way.brief.process.kind() != question.brief.process.kind() {
+        notes.push(format!("no process named: {} taken", way.brief.process.kind().name()));
     }
     if question.brief.sheet.material.is_none() && way.brief.sheet.material.is_some() {
         notes.push(format!(
@@ -230,6 +234,16 @@ pub(super) fn evaluate(
     let file = spring_file(&best.spring, &question, outcome.reach.installed, &mut notes);
     let asked = Asked::of(&file, Some(&question.target));
     let evaluation = Evaluation::of(&best.spring, asked)?;
+    if let Some(grams) = evaluation.checks.mass.mass_g {
+        let share = 1e-3 * grams * GRAVITY / question.target.max_force();
+        if share > OWN_WEIGHT {
+            notes.push(format!(
+                "the disc weighs {:.0} % of the largest force asked for: its force depends on how it lies; take thinner sheet \
+                 or a smaller disc",
+                100.0 * share
+            ));
+        }
+    }
     if question.brief.envelope.outer_diameter_max.is_none() {
         notes.push(format!(
             "no outer_diameter_max given: an outside diameter of {:.1} mm is chosen",
@@ -298,6 +312,8 @@ fn spring_file(spring: &Spring, question: &Question, installed: f64, notes: &mut
         }
         process.arm_min = Some(least);
     }
+    // the file says what the brief may have left out
+    process.kind = Some(process.kind());
     file.process = Some(process);
     file.duty = Some(Duty { installed: Some(installed).filter(|x| *x > 0.0), ..brief.duty.clone() });
     file.envelope = Some(brief.envelope.clone());

@@ -95,6 +95,7 @@ pub fn recut(
         free_height,
         ease: None,
         profile: false,
+        width_ratio: f64::INFINITY,
         closed: None,
         allowable: settings.allowable,
         iterations: ITERATIONS,

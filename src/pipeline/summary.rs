@@ -71,7 +71,8 @@ fn choice(design: &Design) -> String {
         merits.good_percent_sheet_measured
     );
     if !merits.passed {
-        return format!("{taken}: nearest to what was asked, {} verdicts fail", merits.failing);
+        let verdicts = if merits.failing == 1 { "verdict fails" } else { "verdicts fail" };
+        return format!("{taken}: nearest to what was asked, {} {verdicts}", merits.failing);
     }
     let freer = design.ladder.iter().filter(|rung| rung.arm > merits.arm);
     match freer.map(|rung| rung.good_percent).reduce(f64::max) {

@@ -2,7 +2,7 @@
 
 use super::sheets::{DEFAULT_SHEET, SheetsToTry};
 use crate::layout::LayoutError;
-use crate::spec::{Brief, ProcessKind};
+use crate::spec::{Brief, Process, ProcessKind};
 
 /// Processes tried where the brief names none, in this order: what a workshop has, then what cuts finer.
 const PROCESSES: [ProcessKind; 3] = [ProcessKind::Waterjet, ProcessKind::Laser, ProcessKind::Etch];
@@ -21,7 +21,7 @@ pub(super) struct Way {
 
 /// The ways that a brief leaves open: the usual sheet by every process, then other sheets by the first process.
 pub(super) fn ways(brief: &Brief) -> Result<Vec<Way>, LayoutError> {
-    let open_process = !brief.names_process;
+    let open_process = brief.process == Process::default();
     // properties that the brief gives belong to a sheet that the user has
     let sheet = &brief.sheet;
     let open_sheet = sheet.material.is_none()
@@ -41,7 +41,7 @@ pub(super) fn ways(brief: &Brief) -> Result<Vec<Way>, LayoutError> {
         .map(|(name, kind)| {
             let mut brief = brief.clone();
             if let Some(kind) = kind {
-                brief.process.kind = kind;
+                brief.process.kind = Some(kind);
             }
             if let Some(name) = name {
                 brief.sheet.material = Some(name.to_owned());

@@ -164,7 +164,7 @@ fn seat(subject: &Subject, list: &mut List) {
 fn cutting(subject: &Subject, rules: &CutRules, shown: Shown, list: &mut List) {
     let given = subject.file.process.clone().unwrap_or_default();
     let Process { kerf, slot_min, arm_min, tolerance, edge_slope, .. } = given;
-    let known = given.kind.known();
+    let known = given.kind().known();
     list.add("process", rules.process.clone(), "brief or spring file (waterjet where left out)", CHOICE);
     list.rule("kerf", rules.kerf, kerf, known.map(|k| &k.kerf), shown);
     list.add("slot", shown.sized(subject.spring.slot), "spring file", CHOICE);

@@ -109,7 +109,10 @@ pub(super) fn body_notes(stroke: &Stroke, missing: Option<&String>, titles: &[St
     }
     let turn = stroke.shapes.iter().fold(0.0, |turn: f64, shape| turn.max(shape.hub_turn.abs()));
     if turn.to_degrees() > 0.05 {
-        notes.push(format!("Over the stroke the hub turns about its axis by up to {:.1}°.", turn.to_degrees()));
+        notes.push(format!(
+            "Over the stroke the hub turns about its axis by up to {:.1}°.",
+            turn.to_degrees()
+        ));
     }
     notes
 }

@@ -261,7 +261,7 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
             .scatter
             .as_ref()
             .err()
-            .map(|error| sentence(&error.to_string()))
+            .map(|error| sentence(error))
             .unwrap_or_default(),
         shortlist: tables::shortlist(subject, shown),
         considered: subject

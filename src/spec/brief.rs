@@ -30,9 +30,6 @@ pub struct Brief {
     pub former: FormerChoice,
     /// how close the curve has to be met
     pub fit: Fit,
-    /// whether the brief's text names the cutting process; without, the search may choose another one
-    #[serde(skip)]
-    pub names_process: bool,
 }
 
 /// Sheets to choose from. A property given here stands above the material's.
@@ -89,9 +86,7 @@ pub struct FormerChoice {
 impl Brief {
     /// Reads and checks a brief; `file` is the name to use in messages.
     pub fn parse(text: &str, file: &str) -> Result<Self, SpecError> {
-        let mut brief: Self = toml::from_str(text).map_err(|error| SpecError::syntax(file, &error, text))?;
-        let table: Option<toml::Table> = toml::from_str(text).ok();
-        brief.names_process = table.is_some_and(|table| table.contains_key("process"));
+        let brief: Self = toml::from_str(text).map_err(|error| SpecError::syntax(file, &error, text))?;
         brief.check(file)?;
         Ok(brief)
     }

@@ -64,8 +64,9 @@ impl ProcessKind {
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Process {
-    /// which process
-    pub kind: ProcessKind,
+    /// cutting process; waterjet when left out, and another one may be chosen where the whole section is
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kind: Option<ProcessKind>,
     /// width the cut takes away (mm)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub kerf: Option<f64>,
@@ -294,6 +295,11 @@ impl Seat {
 }
 
 impl Process {
+    /// The cutting process, waterjet where none is named.
+    pub fn kind(&self) -> ProcessKind {
+        self.kind.unwrap_or_default()
+    }
+
     pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
         reader.not_negative("process.kerf", self.kerf, "give the width of the cut in mm")?;
         reader.positive_if_given("process.slot", self.slot, "give the slot width in mm")?;
@@ -317,7 +323,7 @@ impl Process {
             self.edge_slope.map(f64::abs),
             "give the lean over the whole thickness in mm, with its sign",
         )?;
-        if self.kind == ProcessKind::Custom && (self.kerf.is_none() || self.slot.is_none()) {
+        if self.kind() == ProcessKind::Custom && (self.kerf.is_none() || self.slot.is_none()) {
             return Err(SpecError::missing(
                 reader.file,
                 "process.kerf and process.slot",

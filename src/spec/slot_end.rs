@@ -39,7 +39,7 @@ impl Process {
         if self.ends.unwrap_or_default() == SlotEnds::Round {
             return slot;
         }
-        let table = self.kind.known();
+        let table = self.kind().known();
         let kerf = self.kerf.or(table.map(|known| known.kerf.value(thickness, 0.0))).unwrap_or_default();
         if kerf > 0.0 && (slot - kerf).abs() <= ONE_PASS * kerf {
             return slot;
@@ -59,7 +59,7 @@ mod tests {
 
     #[test]
     fn a_hole_is_no_smaller_than_slot_and_tool_allow() {
-        let round = Process { kind: ProcessKind::Laser, ..Process::default() };
+        let round = Process { kind: Some(ProcessKind::Laser), ..Process::default() };
         assert_eq!(round.end_diameter(0.8, 1.0), 0.8);
         let hole = Process { ends: Some(SlotEnds::Bulb), ..round };
         assert!((hole.end_diameter(0.8, 1.0) - 1.2).abs() < 1e-12);

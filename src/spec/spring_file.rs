@@ -209,7 +209,6 @@ impl SpringFile {
             seat: self.seat,
             duty: self.duty.clone().unwrap_or_default(),
             fit: self.fit.clone().unwrap_or_default(),
-            names_process: true,
             ..Brief::default()
         }
     }

@@ -32,8 +32,6 @@ const SIZES: i32 = 20;
 const GRAVITY: f64 = 9.80665;
 /// Own weight over the largest force from which on a smaller disc is preferred: the force would depend on how it lies.
 const OWN_WEIGHT: f64 = 0.05;
-/// Own weight over the largest force that makes no spring.
-const MOST_OWN_WEIGHT: f64 = 0.5;
 /// Penalty of an e-fold excess of own weight, as much as 25 % of curve error.
 const OWN_WEIGHT_PENALTY: f64 = 3.0;
 /// Easing of the former that shaping starts with, in arm widths of arc.
@@ -178,9 +176,6 @@ impl CandidateSpace<'_> {
         candidate.slot_radius = (outer, inner);
         candidate.outer_diameter = 2.0 * (outer + 0.5 * limits.slot + rim);
         let own_weight = self.own_weight_share(candidate.outer_diameter, choice.thickness);
-        if own_weight > MOST_OWN_WEIGHT {
-            return None;
-        }
         candidate.penalty += OWN_WEIGHT_PENALTY * (own_weight / OWN_WEIGHT).ln().max(0.0);
         let hub_edge = inner - 0.5 * limits.slot;
         candidate.bore_radius = bore_radius(hub_edge, hub, self.brief.envelope.bore_diameter_min);

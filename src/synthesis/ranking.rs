@@ -11,6 +11,9 @@ use crate::variation::{self, Tolerances, good_share};
 /// Points of good parts that count as equal: less than the draws and the tolerances themselves are sure of.
 pub(super) const EQUAL_POINTS: f64 = 3.0;
 
+/// Most springs on a shortlist.
+const SHORTLIST: usize = 8;
+
 /// Preference between springs whose verdicts are all yes.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -170,6 +173,7 @@ pub(super) fn ordered(mut designs: Vec<Design>, preference: Preference, toleranc
         designs.sort_by(|a, b| a.merits.outer_diameter_mm.total_cmp(&b.merits.outer_diameter_mm));
     }
     let first_passes = order.first().is_some_and(|design: &Design| design.merits.passed);
+    order.truncate(SHORTLIST);
     let merits: Vec<Merits> = order.iter().map(|design| design.merits).collect();
     let mut place = 0;
     order.retain(|design| {

@@ -30,8 +30,6 @@ const STRESS_AIM: f64 = 0.97;
 const CLOSED_WEIGHT: f64 = 30.0;
 /// Share of such a limit that is aimed at: what the finish and the file's digits may take from it.
 const CLOSED_AIM: f64 = 0.9;
-/// Largest width over the narrowest that costs nothing. Judgement: what looks like an arm.
-const WIDTH_RATIO: f64 = 4.0;
 /// Percent of fit that an e-fold wider range of widths is worth.
 const SPREAD_WEIGHT: f64 = 8.0;
 /// Stretches of the arm whose worst stress is watched.
@@ -174,7 +172,7 @@ impl Problem<'_> {
         Ok(())
     }
 
-    /// Widths that differ by more than [`WIDTH_RATIO`] over the arm.
+    /// Widths that differ by more than the settings allow for nothing.
     fn spread_row(&self, p: &DVector<f64>, rows: &mut Rows) {
         let variables = self.variables;
         let (ShapeFreedom::Free(_) | ShapeFreedom::Monotone { .. }) = variables.freedom else { return };
@@ -185,7 +183,10 @@ impl Problem<'_> {
         else {
             return;
         };
-        let excess = log_width[most] - log_width[least] - WIDTH_RATIO.ln();
+        if !self.settings.width_ratio.is_finite() {
+            return;
+        }
+        let excess = log_width[most] - log_width[least] - self.settings.width_ratio.ln();
         let slope = if excess > 0.0 {
             SPREAD_WEIGHT
                 * (variables.log_width_slope(most, p.len()) - variables.log_width_slope(least, p.len()))

@@ -67,6 +67,8 @@ pub struct ShapeSettings {
     pub profile: bool,
     /// von Mises stress not to exceed when flat (MPa)
     pub allowable: Option<f64>,
+    /// largest width over the narrowest that costs nothing; infinite leaves it open
+    pub width_ratio: f64,
     /// what is asked of the closed spring; `None` asks nothing
     pub closed: Option<ClosedRequirement>,
     /// how much more than usual a bend of the width over the radius costs; 1 is usual
@@ -171,8 +173,9 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
         };
         let least = match settings.freedom {
             // where the arm winds steepest
-            ShapeFreedom::Constant | ShapeFreedom::LinearTaper => radial_width(start, narrowest, inner),
-            ShapeFreedom::Monotone { outwards: false, .. } => radial_width(start, narrowest, inner),
+            ShapeFreedom::Constant
+            | ShapeFreedom::LinearTaper
+            | ShapeFreedom::Monotone { outwards: false, .. } => radial_width(start, narrowest, inner),
             ShapeFreedom::Monotone { .. } | ShapeFreedom::Free(_) => {
                 radial_width(start, narrowest, variables.radius[k])
             }

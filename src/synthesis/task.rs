@@ -24,6 +24,8 @@ const ITERATIONS: [u64; 3] = [10, 10, 4];
 /// Share of the tolerated error below which a plain cone is good enough that no shaped former is tried: what is left to gain
 /// in good parts is less than the former costs.
 const WELL_MET: f64 = 0.4;
+/// Largest width over the narrowest that costs nothing. Judgement: more looks like an accident.
+const WIDTH_RATIO: f64 = 4.0;
 /// Clearance holes for screws M2 to M12, medium series (mm). ISO 273; from memory.
 const CLEARANCE_HOLES: [f64; 9] = [2.4, 2.9, 3.4, 4.5, 5.5, 6.6, 9.0, 11.0, 13.5];
 /// Largest bore over the hub's diameter where the brief asks for none.
@@ -98,6 +100,7 @@ impl Task<'_> {
             ease: easing_range(&self.brief.former),
             profile: false,
             allowable: self.allowable,
+            width_ratio: WIDTH_RATIO,
             closed: Some(ClosedRequirement {
                 process: self.asked.checks.process.clone(),
                 solid_height_max: self.brief.envelope.solid_height_max,
@@ -117,13 +120,13 @@ impl Task<'_> {
         let first = shape(start, self.points, &settings)?;
         let fitted = self.fit_rings(first.spring)?;
         let again = ShapeSettings { iterations: ITERATIONS[2], ..settings };
-        let cone = self.coarse(shape(&fitted, self.points, &again)?)?;
+        let cone = self.coarse(shape(&fitted, self.points, &again)?);
         if self.brief.former.law == Some(FormerLaw::Cone) || cone.feasible(WELL_MET * self.tolerance) {
             return Ok(cone);
         }
         let settings = self.settings(&cone.spring, freedom, COARSE_SEGMENTS, ITERATIONS[0]);
         let shaped = shape(&cone.spring, self.points, &ShapeSettings { profile: true, ..settings });
-        match shaped.and_then(|shaped| self.coarse(shaped)) {
+        match shaped.map(|shaped| self.coarse(shaped)) {
             Ok(profile) if profile.rank(self.tolerance) < cone.rank(self.tolerance) => {
                 Ok(Coarse { on_cone: cone.spring, ..profile })
             }
@@ -131,16 +134,16 @@ impl Task<'_> {
         }
     }
 
-    fn coarse(&self, shaped: Shaped) -> Result<Coarse, ShapeError> {
+    fn coarse(&self, shaped: Shaped) -> Coarse {
         let good = self.good(&shaped.spring);
-        Ok(Coarse {
+        Coarse {
             rms_percent: shaped.rms_percent,
             stress: self.allowable.map_or(0.0, |allowable| shaped.flat_stress / allowable),
             closed: shaped.closed,
             good,
             on_cone: shaped.spring.clone(),
             spring: shaped.spring,
-        })
+        }
     }
 
     /// Share of good parts as bought (0 to 1).
@@ -186,7 +189,7 @@ impl Task<'_> {
             let settings =
                 self.settings(&start, ShapeFreedom::Free(controls), COARSE_SEGMENTS, ITERATIONS[1]);
             let profile = !start.former.is_cone();
-            rungs.extend(self.rung(Arm::Free, &start, &ShapeSettings { smoothness, profile, ..settings }));
+            rungs.extend(self.rung(Arm::Free, &start, &ShapeSettings { profile, smoothness, ..settings }));
         }
         let taken = self.lowest(&rungs)?;
         let (arm, chosen) = &rungs[taken];
@@ -208,7 +211,7 @@ impl Task<'_> {
     /// One rung shaped; none where it makes no spring.
     fn rung(&self, arm: Arm, start: &Spring, settings: &ShapeSettings) -> Option<(Arm, Coarse)> {
         let shaped = shape(start, self.points, settings).ok()?;
-        self.coarse(shaped).ok().map(|coarse| (arm, coarse))
+        Some((arm, self.coarse(shaped)))
     }
 
     /// The place of the lowest rung that is as good as any.

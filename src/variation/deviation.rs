@@ -65,6 +65,8 @@ impl Deviation {
             curved: factor * law.curved,
             ring: factor * law.ring,
             roll: factor * law.roll,
+            loose: factor * law.loose,
+            support: law.support,
         };
         ModelSettings { roots, ..*base }
     }
@@ -144,7 +146,12 @@ impl VariedSpring {
         let height = self.arm.free_height();
         let scale = (height + deviation.free_height_mm) / height;
         if scale <= 0.0 {
-            return Err(impossible("free height", deviation.free_height_mm, "mm", "the spring would be flat"));
+            return Err(impossible(
+                "free height",
+                deviation.free_height_mm,
+                "mm",
+                "the spring would be flat",
+            ));
         }
         let cone = deviation.cone_mm;
         if 4.0 * cone.abs() >= scale * height {

@@ -7,6 +7,7 @@ use super::VariationError;
 use super::deviation::Deviation;
 use super::identification::{Fit, OF_PART, Unknowns};
 use super::readings::{Hysteresis, Readings};
+use super::suspicion::likely_cause;
 
 /// Standard deviations in a 95 % interval.
 const INTERVAL: f64 = 1.96;
@@ -198,14 +199,26 @@ impl Identified {
         let estimates = estimates(fit, p, &covariance, given);
         let alike = alike(&covariance, &slopes, count, given);
         let departs = chi_square > chi_square_limit && misfit_percent > MODEL_PERCENT;
-        let reason = objection(p, &estimates, departs.then_some(misfit_percent));
+        let mut reason = objection(p, &estimates, departs.then_some(misfit_percent));
         let measured = &readings.force[..count];
-        let minus = |list: &[f64]| measured.iter().zip(list).map(|(f, off)| f - off).collect();
+        let minus = |list: &[f64]| measured.iter().zip(list).map(|(f, off)| f - off).collect::<Vec<f64>>();
+        if !reason.is_empty()
+            && let Some(cause) = likely_cause(fit.x, measured, &minus(before), fit.noise)
+        {
+            reason = format!("{cause}; {reason}");
+        }
+        let mut open = open(&alike, &estimates);
+        if readings.hysteresis.is_none() {
+            open.push(
+                "only loading was measured: friction stays in the forces and in what is found; measure unloading too"
+                    .to_owned(),
+            );
+        }
         Ok(Self {
             explained: reason.is_empty(),
             reason,
             deviation: fit.deviation(p),
-            open: open(&alike, &estimates),
+            open,
             estimates,
             alike,
             hysteresis: readings.hysteresis,

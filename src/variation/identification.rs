@@ -85,6 +85,9 @@ const TILT: usize = 8;
 /// Half of the step of the difference quotient over the ends' compliance (percent).
 const END_STEP: f64 = 7.5;
 
+/// Least departure of the ends' compliance tried (percent): below it the ends are as good as clamped.
+const LEAST_ENDS_PERCENT: f64 = -90.0;
+
 /// Unknowns in units of their priors' standard deviations.
 pub(super) type Unknowns = DVector<f64>;
 
@@ -145,7 +148,9 @@ pub fn identify(
     for round in 0..ROUNDS {
         p = fit.minimise_from_several(p)?;
         if round + 1 < ROUNDS {
-            fit.refresh(&p)?;
+            if fit.refresh(&p).is_err() {
+                break; // what the whole model adds to the drawn spring stands
+            }
             fit.noise = scatter_of(x, &fit.departures(&p)?).max(1e-4 * largest);
         }
     }
@@ -207,8 +212,12 @@ impl Fit<'_> {
         (0..=count).map(|k| end * (1.0 - (1.0 - k as f64 / count as f64).powf(CROWDING))).collect()
     }
 
-    /// Whether the part tried is one, and reaches the last reading.
+    /// Whether the part tried is one, also with the ends' compliance moved by the step of its difference quotient, and
+    /// reaches the last reading.
     fn possible(&self, p: &Unknowns) -> bool {
+        if self.value(p, ENDS) < LEAST_ENDS_PERCENT {
+            return false;
+        }
         let travel = self.varied.arm.free_height() + self.value(p, 3);
         self.x[self.x.len() - 1] - self.value(p, LASH) <= CLOSED_SHARE * travel
             && self.varied.part(&self.deviation(p)).is_ok()
@@ -326,8 +335,9 @@ impl Fit<'_> {
             if !self.possible(&from) {
                 continue;
             }
-            let found = self.minimise(from)?;
-            let cost = self.system(&found)?.0.norm_squared();
+            let Ok(found) = self.minimise(from) else { continue };
+            let Ok((rest, _)) = self.system(&found) else { continue };
+            let cost = rest.norm_squared();
             if best.as_ref().is_none_or(|(least, _)| cost < *least) {
                 best = Some((cost, found));
             }
@@ -346,12 +356,11 @@ impl Fit<'_> {
             let mut moved = None;
             for _ in 0..HALVINGS {
                 let trial = &p + share * &step;
-                if self.possible(&trial) {
-                    let system = self.system(&trial)?;
-                    if system.0.norm_squared() < rest.norm_squared() {
-                        moved = Some((trial, system));
-                        break;
-                    }
+                // a trial that makes no spring is no better one; the step is halved
+                let tried = if self.possible(&trial) { self.system(&trial).ok() } else { None };
+                if let Some(system) = tried.filter(|tried| tried.0.norm_squared() < rest.norm_squared()) {
+                    moved = Some((trial, system));
+                    break;
                 }
                 share *= 0.5;
             }

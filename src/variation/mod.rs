@@ -14,6 +14,7 @@ mod propagation;
 mod random;
 mod readings;
 mod scatter;
+mod suspicion;
 mod tolerance;
 mod wanted;
 
@@ -44,7 +45,9 @@ pub enum VariationError {
     #[error(transparent)]
     Model(#[from] ModelError),
     /// A departure that leaves no spring.
-    #[error("a deviation of the {cause} by {found} gives no valid spring: {reason}; check the tolerances and the sizes")]
+    #[error(
+        "a deviation of the {cause} by {found} gives no valid spring: {reason}; check the tolerances and the sizes"
+    )]
     Impossible {
         /// which of them
         cause: &'static str,

@@ -99,6 +99,8 @@ pub struct Scatter {
     pub rms_of_95_percent: Option<f64>,
     /// share of parts that lie flat before the last deflection (0 to 1)
     pub flat_share: f64,
+    /// share of drawn parts whose sizes leave no spring (0 to 1)
+    pub scrap_share: f64,
     /// what to tighten first
     pub tighten_first: String,
     /// what a person should know
@@ -120,32 +122,43 @@ pub fn scatter(
     let first = propagate(&varied, &deflections)?;
     let wanted = Wanted::at(asked, &first);
     let sigma = tolerances.deviations();
-    let parts: Vec<Vec<f64>> = (0..settings.runs)
+    // a part whose drawn sizes leave no spring is scrap: counted, never a refusal
+    let drawn_parts: Vec<Option<Vec<f64>>> = (0..settings.runs)
         .into_par_iter()
         .map(|index| {
             let mut stream = RandomStream::new(settings.seed, index as u64);
             let drawn = tolerances.0.each_ref().map(|spread| spread.draw(&mut stream));
-            force_of_part(&varied, &first, &Cause::part(drawn))
+            force_of_part(&varied, &first, &Cause::part(drawn)).ok()
         })
-        .collect::<Result<_, _>>()?;
+        .collect();
+    let parts: Vec<Vec<f64>> = drawn_parts.into_iter().flatten().collect();
+    let scrap = settings.runs - parts.len();
     let (low_n, high_n) = band(&parts);
     let flat = parts.iter().filter(|force| force.last().is_some_and(|f| f.is_infinite())).count();
     let accepted = parts.iter().filter(|force| wanted.accepts(force, asked.tolerance_percent)).count();
     let mut errors: Vec<f64> = parts.iter().map(|force| wanted.rms_percent(force)).collect();
+    errors.extend(std::iter::repeat_n(f64::INFINITY, scrap));
     errors.sort_by(f64::total_cmp);
     let half: Vec<f64> =
         (0..POINTS).map(|i| FRACTILE * first.variances(i, &sigma).iter().sum::<f64>().sqrt()).collect();
     let causes = causes(tolerances, &first, &wanted.base);
     let band_percent = rms_half_width(&first, &wanted.base, &sigma);
     let flat_share = flat as f64 / settings.runs as f64;
-    let warnings = if flat > 0 {
-        vec![format!(
+    let scrap_share = scrap as f64 / settings.runs as f64;
+    let mut warnings = Vec::new();
+    if flat > 0 {
+        warnings.push(format!(
             "{:.1} % of the parts are flat before the last deflection asked for: allow more free height",
             100.0 * flat_share
-        )]
-    } else {
-        Vec::new()
-    };
+        ));
+    }
+    if scrap > 0 {
+        warnings.push(format!(
+            "{scrap} of {} parts are scrap: with the tolerances given an arm, a slot or the height is gone; they are \
+             counted as bad and left out of the band; widen arm and slot or tighten the tolerances",
+            settings.runs
+        ));
+    }
     let tighten_first = advice(&causes, band_percent);
     Ok(Scatter {
         runs: settings.runs,
@@ -168,6 +181,7 @@ pub fn scatter(
         judged_by: judged_by(asked, wanted.band.is_some()),
         rms_of_95_percent: Some(fractile(&errors, 0.95)).filter(|error| error.is_finite()),
         flat_share,
+        scrap_share,
         tighten_first,
     })
 }
@@ -212,8 +226,11 @@ fn force_of_part(
         .collect())
 }
 
-/// 5 % and 95 % fractiles at every deflection.
+/// 5 % and 95 % fractiles at every deflection; no lower bound above zero and no upper one where no two parts are springs.
 fn band(parts: &[Vec<f64>]) -> (Vec<f64>, Vec<Option<f64>>) {
+    if parts.len() < 2 {
+        return (vec![0.0; POINTS], vec![None; POINTS]);
+    }
     (0..POINTS)
         .map(|i| {
             let mut column: Vec<f64> = parts.iter().map(|force| force[i]).collect();

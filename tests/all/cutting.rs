@@ -53,12 +53,12 @@ fn limits_of_the_process_are_found_with_value_and_place() {
     let radius = web.place[0].hypot(web.place[1]);
     assert!((10.0..14.0).contains(&radius), "the thinnest place lies near the hub, found at radius {radius}");
     // the same arm is no trouble for a wire
-    let wire = CutRules::of(&Process { kind: ProcessKind::WireEdm, ..Process::default() }, 1.2);
+    let wire = CutRules::of(&Process { kind: Some(ProcessKind::WireEdm), ..Process::default() }, 1.2);
     assert!(outline.findings(&wire).iter().all(|found| found.rule != DrawingRule::LeastWeb));
     let wide = spring(&SPRING.replace("slot = 1.5", "slot = 2.4"));
     let outline = Outline::of(&wide, &rules).unwrap();
     assert!(outline.findings(&rules).iter().any(|found| found.rule == DrawingRule::LooseSliver));
-    let thick = CutRules::of(&Process { kind: ProcessKind::Laser, ..Process::default() }, 8.0);
+    let thick = CutRules::of(&Process { kind: Some(ProcessKind::Laser), ..Process::default() }, 8.0);
     assert!(outline.findings(&thick).iter().any(|found| found.rule == DrawingRule::SheetThickness));
 }
 
@@ -138,7 +138,7 @@ fn the_compensated_path_runs_half_a_kerf_into_what_falls_away() {
 
 #[test]
 fn what_has_no_kerf_is_not_compensated() {
-    let etch = CutRules::of(&Process { kind: ProcessKind::Etch, ..Process::default() }, 0.3);
+    let etch = CutRules::of(&Process { kind: Some(ProcessKind::Etch), ..Process::default() }, 0.3);
     let outline = Outline::of(&spring(SPRING), &etch).unwrap();
     assert_eq!(ToolPath::of(&outline, &etch), Err(ToolPathError::NoKerf));
     let wide = CutRules { kerf: 1.6, ..waterjet(SlotEnds::Round) };
@@ -177,7 +177,7 @@ fn the_time_follows_the_formula_within_a_factor_of_two() {
     let slots = summary.cut_length_mm - circles;
     assert!((slots / (4.0 * outline.centre_line.length()) - 1.0).abs() < 0.03, "{slots}");
     assert!(summary.sheet_use > 0.5 && summary.sheet_use < 0.8, "{}", summary.sheet_use);
-    let etch = CutRules::of(&Process { kind: ProcessKind::Etch, ..Process::default() }, 0.3);
+    let etch = CutRules::of(&Process { kind: Some(ProcessKind::Etch), ..Process::default() }, 0.3);
     let etched = CutSummary::of(&outline, &etch);
     assert!(etched.machine_seconds.is_none() && etched.pierces == 0);
 }

@@ -269,7 +269,7 @@ fn svg_is_in_millimetres_with_one_path_for_each_contour() {
 
 #[test]
 fn a_larger_waterjet_kerf_makes_a_larger_keyhole() {
-    let process = |kerf| Process { kind: ProcessKind::Waterjet, kerf, ..Process::default() };
+    let process = |kerf| Process { kind: Some(ProcessKind::Waterjet), kerf, ..Process::default() };
     let usual = CutRules::of(&process(None), 1.0);
     assert!((usual.kerf - 0.9).abs() < 1e-12);
     assert!((usual.keyhole_diameter(1.4) - 2.1).abs() < 1e-12);

@@ -176,7 +176,7 @@ fn an_empty_list_says_what_emptied_it() {
         &|_| {},
     );
     let message = error.unwrap_err().to_string();
-    assert!(message.contains("left to try") && message.contains("allow at least 6.12 mm"), "{message}");
+    assert!(message.contains("left to try") && message.contains("allow at least 6.36 mm"), "{message}");
 }
 
 #[test]

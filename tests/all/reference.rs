@@ -1,7 +1,8 @@
 //! The predictor against 3-D finite elements: isolated arms and complete discs (see `tests/data/README.md`).
 
 use flatspire::layout::Spring;
-use flatspire::model::{Model, ModelSettings};
+use flatspire::model::loose_rim::RimSupport;
+use flatspire::model::{Model, ModelError, ModelSettings};
 use flatspire::spec::Rim;
 
 use crate::validity::{OutsideCheck, hold};
@@ -9,7 +10,7 @@ use crate::validity::{OutsideCheck, hold};
 #[path = "../references/finite_elements.rs"]
 mod finite_elements;
 
-use finite_elements::{DISC_CURVES, flat_discs};
+use finite_elements::{DISC_CURVES, WHOLE_CHAIN_CURVES, flat_discs};
 pub use finite_elements::{curve, spring};
 
 /// Force errors (percent of the reference force) between two shares of the travel.
@@ -102,6 +103,34 @@ fn discs_follow_finite_elements_through_contact() {
     hold(&discs());
 }
 
+/// Designed springs, meshed from their own drawings; those with a resting rim also with a rim that may lift.
+pub fn whole_chain() -> Vec<OutsideCheck> {
+    let mut checks = Vec::new();
+    for (name, file, words, held) in WHOLE_CHAIN_CURVES {
+        let mut spring = spring("whole_chain", name);
+        held(&mut spring);
+        let reference = curve("whole_chain", name, file);
+        let mut settings = ModelSettings::default();
+        let known = errors(&spring, &settings, &reference, (0.03, 0.9));
+        checks.extend(curve_checks(&format!("{name}, {words}"), &known, [2.5, 6.0]));
+        if spring.seat.rim == Rim::Resting {
+            settings.roots.support = RimSupport::Loose;
+            let lifting = errors(&spring, &settings, &reference, (0.03, 0.9));
+            checks.extend(curve_checks(
+                &format!("{name}, {words}, model with a rim that may lift"),
+                &lifting,
+                [1.5, 3.0],
+            ));
+        }
+    }
+    checks
+}
+
+#[test]
+fn designed_springs_follow_finite_elements() {
+    hold(&whole_chain());
+}
+
 /// Linear rates of flat discs.
 pub fn rates() -> Vec<OutsideCheck> {
     let (mut bonded, mut resting) = (Vec::new(), Vec::new());
@@ -115,7 +144,10 @@ pub fn rates() -> Vec<OutsideCheck> {
         if let Some(rate) = disc.resting {
             spring.seat.rim = Rim::Resting;
             spring.disc.hub_clamp_radius = None;
-            resting.push((Model::of(&spring, &settings).unwrap().linear_rate(), rate));
+            // the solids' rims are attached to a ring support under their outer edge
+            let mut round = settings;
+            round.roots.support = RimSupport::Round;
+            resting.push((Model::of(&spring, &round).unwrap().linear_rate(), rate));
         }
     }
     let solids = "20-node solids, small displacement (CalculiX)";
@@ -127,7 +159,7 @@ pub fn rates() -> Vec<OutsideCheck> {
             bonded,
         ),
         OutsideCheck::of_pairs(
-            format!("linear rate of {} of them, rim resting", resting.len()),
+            format!("linear rate of {} of them, rim supported all round", resting.len()),
             solids,
             3.0,
             resting,
@@ -180,4 +212,42 @@ pub fn stress() -> Vec<OutsideCheck> {
 #[test]
 fn stress_follows_finite_elements() {
     hold(&stress());
+}
+
+/// A rim that may lift is softer than the same rim supported all round, and fewer arms bend it more.
+#[test]
+fn a_loose_rim_is_softer_than_one_supported_all_round() {
+    let mut excess = Vec::new();
+    for disc in flat_discs().into_iter().filter(|disc| disc.resting.is_some()) {
+        let mut spring = disc.spring;
+        spring.seat.rim = Rim::Resting;
+        let mut loose = ModelSettings::default();
+        loose.roots.support = RimSupport::Loose;
+        let mut round = ModelSettings::default();
+        round.roots.support = RimSupport::Round;
+        round.roots.roll = 1.0;
+        let [loose, round] =
+            [loose, round].map(|settings| Model::of(&spring, &settings).unwrap().linear_rate());
+        assert!(loose < round, "{} arms: {loose} {round}", spring.arms);
+        excess.push((spring.arms, round / loose - 1.0));
+    }
+    let mean = |two: bool| {
+        let of: Vec<f64> =
+            excess.iter().filter(|(arms, _)| (*arms == 2) == two).map(|(_, share)| *share).collect();
+        of.iter().sum::<f64>() / of.len() as f64
+    };
+    assert!(mean(true) > mean(false), "{excess:?}");
+}
+
+/// A sheet whose stiffness is below the smallest number has no curve, and the answer says so.
+#[test]
+fn a_singular_stiffness_matrix_is_an_error() {
+    for in_plane in [true, false] {
+        let mut spring = spring("discs", "triple_constant");
+        spring.sheet.thickness = 1e-120;
+        let settings = ModelSettings { in_plane, ..ModelSettings::default() };
+        let travel = spring.former.free_height;
+        let answer = Model::of(&spring, &settings).unwrap().response(&[0.5 * travel]);
+        assert!(matches!(answer, Err(ModelError::Singular { .. })), "{answer:?}");
+    }
 }

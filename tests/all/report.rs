@@ -246,7 +246,7 @@ fn a_spring_that_fails_says_what_to_change() {
     let page = Report::of_spring(&file, &found, Units::default()).unwrap().html().unwrap();
     assert_holds(
         &page,
-        &["Not passed: flat no, strength no", "yield", "lower former.free_height", "no curve was asked for"],
+        &["Not passed: flat no, strength no", "yield", "lower former.free_height", "No curve was asked for"],
     );
     // nothing to point at where nothing was asked for
     assert!(!page.contains("\"x\":[]"));

@@ -48,6 +48,7 @@ fn settings(free_height: f64) -> ShapeSettings {
         free_height: (free_height, free_height),
         ease: None,
         profile: false,
+        width_ratio: f64::INFINITY,
         closed: None,
         allowable: None,
         smoothness: 1.0,

@@ -64,13 +64,14 @@ fn shown(percent: f64) -> String {
     }
 }
 
-fn groups() -> [(&'static str, Vec<OutsideCheck>); 6] {
+fn groups() -> [(&'static str, Vec<OutsideCheck>); 7] {
     [
         ("3-D finite elements: isolated arms", reference::arms()),
         (
             "3-D finite elements: complete discs",
             [reference::discs(), reference::rates(), reference::stress(), strength::slot_ends()].concat(),
         ),
+        ("3-D finite elements: designed springs, from the drawing", reference::whole_chain()),
         (
             "3-D finite elements: slot ends and rings",
             [slot_ends::outside_checks(), strength::rings()].concat(),

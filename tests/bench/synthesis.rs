@@ -121,6 +121,7 @@ fn main() {
         free_height: (8.2, 8.2),
         ease: None,
         profile: false,
+        width_ratio: f64::INFINITY,
         closed: None,
         allowable: None,
         smoothness: 1.0,

@@ -51,6 +51,22 @@ pub const DISC_CURVES: [(&str, &str, &str, Hold); 8] = [
     }),
 ];
 
+/// Curves of designed springs that were meshed from their own drawings: case, file, in words, how it was held.
+#[allow(dead_code)] // the example reads the discs alone
+pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 7] = [
+    ("gentle", "curve.csv", "two arms, 1.5 mm, rim resting", |_| ()),
+    ("gentle", "curve_rim_held.csv", "two arms, 1.5 mm, rim held", |spring| spring.seat.rim = Rim::Held),
+    ("two_rate", "curve.csv", "two arms of varying width, 2 mm, rim resting", |_| ()),
+    ("linear_three_arms", "curve.csv", "three arms, 2 mm, rim held", |_| ()),
+    ("thin_foil", "curve.csv", "two arms, 0.6 mm, rim held", |_| ()),
+    ("linear_three_arms", "curve_resting_rim.csv", "three arms, 2 mm, rim resting", |spring| {
+        spring.seat.rim = Rim::Resting;
+    }),
+    ("thin_foil", "curve_resting_rim.csv", "two arms, 0.6 mm, rim resting", |spring| {
+        spring.seat.rim = Rim::Resting;
+    }),
+];
+
 /// One row of the table of linear rates: the disc, its rate with rings bonded and with the rim resting (N/mm).
 pub struct FlatDisc {
     pub spring: Spring,

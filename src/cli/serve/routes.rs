@@ -247,7 +247,7 @@ mod tests {
         shared.note("a", 7);
         assert_eq!(draft(6, curve), (204, String::new()));
         // the newest one is worked on: here, as far as finding that it is no curve
-        let (status, said) = draft(8, "{\"deflection_mm\":[0,1],\"force_n\":[0,1]}");
+        let (status, said) = draft(8, "{\"deflection_mm\":[0],\"force_n\":[0]}");
         assert_eq!(status, 422, "{said}");
         // another page's numbers are its own
         shared.note("b", 900);

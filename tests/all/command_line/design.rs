@@ -12,9 +12,15 @@ fn a_design_writes_its_files_and_passes() {
     assert_ended(output, 0);
     assert_eq!(names(&package()), FILES);
     let said = out(output);
-    for part in
-        ["curve met", "closes flat", "stress held", "caution", "41 files written to package", "o asked for"]
-    {
+    for part in [
+        "curve  ",
+        "flat  ",
+        "strength  ",
+        "caution",
+        "43 files; begin with package",
+        "o asked for",
+        "result  ",
+    ] {
         assert!(said.contains(part), "{part:?} is not in: {said}");
     }
 }

@@ -20,7 +20,7 @@ const QUICK: &str = "[envelope]\nouter_diameter_max = 90\n[sheet]\nmaterial = \"
                      [arms]\ncount = 1\n";
 
 /// The files of a package.
-const FILES: [&str; 41] = [
+const FILES: [&str; 43] = [
     "comparison.png",
     "comparison.svg",
     "curve.csv",
@@ -39,6 +39,8 @@ const FILES: [&str; 41] = [
     "rate.png",
     "rate.svg",
     "report.html",
+    "roots.png",
+    "roots.svg",
     "scatter.png",
     "scatter.svg",
     "seated.png",

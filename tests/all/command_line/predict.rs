@@ -89,7 +89,8 @@ fn a_drawing_is_predicted_as_the_spring_it_was_drawn_from() {
     let itself = run(folder.path(), &["flat", &spring, "--json"]);
     assert_ended(&checked, 0);
     let (checked, itself) = (json(&out(&checked)), json(&out(&itself)));
-    assert_eq!(checked["flat"]["solid_height_mm"], itself["flat"]["solid_height_mm"]);
+    let height = |report: &Value| report["flat"]["solid_height_mm"].as_f64().unwrap();
+    assert!((height(&checked) / height(&itself) - 1.0).abs() < 2e-3, "{}", height(&checked));
     let closing = |report: &Value| report["flat"]["closing_force_n"].as_f64().unwrap();
     // with a hundredth of the height left the force climbs steeply
     let ratio = closing(&checked) / closing(&itself);

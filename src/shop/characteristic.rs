@@ -1,0 +1,226 @@
+//! What is dimensioned on the drawing and measured at inspection: one numbered list for both sheets.
+
+use crate::evaluation::{Drawing, Evaluation};
+use crate::layout::{LayoutError, pitch_cosines};
+use crate::model::ModelSettings;
+use crate::numeric::decimal;
+use crate::outline::{ArcChain, Role};
+use crate::spec::SlotEnds;
+use crate::variation::{Cause, Tolerances};
+
+/// Length of a contour that is walked along to find a place on it: share of the whole.
+const QUARTER: f64 = 0.25;
+
+/// One characteristic.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Characteristic {
+    /// number in its ring on the drawing, from 1
+    pub number: usize,
+    /// in words
+    pub name: String,
+    /// value and tolerance as the drawing says them
+    pub asked: String,
+    /// smallest value that is accepted; none where only the largest counts
+    pub low: Option<f64>,
+    /// largest value that is accepted
+    pub high: Option<f64>,
+    /// unit
+    pub unit: &'static str,
+    /// how it is measured
+    pub gauge: String,
+    /// place on the blank (mm from the axis); none where it is not seen there
+    pub place: Option<[f64; 2]>,
+}
+
+/// A test force of the data block.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct TestForce {
+    /// deflection from the free height (mm)
+    pub deflection: f64,
+    /// overall height there (mm)
+    pub height: f64,
+    /// force (N)
+    pub force: f64,
+    /// ± (N)
+    pub plus_minus: f64,
+}
+
+/// Width of the arm normal to its centre line at one place.
+struct ArmWidth {
+    width: f64,
+    radius: f64,
+    angle: f64,
+}
+
+/// All characteristics of a spring with a drawing, in the order of inspection.
+pub(super) fn characteristics(
+    evaluation: &Evaluation,
+    drawing: &Drawing,
+) -> Result<Vec<Characteristic>, LayoutError> {
+    let spring = &evaluation.spring;
+    let cut = drawing.rules.tolerance;
+    let spreads =
+        Tolerances::of(spring, &evaluation.asked.tolerance, &evaluation.asked.checks.process);
+    let mut list = List(Vec::new());
+    let sheet = spring.sheet.thickness;
+    list.both("Sheet thickness", sheet, spreads.of_cause(Cause::Thickness).plus_minus, "micrometer, three places", None);
+    let disc = &spring.disc;
+    let around = |radius: f64, degrees: f64| {
+        let (sin, cos) = f64::to_radians(degrees).sin_cos();
+        Some([radius * cos, radius * sin])
+    };
+    list.both("Outside Ø", 2.0 * disc.outer_radius, cut, "caliper, two directions", around(disc.outer_radius, 58.0));
+    if disc.bore_radius > 0.0 {
+        list.both("Bore Ø", 2.0 * disc.bore_radius, cut, "plug gauge or caliper", around(disc.bore_radius, 150.0));
+    }
+    let slot = drawing.outline.role(Role::Slot).next();
+    let on_slot = slot.or_else(|| drawing.outline.role(Role::CutOnLine).next()).map(|contour| walked(&contour.chain));
+    list.both("Slot width", spring.slot, cut, "pin or feeler gauge, every slot", on_slot);
+    let ends = match drawing.rules.ends {
+        _ if slot.is_none() => None,
+        SlotEnds::Round => None,
+        SlotEnds::Keyhole | SlotEnds::Bulb => Some(drawing.outline.end_diameter()),
+    };
+    if let Some(diameter) = ends {
+        list.both("Slot end Ø, all ends", diameter, cut, "pin", None);
+    }
+    let widths = arm_widths(evaluation)?;
+    let between = std::f64::consts::TAU / spring.arms as f64;
+    for (name, arm) in ["Arm at outer root", "Arm where narrowest", "Arm at inner root"].into_iter().zip(&widths) {
+        // the first arm lies between the first slot and the next, half a pitch before the angle of its own root
+        let azimuth = arm.angle + if spring.arms > 1 { 0.0 * between } else { 0.0 };
+        let place = [arm.radius * azimuth.cos(), arm.radius * azimuth.sin()];
+        let named = format!("{name}, R {}", decimal(arm.radius, 1));
+        list.both(&named, arm.width, cut, "caliper across the arm, at mid-thickness, every arm", Some(place));
+    }
+    let free = disc_height(evaluation);
+    list.both("Free height, overall", free, spreads.of_cause(Cause::FreeHeight).plus_minus, "height gauge on a surface plate, after presetting", None);
+    let flat = &evaluation.checks.flat;
+    list.at_most("Solid height", flat.solid_height_mm, "mm", "between plates, at the closing force");
+    list.at_most("Burr, both faces together", flat.burr_mm, "mm", "micrometer beside and on the edge");
+    let forces = test_forces(evaluation);
+    for (i, test) in forces.iter().enumerate() {
+        let places = force_places(test.force);
+        list.push(
+            format!("Force F{} at height {} mm", i + 1, decimal(test.height, 2)),
+            format!("{} ± {} N", decimal(test.force, places), decimal(test.plus_minus, places)),
+            [Some(test.force - test.plus_minus), Some(test.force + test.plus_minus)],
+            "N",
+            format!("load tester, deflection {} mm from free, approached from above", decimal(test.deflection, 2)),
+            None,
+        );
+    }
+    Ok(list.0)
+}
+
+/// Overall height of the free spring (mm): the rise of the hub and one sheet.
+pub(super) fn disc_height(evaluation: &Evaluation) -> f64 {
+    evaluation.checks.flat.travel_mm + evaluation.spring.sheet.thickness
+}
+
+/// Decimal places with which a force is said.
+pub(super) fn force_places(force: f64) -> usize {
+    match force.abs() {
+        f if f >= 100.0 => 0,
+        f if f >= 10.0 => 1,
+        f if f >= 1.0 => 2,
+        _ => 4,
+    }
+}
+
+/// Two test forces: in the middle and at the end of what was asked, at most 95 % of the travel to flat, beyond which
+/// the force climbs too steeply to be a test (common practice); half and 90 % of the travel where nothing was asked.
+pub(super) fn test_forces(evaluation: &Evaluation) -> Vec<TestForce> {
+    let travel = evaluation.checks.flat.travel_mm;
+    let [start, end] = evaluation.asked.checks.asked.unwrap_or([0.1 * travel, 0.9 * travel]);
+    let end = end.min(0.95 * travel);
+    let free = disc_height(evaluation);
+    let percent = evaluation.asked.tolerance_percent();
+    let (x, f): (Vec<f64>, Vec<f64>) = match &evaluation.asked.target {
+        Some(target) => (
+            target.deflection.iter().map(|x| x + evaluation.asked.installed()).collect(),
+            target.force.clone(),
+        ),
+        None => evaluation.closing.states.iter().map(|state| (state.deflection, state.force)).unzip(),
+    };
+    let last = interpolated(&x, &f, end);
+    [0.5 * (start + end), end]
+        .into_iter()
+        .map(|deflection| {
+            let force = interpolated(&x, &f, deflection);
+            // small forces have a tenth of the largest as their measure, as the fit has
+            let plus_minus = 0.01 * percent * force.max(0.1 * last);
+            TestForce { deflection, height: free - deflection, force, plus_minus }
+        })
+        .collect()
+}
+
+fn interpolated(x: &[f64], f: &[f64], at: f64) -> f64 {
+    let after = x.partition_point(|x| *x < at).clamp(1, x.len().saturating_sub(1).max(1));
+    match (x.get(after - 1), x.get(after)) {
+        (Some(a), Some(b)) if b > a => {
+            let share = ((at - a) / (b - a)).clamp(0.0, 1.0);
+            f[after - 1] + share * (f[after] - f[after - 1])
+        }
+        _ => f.last().copied().unwrap_or(0.0),
+    }
+}
+
+/// A place on a contour, away from where it begins.
+fn walked(chain: &ArcChain) -> [f64; 2] {
+    let mut left = QUARTER * chain.length();
+    for arc in chain.arcs() {
+        let length = arc.length();
+        if length >= left && length > 0.0 {
+            return arc.point_at(left / length);
+        }
+        left -= length;
+    }
+    chain.vertices.first().map_or([0.0, 0.0], |vertex| vertex.point)
+}
+
+/// The arm at its outer root, where it is narrowest, at its inner root.
+fn arm_widths(evaluation: &Evaluation) -> Result<[ArmWidth; 3], LayoutError> {
+    let arm = evaluation.spring.arm(ModelSettings::default().segments)?;
+    let cosines = pitch_cosines(&arm.angle, &arm.radius);
+    let at = |i: usize| ArmWidth { width: cosines[i] * arm.width[i], radius: arm.radius[i], angle: arm.angle[i] };
+    let last = arm.angle.len() - 1;
+    let narrowest = (0..=last)
+        .min_by(|a, b| (cosines[*a] * arm.width[*a]).total_cmp(&(cosines[*b] * arm.width[*b])))
+        .unwrap_or(0);
+    Ok([at(0), at(narrowest), at(last)])
+}
+
+struct List(Vec<Characteristic>);
+
+impl List {
+    fn push(
+        &mut self,
+        name: String,
+        asked: String,
+        [low, high]: [Option<f64>; 2],
+        unit: &'static str,
+        gauge: String,
+        place: Option<[f64; 2]>,
+    ) {
+        let number = self.0.len() + 1;
+        self.0.push(Characteristic { number, name, asked, low, high, unit, gauge, place });
+    }
+
+    fn both(&mut self, name: &str, value: f64, plus_minus: f64, gauge: &str, place: Option<[f64; 2]>) {
+        let asked = format!("{} ± {}", millimetres(value), millimetres(plus_minus));
+        let limits = [Some(value - plus_minus), Some(value + plus_minus)];
+        self.push(name.to_owned(), asked, limits, "mm", gauge.to_owned(), place);
+    }
+
+    fn at_most(&mut self, name: &str, value: f64, unit: &'static str, gauge: &str) {
+        // rounded up, so that the value itself is never refused
+        let value = (value * 100.0 - 1e-9).ceil() / 100.0;
+        self.push(name.to_owned(), format!("{} max.", decimal(value, 2)), [None, Some(value)], unit, gauge.to_owned(), None);
+    }
+}
+
+/// A length with two decimals, with three below a tenth or where the third says something on thin sheet.
+pub(super) fn millimetres(value: f64) -> String {
+    decimal(value, if value.abs() < 0.3 { 3 } else { 2 })
+}

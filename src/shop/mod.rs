@@ -1,0 +1,32 @@
+//! The papers a shop works from: the drawing sheet and the inspection sheet, as PDF and SVG.
+//!
+//! A [`Page`] holds strokes, fills and texts in millimetres; [`pdf`] and [`svg`] write the same page. The sheets are
+//! built from an evaluation alone, so that their numbers are those of every other file.
+
+mod characteristic;
+mod drawing_sheet;
+mod inspection_sheet;
+mod page;
+mod page_pdf;
+mod page_svg;
+mod section;
+mod sheet_notes;
+mod table;
+mod view_scale;
+
+pub use drawing_sheet::drawing_sheet;
+pub use inspection_sheet::inspection_sheet;
+pub use page::Page;
+pub use page_pdf::pdf;
+pub use page_svg::svg;
+
+/// Why a sheet could not be made.
+#[derive(Debug, thiserror::Error)]
+pub enum SheetError {
+    /// No arm.
+    #[error(transparent)]
+    Layout(#[from] crate::layout::LayoutError),
+    /// No font.
+    #[error("the font shipped with the program cannot be read: {0}")]
+    Font(#[from] ttf_parser::FaceParsingError),
+}

@@ -1,0 +1,132 @@
+//! Texts of the drawing sheet: what the shop does, and the data block of a spring drawing.
+
+use super::characteristic::{force_places, test_forces};
+use crate::evaluation::{Drawing, Evaluation};
+use crate::material::{EdgeFinish, Material, find};
+use crate::numeric::decimal;
+use crate::spec::{HubGuide, Pressing, Rim, SlotEnds};
+
+/// Strokes to flat before the test force is read (common practice: one to three).
+const STROKES_BEFORE_TEST: usize = 3;
+
+/// Parts whose forces are measured: the first of a lot, then one in so many (common practice).
+const SAMPLES: [usize; 2] = [5, 100];
+
+/// Name and standard of the sheet's material, from the stock where it is known there.
+pub(super) fn material(evaluation: &Evaluation) -> Option<&'static Material> {
+    evaluation.spring.sheet.material.as_deref().and_then(|name| find(name).ok())
+}
+
+/// Notes for cutting, finishing and setting, in the order of the work.
+pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<String> {
+    let (spring, rules) = (&evaluation.spring, &drawing.rules);
+    let sheet = &spring.sheet;
+    let mut notes = Vec::new();
+    let name = sheet.material.as_deref().unwrap_or("material as ordered");
+    let mut text = format!("Material: {name}");
+    if let Some(material) = material(evaluation) {
+        text.push_str(&format!(", {}", material.description));
+    }
+    if let Some(strength) = sheet.tensile_strength {
+        text.push_str(&format!("; Rm at least {} MPa as delivered", decimal(strength, 0)));
+    }
+    text.push_str("; certificate with the delivery.");
+    notes.push(text);
+    notes.push("Rolling direction along the arrow, the same for all parts of a batch.".to_owned());
+    let kerf = match rules.kerf {
+        kerf if kerf > 0.0 => format!(", kerf {}", millimetres(kerf)),
+        _ => String::new(),
+    };
+    notes.push(format!(
+        "Cut by {}{kerf}. Geometry: outline_mm.dxf, finished size at mid-thickness, kerf not compensated. {} equal \
+         slots, bore and slots before the outside.",
+        rules.process, spring.arms
+    ));
+    notes.push(match (rules.cuts_on_line(spring.slot), rules.ends) {
+        (true, _) => "Slots: one pass on the line of layer cut_on_line.".to_owned(),
+        (false, SlotEnds::Round) => {
+            "Slot ends: full round. Pierce and close the cut at a slot end, on the ring side; no nick.".to_owned()
+        }
+        (false, _) => "Slot ends: round holes as drawn. Pierce and close the cut there, on the ring side; no nick.".to_owned(),
+    });
+    let edges = match evaluation.asked.checks.process.finish.unwrap_or_default() {
+        EdgeFinish::AsCut => "as cut; remove loose burr along the arms, never across",
+        EdgeFinish::Tumbled => "tumbled with abrasive media, all edges",
+        EdgeFinish::TemperedAndTumbled => "tempered, then tumbled with abrasive media, all edges",
+        EdgeFinish::TwoSkims => "two skim cuts after the main cut",
+        EdgeFinish::Peened => "shot-peened on both faces and the edges",
+    };
+    notes.push(format!(
+        "Edges: {edges}; burr of both faces together at most {} mm. No scratches across the arms.",
+        decimal(evaluation.checks.flat.burr_mm, 2)
+    ));
+    match evaluation.checks.setting.as_ref().and_then(|setting| setting.ways.first()) {
+        Some(way) => {
+            let height = way
+                .former_height_mm
+                .map(|height| format!(", former {} mm high at the hub", decimal(height, 2)))
+                .unwrap_or_default();
+            notes.push(format!("Setting: {}{height}; steps and heat treatment in setting.txt.", way.name));
+        }
+        None => notes.push("Setting: to be agreed; no strength of the sheet is known.".to_owned()),
+    }
+    notes.push("Marking: on the rim or the bag only; nothing stamped or engraved on arms and slot ends.".to_owned());
+    notes.push(format!(
+        "Caution: stores up to {} J when closed; edges are sharp. Face shield and a captive bolt through the hub while \
+         setting and testing; scrap any part with a visible crack.",
+        decimal(evaluation.checks.mass.energy_j, 3)
+    ));
+    notes
+}
+
+/// Rows of the data block: what, value.
+pub(super) fn data_block(evaluation: &Evaluation) -> Vec<Vec<String>> {
+    let spring = &evaluation.spring;
+    let row = |what: &str, value: String| vec![what.to_owned(), value];
+    let rim = match spring.seat.rim {
+        Rim::Resting => "rim rests on a flat plate",
+        Rim::Held => "rim clamped flat",
+    };
+    let hub = match spring.seat.hub {
+        HubGuide::Guided => "hub guided",
+        HubGuide::Tilting => "hub free to tilt",
+    };
+    let pressing = match spring.seat.pressing {
+        Pressing::Plates => "upper plate",
+        Pressing::Hub => "load on the hub",
+    };
+    let mut rows = vec![row("Load and support", format!("along the axis, {pressing}; {rim}; {hub}"))];
+    let tests = test_forces(evaluation);
+    if let [first, second] = tests.as_slice()
+        && second.deflection > first.deflection
+    {
+        let rate = (second.force - first.force) / (second.deflection - first.deflection);
+        let places = force_places(rate);
+        rows.push(row("Mean rate F1 to F2", format!("{} N/mm, for information", decimal(rate, places))));
+    }
+    let flat = &evaluation.checks.flat;
+    rows.push(row("Travel to flat", format!("{} mm", decimal(flat.travel_mm, 2))));
+    let places = force_places(flat.closing_force_n);
+    rows.push(row(
+        "Closing force",
+        format!("about {} N, 1 % of the travel left, for information", decimal(flat.closing_force_n, places)),
+    ));
+    rows.push(row("Before the test", format!("press flat {STROKES_BEFORE_TEST} times, then read F while loading")));
+    rows.push(row(
+        "Samples",
+        format!("first {} of a batch, then 1 in {}; both forces", SAMPLES[0], SAMPLES[1]),
+    ));
+    let duty = &evaluation.asked.checks.duty;
+    let service = if duty.cycles > 0.0 {
+        format!("{} cycles", decimal(duty.cycles, 0))
+    } else {
+        "static, seldom loaded".to_owned()
+    };
+    rows.push(row("Service", service));
+    rows.push(row("Maker may adjust", "free height within its tolerance, to reach F1 and F2".to_owned()));
+    rows
+}
+
+fn millimetres(value: f64) -> String {
+    format!("{} mm", decimal(value, 2))
+}
