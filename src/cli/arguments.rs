@@ -107,7 +107,7 @@ pub enum Command {
     Serve(ServeOptions),
     /// Print the manual page of the program or of one command
     #[command(
-        after_help = "Examples:\n  flatspire manual | man -l -\n  flatspire manual design > flatspire-design.1"
+        after_help = "Examples:\n  flatspire manual | man -l -\n  flatspire manual design > flatspire-design.1\n  flatspire manual glossary"
     )]
     Manual(ManualOptions),
     /// Print shell completions
@@ -362,7 +362,7 @@ fn whole(text: &str) -> Result<usize, String> {
 /// `manual`.
 #[derive(Debug, Args)]
 pub struct ManualOptions {
-    /// One command; left out: the program
+    /// One command, or `glossary` for the terms; left out: the program
     pub command: Option<String>,
 }
 

@@ -14,8 +14,17 @@ const CAUTIONS: &str = "A compressed spring stores energy, and its cut edges are
                         Not for lifting, holding people, or any safety function without a qualified engineer's check and a load \
                         test; local codes and the sheet supplier's data override the program's defaults.";
 
-/// Prints a manual page in roff.
+/// Name under which the glossary is printed.
+const GLOSSARY_NAME: &str = "glossary";
+/// Terms of the program, one sentence each.
+const GLOSSARY: &str = include_str!("../../data/guide/glossary.md");
+
+/// Prints a manual page in roff, or the glossary as plain text.
 pub fn run(options: &ManualOptions) -> Result<Verdict, Failure> {
+    if options.command.as_deref() == Some(GLOSSARY_NAME) {
+        terminal::print(&GLOSSARY.replace("**", ""))?;
+        return Ok(Verdict::Passed);
+    }
     let mut program = Arguments::command();
     program.build();
     let page = match &options.command {

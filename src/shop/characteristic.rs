@@ -1,4 +1,4 @@
-//! What is dimensioned on the drawing and measured at inspection: one numbered list for both sheets.
+//! Characteristics dimensioned on the drawing and measured at inspection: one numbered list for both sheets.
 
 use crate::evaluation::{Drawing, Evaluation};
 use crate::layout::{LayoutError, pitch_cosines};

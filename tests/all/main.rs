@@ -40,3 +40,4 @@ mod study;
 mod synthesis;
 mod validity;
 mod variation;
+mod words;
