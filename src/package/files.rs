@@ -6,8 +6,8 @@ use crate::export::stl::{PlanError, formed_spring};
 use crate::export::{NamedFile, svg};
 use crate::layout::{LayoutError, write_stations};
 use crate::model::{ModelError, ModelSettings};
-use crate::pipeline::Answer;
 use crate::numeric::decimal;
+use crate::pipeline::Answer;
 use crate::plot::PlotError;
 use crate::shop::{self, SheetError};
 
@@ -58,7 +58,8 @@ pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
         let sheet = shop::drawing_sheet(evaluation, drawing, &title)?;
         files.push(named("drawing.pdf", shop::pdf(&sheet)?));
         files.push(named("drawing.svg", shop::svg(&sheet)));
-        files.push(named("inspection.pdf", shop::pdf(&shop::inspection_sheet(evaluation, drawing, &title)?)?));
+        files
+            .push(named("inspection.pdf", shop::pdf(&shop::inspection_sheet(evaluation, drawing, &title)?)?));
     }
     files.extend([
         named("former.csv", former_csv(checks).into_bytes()),

@@ -59,22 +59,40 @@ pub(super) fn characteristics(
 ) -> Result<Vec<Characteristic>, LayoutError> {
     let spring = &evaluation.spring;
     let cut = drawing.rules.tolerance;
-    let spreads =
-        Tolerances::of(spring, &evaluation.asked.tolerance, &evaluation.asked.checks.process);
+    let spreads = Tolerances::of(spring, &evaluation.asked.tolerance, &evaluation.asked.checks.process);
     let mut list = List(Vec::new());
     let sheet = spring.sheet.thickness;
-    list.both("Sheet thickness", sheet, spreads.of_cause(Cause::Thickness).plus_minus, "micrometer, three places", None);
+    list.both(
+        "Sheet thickness",
+        sheet,
+        spreads.of_cause(Cause::Thickness).plus_minus,
+        "micrometer, three places",
+        None,
+    );
     let disc = &spring.disc;
     let around = |radius: f64, degrees: f64| {
         let (sin, cos) = f64::to_radians(degrees).sin_cos();
         Some([radius * cos, radius * sin])
     };
-    list.both("Outside Ø", 2.0 * disc.outer_radius, cut, "caliper, two directions", around(disc.outer_radius, 58.0));
+    list.both(
+        "Outside Ø",
+        2.0 * disc.outer_radius,
+        cut,
+        "caliper, two directions",
+        around(disc.outer_radius, 58.0),
+    );
     if disc.bore_radius > 0.0 {
-        list.both("Bore Ø", 2.0 * disc.bore_radius, cut, "plug gauge or caliper", around(disc.bore_radius, 150.0));
+        list.both(
+            "Bore Ø",
+            2.0 * disc.bore_radius,
+            cut,
+            "plug gauge or caliper",
+            around(disc.bore_radius, 150.0),
+        );
     }
     let slot = drawing.outline.role(Role::Slot).next();
-    let on_slot = slot.or_else(|| drawing.outline.role(Role::CutOnLine).next()).map(|contour| walked(&contour.chain));
+    let on_slot =
+        slot.or_else(|| drawing.outline.role(Role::CutOnLine).next()).map(|contour| walked(&contour.chain));
     list.both("Slot width", spring.slot, cut, "pin or feeler gauge, every slot", on_slot);
     let ends = match drawing.rules.ends {
         _ if slot.is_none() => None,
@@ -86,7 +104,9 @@ pub(super) fn characteristics(
     }
     let widths = arm_widths(evaluation)?;
     let between = std::f64::consts::TAU / spring.arms as f64;
-    for (name, arm) in ["Arm at outer root", "Arm where narrowest", "Arm at inner root"].into_iter().zip(&widths) {
+    for (name, arm) in
+        ["Arm at outer root", "Arm where narrowest", "Arm at inner root"].into_iter().zip(&widths)
+    {
         // the first arm lies between the first slot and the next, half a pitch before the angle of its own root
         let azimuth = arm.angle + if spring.arms > 1 { 0.0 * between } else { 0.0 };
         let place = [arm.radius * azimuth.cos(), arm.radius * azimuth.sin()];
@@ -94,7 +114,13 @@ pub(super) fn characteristics(
         list.both(&named, arm.width, cut, "caliper across the arm, at mid-thickness, every arm", Some(place));
     }
     let free = disc_height(evaluation);
-    list.both("Free height, overall", free, spreads.of_cause(Cause::FreeHeight).plus_minus, "height gauge on a surface plate, after presetting", None);
+    list.both(
+        "Free height, overall",
+        free,
+        spreads.of_cause(Cause::FreeHeight).plus_minus,
+        "height gauge on a surface plate, after presetting",
+        None,
+    );
     let flat = &evaluation.checks.flat;
     list.at_most("Solid height", flat.solid_height_mm, "mm", "between plates, at the closing force");
     list.at_most("Burr, both faces together", flat.burr_mm, "mm", "micrometer beside and on the edge");
@@ -106,7 +132,10 @@ pub(super) fn characteristics(
             format!("{} ± {} N", decimal(test.force, places), decimal(test.plus_minus, places)),
             [Some(test.force - test.plus_minus), Some(test.force + test.plus_minus)],
             "N",
-            format!("load tester, deflection {} mm from free, approached from above", decimal(test.deflection, 2)),
+            format!(
+                "load tester, deflection {} mm from free, approached from above",
+                decimal(test.deflection, 2)
+            ),
             None,
         );
     }
@@ -183,7 +212,8 @@ fn walked(chain: &ArcChain) -> [f64; 2] {
 fn arm_widths(evaluation: &Evaluation) -> Result<[ArmWidth; 3], LayoutError> {
     let arm = evaluation.spring.arm(ModelSettings::default().segments)?;
     let cosines = pitch_cosines(&arm.angle, &arm.radius);
-    let at = |i: usize| ArmWidth { width: cosines[i] * arm.width[i], radius: arm.radius[i], angle: arm.angle[i] };
+    let at =
+        |i: usize| ArmWidth { width: cosines[i] * arm.width[i], radius: arm.radius[i], angle: arm.angle[i] };
     let last = arm.angle.len() - 1;
     let narrowest = (0..=last)
         .min_by(|a, b| (cosines[*a] * arm.width[*a]).total_cmp(&(cosines[*b] * arm.width[*b])))
@@ -216,7 +246,14 @@ impl List {
     fn at_most(&mut self, name: &str, value: f64, unit: &'static str, gauge: &str) {
         // rounded up, so that the value itself is never refused
         let value = (value * 100.0 - 1e-9).ceil() / 100.0;
-        self.push(name.to_owned(), format!("{} max.", decimal(value, 2)), [None, Some(value)], unit, gauge.to_owned(), None);
+        self.push(
+            name.to_owned(),
+            format!("{} max.", decimal(value, 2)),
+            [None, Some(value)],
+            unit,
+            gauge.to_owned(),
+            None,
+        );
     }
 }
 

@@ -60,7 +60,12 @@ fn plan(
     let (scale, words) = view_scale([2.0 * radius; 2], PLAN_ROOM);
     page.text(&format!("Blank, flat, {words}"), [MARGIN[0] + 4.0, PAPER[1] - 17.0], HEADING, Align::Left);
     if drawing.rules.edge_slope != 0.0 {
-        page.text("seen from the face where the cut enters", [MARGIN[0] + 4.0, PAPER[1] - 21.5], EM, Align::Left);
+        page.text(
+            "seen from the face where the cut enters",
+            [MARGIN[0] + 4.0, PAPER[1] - 21.5],
+            EM,
+            Align::Left,
+        );
     }
     for contour in &drawing.outline.contours {
         let width = if contour.role == Role::CutOnLine { NARROW } else { WIDE };
@@ -76,12 +81,7 @@ fn plan(
         page.line([x, PLAN[1]], [x, below - 1.5], NARROW);
     }
     let outside = format!("Ø {}", millimetres(2.0 * radius));
-    page.dimension(
-        [PLAN[0] - scale * radius, below],
-        [PLAN[0] + scale * radius, below],
-        &outside,
-        EM,
-    );
+    page.dimension([PLAN[0] - scale * radius, below], [PLAN[0] + scale * radius, below], &outside, EM);
     rings(page, list, scale, scale * radius + 11.0);
     let arrow = [MARGIN[0] + 8.0, PLAN[1] - 66.0];
     page.line(arrow, [arrow[0] + 22.0, arrow[1]], WIDE);
@@ -133,7 +133,12 @@ fn sections(page: &mut Page, evaluation: &Evaluation, list: &[Characteristic]) {
         ("free", format!("Section, free, {words}"), FREE, free, "Free height"),
         ("closed", format!("Section, closed, {words}"), CLOSED, solid, "Solid height"),
     ] {
-        page.text(&title, [left, at[1] + 30.0 - if name == "closed" { 8.0 } else { 0.0 }], HEADING, Align::Left);
+        page.text(
+            &title,
+            [left, at[1] + 30.0 - if name == "closed" { 8.0 } else { 0.0 }],
+            HEADING,
+            Align::Left,
+        );
         draw_section(page, evaluation, name, at, scale);
         let x = at[0] + scale * radius + 12.0;
         let top = at[1] + scale * height;
@@ -188,7 +193,12 @@ fn column(
     page.text("Spring data", [COLUMN, y], HEADING, Align::Left);
     let columns =
         [Column { heading: "Item", width: 42.0 }, Column { heading: "Value", width: COLUMN_WIDTH - 42.0 }];
-    y = Table { columns: &columns, row: 5.0, em: EM }.draw(page, face, [COLUMN, y - 2.5], &data_block(evaluation));
+    y = Table { columns: &columns, row: 5.0, em: EM }.draw(
+        page,
+        face,
+        [COLUMN, y - 2.5],
+        &data_block(evaluation),
+    );
     y -= 6.5;
     page.text("Notes", [COLUMN, y], HEADING, Align::Left);
     y -= 5.0;
@@ -219,7 +229,11 @@ fn title_block(
         || sheet.material.clone().unwrap_or_else(|| "as ordered".to_owned()),
         |material| material.name.clone(),
     );
-    let mass = evaluation.checks.mass.mass_g.map_or_else(|| "-".to_owned(), |mass| format!("{} g", decimal(mass, 2)));
+    let mass = evaluation
+        .checks
+        .mass
+        .mass_g
+        .map_or_else(|| "-".to_owned(), |mass| format!("{} g", decimal(mass, 2)));
     let fields: [[(&str, String, f64); 4]; 3] = [
         [
             ("Title", title.to_owned(), 100.0),

@@ -18,11 +18,7 @@ const WIDTH: f64 = 186.0;
 const EM: f64 = 2.6;
 
 /// The inspection sheet of a spring with this title.
-pub fn inspection_sheet(
-    evaluation: &Evaluation,
-    drawing: &Drawing,
-    title: &str,
-) -> Result<Page, SheetError> {
+pub fn inspection_sheet(evaluation: &Evaluation, drawing: &Drawing, title: &str) -> Result<Page, SheetError> {
     let face = Face::parse(FONT, 0)?;
     let list = characteristics(evaluation, drawing)?;
     let mut page = Page::new(PAPER[0], PAPER[1], &format!("Inspection: {title}"));
@@ -59,8 +55,15 @@ pub fn inspection_sheet(
         .map(|one| {
             let largest = one.high.unwrap_or(0.0).abs();
             let places = if one.unit == "N" { 1 + super::characteristic::force_places(largest) } else { 3 };
-            let limit = |value: Option<f64>| value.map_or_else(|| "-".to_owned(), |value| decimal(value, places));
-            vec![one.number.to_string(), one.name.clone(), limit(one.low), limit(one.high), one.unit.to_owned()]
+            let limit =
+                |value: Option<f64>| value.map_or_else(|| "-".to_owned(), |value| decimal(value, places));
+            vec![
+                one.number.to_string(),
+                one.name.clone(),
+                limit(one.low),
+                limit(one.high),
+                one.unit.to_owned(),
+            ]
         })
         .collect();
     y = Table { columns: &columns, row: 8.5, em: EM }.draw(&mut page, &face, [LEFT, y - 6.0], &rows);

@@ -214,7 +214,8 @@ fn circle([x, y]: Place, r: f64) -> Vec<Step> {
 
 /// Width of a text (mm) at an em (mm).
 pub(super) fn text_width(face: &ttf_parser::Face<'_>, text: &str, em: f64) -> f64 {
-    let units: f64 = text.chars().map(|c| f64::from(face.glyph_hor_advance(glyph(face, c).1).unwrap_or(0))).sum();
+    let units: f64 =
+        text.chars().map(|c| f64::from(face.glyph_hor_advance(glyph(face, c).1).unwrap_or(0))).sum();
     units * em / f64::from(face.units_per_em())
 }
 

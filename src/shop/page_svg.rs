@@ -20,7 +20,10 @@ pub fn svg(page: &Page) -> Vec<u8> {
             Mark::Stroke { path, width, dashed } => {
                 let dash = if *dashed { " stroke-dasharray=\"6 1.2 0.6 1.2\"" } else { "" };
                 let d = steps(path, page.height);
-                writeln!(text, "<path d=\"{d}\" fill=\"none\" stroke=\"black\" stroke-width=\"{width}\"{dash}/>")
+                writeln!(
+                    text,
+                    "<path d=\"{d}\" fill=\"none\" stroke=\"black\" stroke-width=\"{width}\"{dash}/>"
+                )
             }
             Mark::Fill { path, grey } => {
                 let level = (grey * 255.0).round();

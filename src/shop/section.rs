@@ -44,10 +44,8 @@ fn pieces(evaluation: &Evaluation, section: &ArmSection) -> Vec<Piece> {
     let (spring, arm) = (&evaluation.spring, &evaluation.closing.arm);
     let between = TAU / spring.arms as f64;
     let span = arm.angle.last().copied().unwrap_or(0.0);
-    let (rim, hub) = (
-        section.height_mm.first().copied().unwrap_or(0.0),
-        section.height_mm.last().copied().unwrap_or(0.0),
-    );
+    let (rim, hub) =
+        (section.height_mm.first().copied().unwrap_or(0.0), section.height_mm.last().copied().unwrap_or(0.0));
     let half = 0.5 * between.min(span);
     // on the other side half a turn on, or where the arms stand alike if their number is odd
     let other = if spring.arms == 1 { half + PI } else { half };

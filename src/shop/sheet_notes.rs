@@ -45,9 +45,13 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
     notes.push(match (rules.cuts_on_line(spring.slot), rules.ends) {
         (true, _) => "Slots: one pass on the line of layer cut_on_line.".to_owned(),
         (false, SlotEnds::Round) => {
-            "Slot ends: full round. Pierce and close the cut at a slot end, on the ring side; no nick.".to_owned()
+            "Slot ends: full round. Pierce and close the cut at a slot end, on the ring side; no nick."
+                .to_owned()
         }
-        (false, _) => "Slot ends: round holes as drawn. Pierce and close the cut there, on the ring side; no nick.".to_owned(),
+        (false, _) => {
+            "Slot ends: round holes as drawn. Pierce and close the cut there, on the ring side; no nick."
+                .to_owned()
+        }
     });
     let edges = match evaluation.asked.checks.process.finish.unwrap_or_default() {
         EdgeFinish::AsCut => "as cut; remove loose burr along the arms, never across",
@@ -70,7 +74,9 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
         }
         None => notes.push("Setting: to be agreed; no strength of the sheet is known.".to_owned()),
     }
-    notes.push("Marking: on the rim or the bag only; nothing stamped or engraved on arms and slot ends.".to_owned());
+    notes.push(
+        "Marking: on the rim or the bag only; nothing stamped or engraved on arms and slot ends.".to_owned(),
+    );
     notes.push(format!(
         "Caution: stores up to {} J when closed; edges are sharp. Face shield and a captive bolt through the hub while \
          setting and testing; scrap any part with a visible crack.",
@@ -111,7 +117,10 @@ pub(super) fn data_block(evaluation: &Evaluation) -> Vec<Vec<String>> {
         "Closing force",
         format!("about {} N, 1 % of the travel left, for information", decimal(flat.closing_force_n, places)),
     ));
-    rows.push(row("Before the test", format!("press flat {STROKES_BEFORE_TEST} times, then read F while loading")));
+    rows.push(row(
+        "Before the test",
+        format!("press flat {STROKES_BEFORE_TEST} times, then read F while loading"),
+    ));
     rows.push(row(
         "Samples",
         format!("first {} of a batch, then 1 in {}; both forces", SAMPLES[0], SAMPLES[1]),

@@ -20,7 +20,13 @@ pub(super) struct Table<'a> {
 
 impl Table<'_> {
     /// Draws the rows below a place, the upper left corner; gives the y of the lower edge.
-    pub(super) fn draw(&self, page: &mut Page, face: &ttf_parser::Face<'_>, at: Place, rows: &[Vec<String>]) -> f64 {
+    pub(super) fn draw(
+        &self,
+        page: &mut Page,
+        face: &ttf_parser::Face<'_>,
+        at: Place,
+        rows: &[Vec<String>],
+    ) -> f64 {
         let width: f64 = self.columns.iter().map(|column| column.width).sum();
         let height = self.row * (rows.len() + 1) as f64;
         page.rectangle([at[0], at[1] - height], [at[0] + width, at[1]], WIDE);
