@@ -124,8 +124,8 @@ pub enum Command {
 #[derive(Debug, Args)]
 pub struct DesignOptions {
     /// Wanted force-deflection curve (CSV with a header, as in travel_mm,force_n)
-    #[arg(value_name = "CURVE.csv")]
-    pub curve: PathBuf,
+    #[arg(value_name = "CURVE.csv", required_unless_present = "like")]
+    pub curve: Option<PathBuf>,
     /// Brief (TOML): space, sheet, process, seat, cycles; every key is optional
     #[arg(long, value_name = "BRIEF.toml")]
     pub brief: Option<PathBuf>,
@@ -144,6 +144,13 @@ pub struct DesignOptions {
     /// Longest time for the search (s); the best spring found by then is written
     #[arg(long, value_name = "SECONDS")]
     pub time_limit: Option<f64>,
+    /// Shape this spring again for a measured sheet: circles, arms and former stay; without a curve its own target counts
+    #[arg(long, value_name = "SPRING.toml", requires = "thickness",
+          conflicts_with_all = ["brief", "prefer", "take", "time_limit"])]
+    pub like: Option<PathBuf>,
+    /// Thickness of the sheet as measured (mm), with --like
+    #[arg(long, value_name = "MM", requires = "like", allow_negative_numbers = true)]
+    pub thickness: Option<f64>,
 }
 
 /// Deciding property among springs that pass.

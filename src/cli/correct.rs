@@ -16,7 +16,7 @@ use crate::variation::{Estimate, Identified, IdentifySettings, Readings, Toleran
 
 /// A measured thickness that differs from the drawn one by more than this share is no scatter but another sheet, or a slip.
 /// The widest class of strip keeps within a tenth.
-const FARTHEST_THICKNESS: f64 = 0.25;
+pub(super) const FARTHEST_THICKNESS: f64 = 0.25;
 
 /// JSON output where no new cut is drawn.
 #[derive(Serialize)]

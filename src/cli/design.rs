@@ -1,11 +1,14 @@
 //! `flatspire design`: the main job.
 
+use std::path::Path;
 use std::time::Instant;
 
 use super::arguments::{DesignOptions, General};
+use super::correct::FARTHEST_THICKNESS;
 use super::failure::Failure;
 use super::small_curve::small_curve;
 use super::{Verdict, files, folder, terminal, verdict_table};
+use crate::compare::nominal_target;
 use crate::curve::TargetCurve;
 use crate::package;
 use crate::pipeline::{self, Answer, Question, Wishes};
@@ -16,30 +19,10 @@ use crate::synthesis::FormerShape;
 
 /// Reads curve and brief, finds a spring, writes the package.
 pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failure> {
-    let target = files::read_curve(&options.curve)?;
-    let brief = match &options.brief {
-        Some(path) => files::read_brief(path)?,
-        None => Brief::default(),
+    let answer = match (&options.like, options.thickness) {
+        (Some(like), Some(thickness)) => shaped_again(options, like, thickness)?,
+        _ => searched(options)?,
     };
-    folder::probe(&options.out)?;
-    refuse_unrelated(options, &target)?;
-    let question = Question { target, brief };
-    let bar = terminal::progress("shaping springs");
-    let started = Instant::now();
-    let limit = options.time_limit.filter(|limit| limit.is_finite() && *limit >= 0.0);
-    let wishes = Wishes {
-        preference: options.prefer.into(),
-        take: options.take,
-        time_is_up: &|| limit.is_some_and(|limit| started.elapsed().as_secs_f64() >= limit),
-        progress: &|progress| {
-            bar.set_length(progress.of as u64);
-            bar.set_position(progress.done as u64);
-        },
-        ..Wishes::default()
-    };
-    let answer = pipeline::answer_with(&wishes, question);
-    bar.finish_and_clear();
-    let answer = answer?;
     let units = general.units.into();
     let mut package = report::files(&answer, units)?;
     package.extend(package::files(&answer)?);
@@ -62,6 +45,58 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
         terminal::print(&verdict_table::result(&answer.evaluation.verdicts, Some(&options.out)))?;
     }
     Ok(Verdict::of(answer.evaluation.passed()))
+}
+
+/// The spring that the search finds.
+fn searched(options: &DesignOptions) -> Result<Answer, Failure> {
+    let target = files::read_curve(options.curve.as_deref().unwrap_or(Path::new("-")))?;
+    let brief = match &options.brief {
+        Some(path) => files::read_brief(path)?,
+        None => Brief::default(),
+    };
+    folder::probe(&options.out)?;
+    refuse_unrelated(options, &target)?;
+    let question = Question { target, brief };
+    let bar = terminal::progress("shaping springs");
+    let started = Instant::now();
+    let limit = options.time_limit.filter(|limit| limit.is_finite() && *limit >= 0.0);
+    let wishes = Wishes {
+        preference: options.prefer.into(),
+        take: options.take,
+        time_is_up: &|| limit.is_some_and(|limit| started.elapsed().as_secs_f64() >= limit),
+        progress: &|progress| {
+            bar.set_length(progress.of as u64);
+            bar.set_position(progress.done as u64);
+        },
+        ..Wishes::default()
+    };
+    let answer = pipeline::answer_with(&wishes, question);
+    bar.finish_and_clear();
+    Ok(answer?)
+}
+
+/// The spring of a file shaped again for a sheet of measured `thickness` (mm).
+fn shaped_again(options: &DesignOptions, like: &Path, thickness: f64) -> Result<Answer, Failure> {
+    let (file, spring) = files::read_spring(like)?;
+    let name = files::name(like);
+    let drawn = spring.sheet.thickness;
+    // no number is within, either
+    let near = (thickness / drawn - 1.0).abs() <= FARTHEST_THICKNESS;
+    if !near {
+        return Err(Failure::OtherSheet { thickness, drawn, file: name });
+    }
+    let target = match &options.curve {
+        Some(path) => files::read_curve(path)?,
+        None => match files::read_target(like, &file)? {
+            Some(target) => target,
+            None => nominal_target(&spring)
+                .map_err(|source| Failure::Compare { file: name.clone(), source: source.into() })?,
+        },
+    };
+    folder::probe(&options.out)?;
+    refuse_unrelated(options, &target)?;
+    pipeline::answer_for_sheet(&spring, &file, &target, thickness)
+        .map_err(|source| Failure::Correct { file: name, source: source.into() })
 }
 
 /// A spring that was designed for another curve is somebody's work: it is not overwritten unasked.

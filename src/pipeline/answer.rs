@@ -244,7 +244,8 @@ pub(super) fn evaluate(
             ));
         }
     }
-    if question.brief.envelope.outer_diameter_max.is_none() {
+    // nothing is chosen where a spring that is there is shaped again
+    if outcome.considered > 1 && question.brief.envelope.outer_diameter_max.is_none() {
         notes.push(format!(
             "no outer_diameter_max given: an outside diameter of {:.1} mm is chosen",
             best.merits.outer_diameter_mm

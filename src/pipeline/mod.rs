@@ -7,6 +7,7 @@
 
 mod answer;
 mod corrected;
+mod measured_sheet;
 mod recut;
 mod sheets;
 mod stacking;
@@ -15,6 +16,7 @@ mod ways;
 
 pub use answer::{Answer, AnswerError, FormerGain, Question, Wishes, answer, answer_unless, answer_with};
 pub use corrected::{CorrectError, Corrected, CorrectedSummary, Correction, Expected, correct};
+pub use measured_sheet::answer_for_sheet;
 pub use recut::{Recut, RecutError, RecutSettings, recut};
 pub use sheets::{SheetsToTry, cutting_limits};
 pub use stacking::{Arrangement, Stack};

@@ -3,6 +3,7 @@
 //! Closed-form candidates over everything the brief leaves open, pruned by thousands; the best of them shaped by bounded
 //! least squares over the segment model; the best of those chosen.
 
+mod again;
 mod candidate;
 pub mod closed_form;
 mod closed_use;
@@ -17,6 +18,7 @@ mod target_points;
 mod task;
 mod variables;
 
+pub use again::shape_for_sheet;
 pub use candidate::Candidate;
 pub use closed_use::{ClosedRequirement, ClosedUse};
 pub use limits::{CuttingLimits, easing_range, free_height_range, least_free_height, reserve, width_range};

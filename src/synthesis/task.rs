@@ -274,7 +274,7 @@ pub(super) fn bore_radius(hub_edge: f64, ring: f64, asked: Option<f64>) -> f64 {
 
 /// The spring with its numbers as they will stand in the file: widths, heights and radii to a micrometre, circles to
 /// ten.
-fn rounded(spring: Spring) -> Result<Spring, LayoutError> {
+pub(super) fn rounded(spring: Spring) -> Result<Spring, LayoutError> {
     let mut file = spring.to_file();
     for list in [&mut file.arm.radius, &mut file.arm.width, &mut file.former.radius, &mut file.former.height]
         .into_iter()

@@ -1,0 +1,59 @@
+//! A spring shaped again for a sheet whose thickness was measured: circles, arms and former stay, the widths make up for it.
+
+use super::closed_use::ClosedRequirement;
+use super::ranking::Design;
+use super::rung::Arm;
+use super::shaping::{ShapeError, ShapeSettings, shape};
+use super::target_points::TargetPoints;
+use super::task::rounded;
+use crate::curve::nearest_reachable;
+use crate::evaluation::Asked;
+use crate::layout::Spring;
+use crate::model::ModelSettings;
+
+/// Segments of the first course of shaping; the second uses the model's own number.
+const COARSE_SEGMENTS: usize = 120;
+/// Most iterations of either course.
+const ITERATIONS: [u64; 2] = [12, 4];
+
+/// The spring for a sheet `thickness` thick, evaluated with the spring's own question; `width` are the least and largest
+/// width (all mm). The shape of the arm stays on its rung of the ladder.
+pub fn shape_for_sheet(
+    spring: &Spring,
+    asked: &Asked,
+    thickness: f64,
+    width: (f64, f64),
+) -> Result<Design, ShapeError> {
+    let arm = Arm::of(spring);
+    let mut shaped = spring.clone();
+    shaped.sheet.thickness = thickness;
+    if let Some(target) = &asked.target {
+        let points = TargetPoints::of(target, &nearest_reachable(target, asked.installed()));
+        let allowable = shaped.sheet.allowable().map(|found| found.limit);
+        let height = spring.former.free_height;
+        let checks = &asked.checks;
+        for (segments, iterations) in
+            [COARSE_SEGMENTS, ModelSettings::default().segments].into_iter().zip(ITERATIONS)
+        {
+            let settings = ShapeSettings {
+                freedom: arm.freedom_of(spring),
+                width,
+                free_height: (height, height),
+                ease: None,
+                profile: false,
+                allowable,
+                closed: Some(ClosedRequirement {
+                    process: checks.process.clone(),
+                    solid_height_max: checks.envelope.solid_height_max,
+                    allowable,
+                    life: (checks.duty.cycles > 0.0).then(|| checks.clone()),
+                }),
+                smoothness: 1.0,
+                iterations,
+                model: ModelSettings { segments, ..ModelSettings::default() },
+            };
+            shaped = shape(&shaped, &points, &settings)?.spring;
+        }
+    }
+    Ok(Design::of(rounded(shaped)?, asked, arm)?)
+}
