@@ -42,6 +42,7 @@ pub fn shape_for_sheet(
                 ease: None,
                 profile: false,
                 allowable,
+                width_ratio: f64::INFINITY,
                 closed: Some(ClosedRequirement {
                     process: checks.process.clone(),
                     solid_height_max: checks.envelope.solid_height_max,
