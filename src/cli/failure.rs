@@ -13,7 +13,7 @@ use crate::material::MaterialError;
 use crate::model::ModelError;
 use crate::outline::{MeasureError, ReadError, SheetLayoutError, ToolPathError};
 use crate::package::PackageError;
-use crate::pipeline::AnswerError;
+use crate::pipeline::{AnswerError, CorrectError};
 use crate::plot::PlotError;
 use crate::report::ReportError;
 use crate::spec::SpecError;
@@ -193,6 +193,14 @@ pub enum Failure {
         file: String,
         /// what is wrong
         source: VariationError,
+    },
+    /// A spring that cannot be shaped for another sheet.
+    #[error("{file}: {source}")]
+    ShapedAgain {
+        /// the spring file
+        file: String,
+        /// what is wrong
+        source: CorrectError,
     },
     /// Springs that cannot be compared.
     #[error("{file}: {source}")]

@@ -49,6 +49,7 @@ pub fn shape_for_sheet(
                     life: (checks.duty.cycles > 0.0).then(|| checks.clone()),
                 }),
                 smoothness: 1.0,
+                width_ratio: f64::INFINITY,
                 iterations,
                 model: ModelSettings { segments, ..ModelSettings::default() },
             };
