@@ -96,7 +96,7 @@ fn shaped_again(options: &DesignOptions, like: &Path, thickness: f64) -> Result<
     folder::probe(&options.out)?;
     refuse_unrelated(options, &target)?;
     pipeline::answer_for_sheet(&spring, &file, &target, thickness)
-        .map_err(|source| Failure::ShapedAgain { file: name, source })
+        .map_err(|source| Failure::ShapedAgain { file: name, source: source.into() })
 }
 
 /// A spring that was designed for another curve is somebody's work: it is not overwritten unasked.

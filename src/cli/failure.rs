@@ -194,13 +194,13 @@ pub enum Failure {
         /// what is wrong
         source: VariationError,
     },
-    /// A spring that cannot be shaped for another sheet.
+    /// A spring that cannot be shaped again.
     #[error("{file}: {source}")]
     ShapedAgain {
-        /// the spring file
+        /// the file
         file: String,
-        /// what is wrong
-        source: CorrectError,
+        /// reason
+        source: Box<CorrectError>,
     },
     /// Springs that cannot be compared.
     #[error("{file}: {source}")]
