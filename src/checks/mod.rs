@@ -16,6 +16,7 @@ mod notch;
 pub mod presetting;
 pub mod remedies;
 mod ring;
+mod ring_stack;
 mod setting;
 mod slot_end;
 mod strength;
@@ -48,7 +49,7 @@ use crate::curve::TargetCurve;
 use crate::layout::Spring;
 use crate::model::{ModelError, ModelSettings};
 use crate::response::CLOSED_SHARE;
-use crate::spec::{Duty, Envelope, Process, SpringFile};
+use crate::spec::{Duty, Envelope, Process, Shop, SpringFile};
 
 /// Settings of the checks, besides the spring.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -63,6 +64,8 @@ pub struct CheckOptions {
     pub envelope: Envelope,
     /// first and last deflection asked for, from the free height (mm); none where no curve is asked for
     pub asked: Option<[f64; 2]>,
+    /// what the shop has and charges
+    pub shop: Shop,
 }
 
 impl CheckOptions {
@@ -77,6 +80,7 @@ impl CheckOptions {
             asked: target.and_then(|target| {
                 Some([target.deflection.first()? + installed, target.deflection.last()? + installed])
             }),
+            shop: file.shop.clone().unwrap_or_default(),
             duty,
         }
     }
@@ -149,7 +153,7 @@ impl Checks {
         let fatigue = FatigueCheck::of(spring, closing, stroke, options);
         let setting = stress.allowable_mpa.map(|proof| SettingCheck::of(closing, proof));
         let heights = setting.as_ref().map_or(&closing.arm.height, |setting| &setting.former_heights);
-        let former = FormerShape::of(spring, &closing.arm, heights);
+        let former = FormerShape::of(spring, &closing.arm, heights, options.shop.shims.as_deref());
         let guide = GuideCheck::of(spring, closing);
         let mass = MassCheck::of(spring, closing, &options.duty);
         let mut findings = flat.findings();

@@ -284,7 +284,7 @@ fn without_a_strength_there_is_no_verdict_on_stress() {
 }
 
 #[test]
-fn the_former_is_a_stack_of_the_springs_own_sheet() {
+fn without_shims_the_former_is_a_stack_of_the_springs_own_sheet() {
     let former = verdicts(&of_height(7.3), &coarse()).former;
     assert_eq!(former.rings.len(), 7);
     assert!((former.shim_mm - 0.3).abs() < 1e-9);

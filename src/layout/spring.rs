@@ -225,6 +225,7 @@ impl Spring {
             duty: None,
             envelope: None,
             fit: None,
+            shop: None,
             tolerance: None,
             target: None,
         }

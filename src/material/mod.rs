@@ -15,7 +15,9 @@ pub use allowable::{
 pub use edge::{EdgeFactor, EdgeFinish};
 pub use edge_table::{EdgeRange, edge_range, edge_ranges};
 pub use error::MaterialError;
-pub use process::{CuttingProcess, CuttingSpeed, ProcessRule, RuleTerm, SourcedRange, processes};
+pub use process::{
+    CuttingProcess, CuttingSpeed, ProcessRule, RuleTerm, SourcedRange, SourcedTabs, TabRule, processes,
+};
 pub use sheet::{Caution, Confidence, Family, Material, Setting, Sourced, ToleranceStandard};
 pub use stock::{
     Refused, StockThicknesses, edge_factor, edge_factors, find, refused, stock, stock_thicknesses,

@@ -80,18 +80,23 @@ pub fn setting_text(checks: &Checks) -> String {
         }
     }
     let former = &checks.former;
-    text.push_str(&format!(
-        "\nStepped former of {} rings, shim {:.3} mm\n",
-        former.rings.len(),
-        former.shim_mm
-    ));
-    text.push_str("  ring  outside dia mm  bore dia mm  top mm\n");
+    if former.rings.is_empty() {
+        text.push_str("\nNo stepped former: give thicker shims in [shop] shims, or turn or print it\n");
+    } else {
+        text.push_str(&format!(
+            "\nStepped former of {} rings, shim under the hub {:.2} mm\n",
+            former.rings.len(),
+            former.shim_mm
+        ));
+        text.push_str("  ring  outside dia mm  bore dia mm  thickness mm  top mm\n");
+    }
     for ring in &former.rings {
         text.push_str(&format!(
-            "  {:>4}  {:>14.2}  {:>11.2}  {:>6.3}\n",
+            "  {:>4}  {:>14.2}  {:>11.2}  {:>12.2}  {:>6.2}\n",
             ring.ring,
             2.0 * ring.outer_radius_mm,
             2.0 * ring.bore_radius_mm,
+            ring.thickness_mm,
             ring.top_mm
         ));
     }

@@ -164,6 +164,7 @@ pub(super) fn rings(subject: &Subject, shown: Shown) -> Table {
         "ring, from below".to_owned(),
         format!("outside Ø {length}"),
         format!("hole Ø {length}"),
+        format!("thickness {length}"),
         format!("top {length}"),
     ];
     let rows = subject
@@ -176,6 +177,7 @@ pub(super) fn rings(subject: &Subject, shown: Shown) -> Table {
                 ring.ring.to_string(),
                 shown.size(2.0 * ring.outer_radius_mm),
                 shown.size(2.0 * ring.bore_radius_mm),
+                shown.size(ring.thickness_mm),
                 shown.size(ring.top_mm),
             ]
         })

@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 use super::SpecError;
 use super::error::Reader;
 use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Seat};
+use super::shop::Shop;
 
 /// Requirements on the spring besides its curve.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -30,6 +31,8 @@ pub struct Brief {
     pub former: FormerChoice,
     /// how close the curve has to be met
     pub fit: Fit,
+    /// what the shop has and charges
+    pub shop: Shop,
 }
 
 /// Sheets to choose from. A property given here stands above the material's.
@@ -130,6 +133,7 @@ impl Brief {
         self.seat.check(&reader)?;
         self.duty.check(&reader)?;
         reader.not_negative("former.ease", self.former.ease, "give it in arm widths")?;
+        self.shop.check(&reader)?;
         self.fit.check(&reader)
     }
 }
