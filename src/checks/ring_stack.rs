@@ -72,10 +72,11 @@ fn thicknesses(height: f64, shims: &[f64]) -> Vec<f64> {
         reached.push(now);
     }
     let highest = |rings: usize| (0..=goal).rev().find(|sum| reached[rings][*sum].is_some());
-    let best = (1..=MOST).filter_map(|rings| highest(rings).map(|sum| (rings, sum))).min_by_key(|(rings, sum)| {
-        let missing = goal - sum;
-        (if missing <= units(MISSING) { 0 } else { missing }, rings.abs_diff(BEST), *rings)
-    });
+    let best =
+        (1..=MOST).filter_map(|rings| highest(rings).map(|sum| (rings, sum))).min_by_key(|(rings, sum)| {
+            let missing = goal - sum;
+            (if missing <= units(MISSING) { 0 } else { missing }, rings.abs_diff(BEST), *rings)
+        });
     let Some((rings, mut sum)) = best else { return Vec::new() };
     if (goal - sum) as f64 * UNIT >= thinnest {
         // more rings than anyone stacks

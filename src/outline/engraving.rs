@@ -64,7 +64,8 @@ pub fn engraving(outline: &Outline, number: &str) -> Vec<ArcChain> {
 /// Places on the slots' edges: azimuth and radius.
 fn places(outline: &Outline) -> Vec<[f64; 2]> {
     let polar = |[x, y]: Point| [y.atan2(x), x.hypot(y)];
-    let slots = outline.contours.iter().filter(|contour| matches!(contour.role, Role::Slot | Role::CutOnLine));
+    let slots =
+        outline.contours.iter().filter(|contour| matches!(contour.role, Role::Slot | Role::CutOnLine));
     slots
         .flat_map(|contour| {
             let half = if contour.role == Role::CutOnLine { 0.5 * outline.slot } else { 0.0 };

@@ -100,7 +100,12 @@ impl Shop {
         }
         if let Some(count) = self.tabs.filter(|count| *count > TABS_MAX) {
             let expected = format!("0 to {TABS_MAX}");
-            return wrong("shop.tabs", count.to_string(), &expected, "leave the key out for the usual number");
+            return wrong(
+                "shop.tabs",
+                count.to_string(),
+                &expected,
+                "leave the key out for the usual number",
+            );
         }
         let plain = |c: char| c.is_ascii_alphanumeric() || " -./_".contains(c);
         if let Some(number) = &self.part_number
