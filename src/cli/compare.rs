@@ -111,10 +111,10 @@ fn report(comparison: &Comparison, units: Units) -> String {
         }
         text.push('\n');
     };
-    let length = |value| terminal::shown(value, Quantity::Length, units);
-    let force = |value| terminal::shown(value, Quantity::Force, units);
-    let rate = |value| terminal::shown(value, Quantity::Rate, units);
-    let stress = |value| terminal::shown(value, Quantity::Stress, units);
+    let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
+    let force = |value| crate::numeric::with_unit(value, Quantity::Force, units);
+    let rate = |value| crate::numeric::with_unit(value, Quantity::Rate, units);
+    let stress = |value| crate::numeric::with_unit(value, Quantity::Stress, units);
     row("", &|spring| spring.kind.name().to_owned());
     row("curve error, rms", &|spring| format!("{:.2} %", spring.fit.rms_percent));
     row("curve error, largest", &|spring| format!("{:.2} %", spring.fit.max_percent));

@@ -153,7 +153,7 @@ fn told(found: &Identified, units: Units) -> String {
             if estimate.given { "  measured" } else { "" }
         ));
     }
-    let force = |value: f64| terminal::shown(value, Shown::Force, units);
+    let force = |value: f64| crate::numeric::with_unit(value, Shown::Force, units);
     text.push_str(&format!("\nreadings            {}, scatter {}\n", found.readings, force(found.noise_n)));
     if let Some(hysteresis) = &found.hysteresis {
         text.push_str(&format!(
@@ -187,7 +187,7 @@ fn unexplained(found: &Identified, place: Option<&Path>) -> String {
 
 /// Table of the new cut's dimensions.
 fn cut_again(spring: &Spring, new: &Corrected, units: Units) -> String {
-    let length = |value: f64| terminal::shown(value, Shown::Length, units);
+    let length = |value: f64| crate::numeric::with_unit(value, Shown::Length, units);
     let drawn = &new.recut.drawn;
     let mut text = String::from("\ncut again           as drawn before     to draw now\n");
     let mut row = |name: &str, before: String, now: String| {

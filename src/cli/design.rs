@@ -133,8 +133,8 @@ fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Res
 /// A short table a person can read.
 fn table(answer: &Answer, units: Units) -> String {
     let (evaluation, spring) = (&answer.evaluation, answer.spring());
-    let length = |value| terminal::shown(value, Quantity::Length, units);
-    let stress = |value| terminal::shown(value, Quantity::Stress, units);
+    let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
+    let stress = |value| crate::numeric::with_unit(value, Quantity::Stress, units);
     let arms = if spring.arms == 1 { "one arm".to_owned() } else { format!("{} arms", spring.arms) };
     let mut text = verdict_table::row(
         "spring",

@@ -46,9 +46,9 @@ pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure>
 }
 
 fn table(evaluation: &Evaluation, units: Units) -> String {
-    let length = |value| terminal::shown(value, Quantity::Length, units);
-    let force = |value| terminal::shown(value, Quantity::Force, units);
-    let stress = |value| terminal::shown(value, Quantity::Stress, units);
+    let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
+    let force = |value| crate::numeric::with_unit(value, Quantity::Force, units);
+    let stress = |value| crate::numeric::with_unit(value, Quantity::Stress, units);
     let checks = &evaluation.checks;
     let (flat, strength) = (&checks.flat, &checks.stress);
     let mut text = rows(&evaluation.verdicts);
@@ -115,7 +115,7 @@ fn table(evaluation: &Evaluation, units: Units) -> String {
         }
     }
     if let Some(mass) = checks.mass.mass_g {
-        line("mass of the part", terminal::shown(mass, Quantity::Mass, units));
+        line("mass of the part", crate::numeric::with_unit(mass, Quantity::Mass, units));
     }
     if let Some(swing) = checks.mass.swing {
         line(
@@ -128,7 +128,7 @@ fn table(evaluation: &Evaluation, units: Units) -> String {
             ),
         );
     }
-    line("stored energy when flat", terminal::shown(checks.mass.energy_j, Quantity::Energy, units));
+    line("stored energy when flat", crate::numeric::with_unit(checks.mass.energy_j, Quantity::Energy, units));
     text.push('\n');
     for caution in &checks.cautions {
         text.push_str(&format!("caution: {caution}\n"));

@@ -86,7 +86,7 @@ fn sheet_layout(options: &OutlineOptions, outline: &Outline) -> Result<Option<Sh
 
 /// A short table a person can read.
 fn table(drawing: &Drawing, sheet: Option<&SheetLayout>, units: Units) -> String {
-    let length = |value| terminal::shown(value, Quantity::Length, units);
+    let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
     let cut = &drawing.cut;
     let mut text = String::new();
     let mut line = |name: &str, value: String| text.push_str(&format!("{name:<22}{value}\n"));

@@ -129,8 +129,8 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
         let units = general.units.into();
         terminal::note(&format!(
             "peak stress {} at {} deflection, {:.0} % along the arm from the rim",
-            terminal::shown(response.peak_stress[worst], Quantity::Stress, units),
-            terminal::shown(response.deflection[worst], Quantity::Length, units),
+            crate::numeric::with_unit(response.peak_stress[worst], Quantity::Stress, units),
+            crate::numeric::with_unit(response.deflection[worst], Quantity::Length, units),
             100.0 * response.peak_station[worst]
         ));
     }

@@ -43,8 +43,8 @@ pub fn run(options: &ScatterOptions, general: &General) -> Result<Verdict, Failu
 
 /// A short table a person can read.
 fn report(found: &Scatter, units: Units) -> String {
-    let length = |value: f64| terminal::shown(value, Quantity::Length, units);
-    let force = |value: f64| terminal::shown(value, Quantity::Force, units);
+    let length = |value: f64| crate::numeric::with_unit(value, Quantity::Length, units);
+    let force = |value: f64| crate::numeric::with_unit(value, Quantity::Force, units);
     let mut text = format!(
         "{:<12}{:>12}{:>12}{:>12}{:>26}\n",
         "deflection", "nominal", "5 %", "95 %", "5 % .. 95 %, first order"

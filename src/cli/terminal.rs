@@ -1,13 +1,26 @@
 //! Terminal output: notes and warnings on standard error, short tables on standard output.
 
 use std::io::{ErrorKind, IsTerminal, Write};
+use std::sync::OnceLock;
 
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::failure::Failure;
 use crate::evaluation::json_bytes;
-use crate::numeric::decimal;
-use crate::plot::{Quantity, Units};
+use crate::numeric::{Units, in_units};
+
+/// Units of every sentence and table that is printed; mm and N until said otherwise.
+static UNITS: OnceLock<Units> = OnceLock::new();
+
+/// Settles the units of what is printed, once for a run.
+pub fn speak_in(units: Units) {
+    let _ = UNITS.set(units);
+}
+
+/// A text of the program in the reader's units.
+fn told(text: &str) -> String {
+    in_units(text, UNITS.get().copied().unwrap_or_default())
+}
 
 /// A note on standard error.
 pub fn note(text: &str) {
@@ -37,13 +50,17 @@ fn plain(text: &str) -> String {
 
 /// A line on standard error; nobody listening there is no reason to stop.
 fn say(line: &str) {
-    let _ = writeln!(std::io::stderr().lock(), "{line}");
+    let _ = writeln!(std::io::stderr().lock(), "{}", told(line));
 }
 
 /// Prints to standard output. A closed pipe is the reader's right and no error; a full disk is one.
 pub fn print(text: &str) -> Result<(), Failure> {
+    write_out(told(text).as_bytes())
+}
+
+fn write_out(bytes: &[u8]) -> Result<(), Failure> {
     let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    match out.write_all(bytes).and_then(|()| out.flush()) {
         Err(source) if source.kind() != ErrorKind::BrokenPipe => {
             Err(Failure::Write { path: "standard output".into(), source })
         }
@@ -53,7 +70,7 @@ pub fn print(text: &str) -> Result<(), Failure> {
 
 /// Prints one JSON object, its numbers at the precision of a package's files.
 pub fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
-    print(&String::from_utf8_lossy(&json_bytes(value)))
+    write_out(&json_bytes(value))
 }
 
 /// Caution for everybody who handles a new spring.
@@ -67,16 +84,4 @@ pub fn progress(message: &str) -> ProgressBar {
     let style = ProgressStyle::with_template("{msg} [{bar:30}] {pos}/{len}")
         .unwrap_or_else(|_| ProgressStyle::default_bar());
     ProgressBar::new(0).with_style(style).with_message(message.to_owned())
-}
-
-/// A value in shown units, with its unit.
-pub fn shown(value: f64, quantity: Quantity, units: Units) -> String {
-    let value = value * quantity.factor(units);
-    let digits = match value.abs() {
-        v if v >= 1000.0 => 0,
-        v if v >= 100.0 => 1,
-        v if v >= 1.0 => 2,
-        _ => 3,
-    };
-    format!("{} {}", decimal(value, digits), quantity.unit(units))
 }
