@@ -30,3 +30,6 @@ pub enum SheetError {
     #[error("the font shipped with the program cannot be read: {0}")]
     Font(#[from] ttf_parser::FaceParsingError),
 }
+
+#[cfg(test)]
+mod tests;

@@ -37,20 +37,22 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
         kerf if kerf > 0.0 => format!(", kerf {}", millimetres(kerf)),
         _ => String::new(),
     };
+    let order = if rules.pierce_hole > 0.0 { "; bore and slots before the outside" } else { "" };
     notes.push(format!(
         "Cut by {}{kerf}. Geometry: outline_mm.dxf, finished size at mid-thickness, kerf not compensated. {} equal \
-         slots, bore and slots before the outside.",
+         slots{order}.",
         rules.process, spring.arms
     ));
+    let start = if rules.pierce_hole > 0.0 {
+        "; pierce and close the cut there, on the ring side, without a nick"
+    } else {
+        ""
+    };
     notes.push(match (rules.cuts_on_line(spring.slot), rules.ends) {
         (true, _) => "Slots: one pass on the line of layer cut_on_line.".to_owned(),
-        (false, SlotEnds::Round) => {
-            "Slot ends: full round. Pierce and close the cut at a slot end, on the ring side; no nick."
-                .to_owned()
-        }
+        (false, SlotEnds::Round) => format!("Slot ends: full round{start}."),
         (false, _) => {
-            "Slot ends: round holes as drawn. Pierce and close the cut there, on the ring side; no nick."
-                .to_owned()
+            format!("Slot ends: round holes as drawn{start}.")
         }
     });
     let edges = match evaluation.asked.checks.process.finish.unwrap_or_default() {
@@ -77,9 +79,10 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
     notes.push(
         "Marking: on the rim or the bag only; nothing stamped or engraved on arms and slot ends.".to_owned(),
     );
+    let bolt = if spring.disc.bore_radius > 0.0 { " and a captive bolt through the hub" } else { "" };
     notes.push(format!(
-        "Caution: stores up to {} J when closed; edges are sharp. Face shield and a captive bolt through the hub while \
-         setting and testing; scrap any part with a visible crack.",
+        "Caution: stores up to {} J when closed; edges are sharp. Face shield{bolt} while setting and \
+         testing; scrap any part with a visible crack.",
         decimal(evaluation.checks.mass.energy_j, 3)
     ));
     notes
