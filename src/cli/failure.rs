@@ -93,7 +93,7 @@ pub enum Failure {
     /// A stations file is wrong.
     #[error(transparent)]
     Stations(#[from] StationsError),
-    /// The spring is none.
+    /// Contradicting values of a spring file.
     #[error("{file}: {source}")]
     Spring {
         /// the file
@@ -120,7 +120,7 @@ pub enum Failure {
     /// A drawing cannot be read.
     #[error(transparent)]
     DrawingRead(#[from] ReadError),
-    /// A drawing is none of a spring.
+    /// A drawing without the outline of a spring.
     #[error("{file}: {source}")]
     Measure {
         /// the file
@@ -231,7 +231,7 @@ pub enum Failure {
     /// The page cannot open with it.
     #[error(transparent)]
     Live(#[from] LiveError),
-    /// The port cannot be had.
+    /// A port that is not available.
     #[error("port {port} of this computer is not available: {source}; {}", port_remedy(source))]
     Port {
         /// which port
