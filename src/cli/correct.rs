@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::arguments::{CorrectOptions, General};
 use super::failure::Failure;
+use super::folder::Contents;
 use super::{Verdict, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
 use crate::layout::{ArmShape, Spring};
@@ -81,7 +82,8 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     };
     let cut_failed = found.explained && drawable && corrected.is_none();
     if let Some(out) = &options.out {
-        folder::hold(out)?.write_all(&package(&found, corrected.as_ref(), units)?)?;
+        let files = package(&found, corrected.as_ref(), units)?;
+        folder::hold(out)?.write_all(&files, &Contents::whole(&files, options.force))?;
     }
     for warning in warnings.iter().chain(corrected.iter().flat_map(|new| &new.part.warnings)) {
         terminal::warn(warning);

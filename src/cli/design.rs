@@ -6,6 +6,7 @@ use std::time::Instant;
 use super::arguments::{DesignOptions, General};
 use super::correct::FARTHEST_THICKNESS;
 use super::failure::Failure;
+use super::folder::Contents;
 use super::small_curve::small_curve;
 use super::{Verdict, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
@@ -28,7 +29,7 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     package.extend(package::files(&answer)?);
     let held = folder::hold(&options.out)?;
     refuse_other_target(options, &answer)?;
-    held.write_all(&package)?;
+    held.write_all(&package, &Contents::whole(&package, options.force))?;
     drop(held);
     for warning in &answer.summary.evaluation.warnings {
         terminal::warn(warning);

@@ -34,7 +34,12 @@ impl ErrorReport {
     pub fn of(failure: &Failure) -> Self {
         let kind = match failure {
             Failure::Read { .. } => "read",
-            Failure::Write { .. } | Failure::OtherTarget { .. } | Failure::MeasuredSpring { .. } => "write",
+            Failure::Write { .. }
+            | Failure::OtherTarget { .. }
+            | Failure::OtherSpring { .. }
+            | Failure::ChangedFile { .. }
+            | Failure::StrangeFile { .. }
+            | Failure::MeasuredSpring { .. } => "write",
             Failure::Port { .. } => "port",
             _ => "input",
         };
