@@ -83,7 +83,11 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     let cut_failed = found.explained && drawable && corrected.is_none();
     if let Some(out) = &options.out {
         let files = package(&found, corrected.as_ref(), units)?;
-        folder::hold(out)?.write_all(&files, &Contents::whole(&files, options.force))?;
+        let contents = match &corrected {
+            Some(_) => Contents::package(&files, options.force),
+            None => Contents::part_of(&options.spring, options.force)?,
+        };
+        folder::hold(out)?.write_all(&files, &contents)?;
     }
     for warning in warnings.iter().chain(corrected.iter().flat_map(|new| &new.part.warnings)) {
         terminal::warn(warning);

@@ -29,7 +29,7 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     package.extend(package::files(&answer)?);
     let held = folder::hold(&options.out)?;
     refuse_other_target(options, &answer)?;
-    held.write_all(&package, &Contents::whole(&package, options.force))?;
+    held.write_all(&package, &Contents { succeeds: true, ..Contents::package(&package, options.force) })?;
     drop(held);
     for warning in &answer.summary.evaluation.warnings {
         terminal::warn(warning);

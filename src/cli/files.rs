@@ -49,7 +49,8 @@ fn read_at_most(stream: impl Read, limit: u64) -> io::Result<Option<Vec<u8>>> {
 
 /// The spring file that a path names: in a package folder the one it holds.
 pub fn spring_path(path: &Path) -> PathBuf {
-    if path.is_dir() { path.join("spring.toml") } else { path.to_owned() }
+    let inside = path.join("spring.toml");
+    if inside.is_file() { inside } else { path.to_owned() }
 }
 
 /// The text of a file.

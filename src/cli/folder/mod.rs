@@ -37,8 +37,8 @@ const PIPE_PATIENCE: Duration = Duration::from_secs(5);
 pub struct Contents {
     /// fingerprint of the spring, or of the input
     pub spring: String,
-    /// the whole package of the spring, which may take the place of another one's; otherwise some files of it
-    pub whole: bool,
+    /// may take the place of the package that stands there: the caller knows its spring file to be of the same target
+    pub succeeds: bool,
     /// keep what is in the way beside rather than refuse
     pub force: bool,
 }
@@ -47,14 +47,14 @@ impl Contents {
     /// Some files of the spring or curve in a file.
     pub fn part_of(input: &Path, force: bool) -> Result<Self, Failure> {
         let bytes = super::files::read(&super::files::spring_path(input))?;
-        Ok(Self { spring: fingerprint(&bytes), whole: false, force })
+        Ok(Self { spring: fingerprint(&bytes), succeeds: false, force })
     }
 
     /// The whole package of the spring whose file it holds.
-    pub fn whole(files: &[NamedFile], force: bool) -> Self {
-        let spring = files.iter().find(|file| file.name == "spring.toml").or(files.first());
+    pub fn package(files: &[NamedFile], force: bool) -> Self {
+        let spring = files.iter().find(|file| file.name == "spring.toml");
         let spring = fingerprint(spring.map_or(&[], |file| &file.bytes));
-        Self { spring, whole: true, force }
+        Self { spring, succeeds: false, force }
     }
 }
 
@@ -231,7 +231,8 @@ fn replace(
         return Err(Failure::StrangeFile { path: folder.join(own) });
     }
     let other = old.as_ref().is_some_and(|old| old.spring != contents.spring);
-    if other && !contents.whole && !contents.force {
+    let succeeds = contents.succeeds && disk.exists(&folder.join("spring.toml"));
+    if other && !succeeds && !contents.force {
         return Err(Failure::OtherSpring { path: folder.to_owned() });
     }
     let mut new = Manifest::new(&contents.spring);
@@ -300,8 +301,8 @@ mod tests {
             .collect()
     }
 
-    fn contents(spring: &str, whole: bool, force: bool) -> Contents {
-        Contents { spring: spring.to_owned(), whole, force }
+    fn contents(spring: &str, succeeds: bool, force: bool) -> Contents {
+        Contents { spring: spring.to_owned(), succeeds, force }
     }
 
     fn text(folder: &Path, name: &str) -> String {
@@ -344,8 +345,12 @@ mod tests {
 
         let refused = held.write_all(&files(&["c"], "x"), &contents("2", false, false)).unwrap_err();
         assert!(matches!(refused, Failure::OtherSpring { .. }), "{refused}");
+        // drawings alone have no spring file whose target could be the same
+        let refused = held.write_all(&files(&["a"], "x"), &contents("2", true, false)).unwrap_err();
+        assert!(matches!(refused, Failure::OtherSpring { .. }), "{refused}");
+        held.write_all(&files(&["spring.toml"], "1"), &contents("1", false, false)).unwrap();
         // the whole package of another spring: what does not belong to it is set aside
-        held.write_all(&files(&["a"], "x"), &contents("2", true, false)).unwrap();
+        held.write_all(&files(&["a", "spring.toml"], "x"), &contents("2", true, false)).unwrap();
         assert_eq!(
             (text(folder, "a"), text(folder, "b"), text(folder, "b.kept-2")),
             ("x".into(), "".into(), "new".into())
