@@ -90,7 +90,7 @@ fn a_spring_of_another_curve_is_not_overwritten_unasked() {
     let folder = desk();
     let into = folder.path().join("package");
     fs::create_dir(&into).unwrap();
-    for name in names(package()).iter().map(String::as_str).chain([MANIFEST]) {
+    for name in names(&package()).iter().map(String::as_str).chain([MANIFEST]) {
         fs::copy(package().join(name), into.join(name)).unwrap();
     }
     let before = fs::read(into.join("spring.toml")).unwrap();
