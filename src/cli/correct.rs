@@ -87,6 +87,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
             Some(_) => Contents::package(&files, options.force),
             None => Contents::part_of(&options.spring, options.force)?,
         };
+        let contents = contents.made_from(&options.spring)?;
         folder::hold(out)?.write_all(&files, &contents)?;
     }
     for warning in warnings.iter().chain(corrected.iter().flat_map(|new| &new.part.warnings)) {

@@ -16,7 +16,7 @@ use crate::export::NamedFile;
 /// A tree of files (bytes) and folders (none).
 type Tree = BTreeMap<PathBuf, Option<Vec<u8>>>;
 
-/// What happens at the operation that fails.
+/// Kind of failure of one operation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Fault {
     /// this operation fails, all others work

@@ -21,17 +21,21 @@ pub struct Manifest {
     program: String,
     /// fingerprint of the spring, or of the input that the files were made from
     pub spring: String,
+    /// fingerprint of the spring that this one was made from, of a second cut
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub made_from: Option<String>,
     /// fingerprints of the files by their names relative to the folder
     pub files: BTreeMap<String, String>,
 }
 
 impl Manifest {
     /// Manifest without files yet.
-    pub fn new(spring: &str) -> Self {
+    pub fn new(spring: &str, made_from: Option<&str>) -> Self {
         Self {
             format: FORMAT,
             program: env!("CARGO_PKG_VERSION").to_owned(),
             spring: spring.to_owned(),
+            made_from: made_from.map(str::to_owned),
             files: BTreeMap::new(),
         }
     }
@@ -70,7 +74,7 @@ mod tests {
 
     #[test]
     fn a_manifest_comes_back_and_a_damaged_one_does_not() {
-        let mut manifest = Manifest::new("abc");
+        let mut manifest = Manifest::new("abc", None);
         manifest.files.insert("solids/a.stl".to_owned(), "12".to_owned());
         assert_eq!(Manifest::parse(&manifest.bytes()), Some(manifest.clone()));
         assert_eq!(Manifest::parse(&manifest.bytes()[..20]), None);

@@ -37,6 +37,8 @@ const PIPE_PATIENCE: Duration = Duration::from_secs(5);
 pub struct Contents {
     /// fingerprint of the spring, or of the input
     pub spring: String,
+    /// fingerprint of the spring that this one was made from: a second cut may replace another one of the same part
+    pub made_from: Option<String>,
     /// may take the place of the package that stands there: the caller knows its spring file to be of the same target
     pub succeeds: bool,
     /// keep what is in the way beside rather than refuse
@@ -47,14 +49,20 @@ impl Contents {
     /// Some files of the spring or curve in a file.
     pub fn part_of(input: &Path, force: bool) -> Result<Self, Failure> {
         let bytes = super::files::read(&super::files::spring_path(input))?;
-        Ok(Self { spring: fingerprint(&bytes), succeeds: false, force })
+        Ok(Self { spring: fingerprint(&bytes), made_from: None, succeeds: false, force })
     }
 
     /// The whole package of the spring whose file it holds.
     pub fn package(files: &[NamedFile], force: bool) -> Self {
         let spring = files.iter().find(|file| file.name == "spring.toml");
         let spring = fingerprint(spring.map_or(&[], |file| &file.bytes));
-        Self { spring, succeeds: false, force }
+        Self { spring, made_from: None, succeeds: false, force }
+    }
+
+    /// Also made from the spring in a file.
+    pub fn made_from(self, input: &Path) -> Result<Self, Failure> {
+        let made_from = Some(Self::part_of(input, self.force)?.spring);
+        Ok(Self { made_from, ..self })
     }
 }
 
@@ -232,10 +240,12 @@ fn replace(
     }
     let other = old.as_ref().is_some_and(|old| old.spring != contents.spring);
     let succeeds = contents.succeeds && disk.exists(&folder.join("spring.toml"));
-    if other && !succeeds && !contents.force {
+    let same_part =
+        contents.made_from.is_some() && old.as_ref().is_some_and(|old| old.made_from == contents.made_from);
+    if other && !succeeds && !same_part && !contents.force {
         return Err(Failure::OtherSpring { path: folder.to_owned() });
     }
-    let mut new = Manifest::new(&contents.spring);
+    let mut new = Manifest::new(&contents.spring, contents.made_from.as_deref());
     let (mut aside, mut keep) = (BTreeMap::new(), BTreeSet::new());
     let known = old.map(|old| old.files).unwrap_or_default();
     for file in files {
@@ -266,7 +276,11 @@ fn replace(
         if new.files.contains_key(&name) {
             continue;
         }
-        if other {
+        let standing = disk.read(&folder.join(&name)).map(|bytes| fingerprint(&bytes));
+        if standing.as_ref().is_ok_and(|standing| *standing == contents.spring) {
+            // the spring's own file, changed by hand since the rest was written
+            new.files.insert(name, contents.spring.clone());
+        } else if other {
             // a file of the spring that was here before would be taken for one of this spring
             keep.insert(name);
         } else {
@@ -302,7 +316,7 @@ mod tests {
     }
 
     fn contents(spring: &str, succeeds: bool, force: bool) -> Contents {
-        Contents { spring: spring.to_owned(), succeeds, force }
+        Contents { spring: spring.to_owned(), made_from: None, succeeds, force }
     }
 
     fn text(folder: &Path, name: &str) -> String {
@@ -353,8 +367,39 @@ mod tests {
         held.write_all(&files(&["a", "spring.toml"], "x"), &contents("2", true, false)).unwrap();
         assert_eq!(
             (text(folder, "a"), text(folder, "b"), text(folder, "b.kept-2")),
-            ("x".into(), "".into(), "new".into())
+            ("x".into(), String::new(), "new".into())
         );
+    }
+
+    #[test]
+    fn a_second_cut_replaces_another_one_of_the_same_part() {
+        let parent = tempfile::tempdir().unwrap();
+        let held = hold(parent.path()).unwrap();
+        let cut = |spring: &str, part: &str| Contents {
+            made_from: Some(part.to_owned()),
+            ..contents(spring, false, false)
+        };
+        held.write_all(&files(&["a", "b"], "x"), &cut("1", "part")).unwrap();
+        held.write_all(&files(&["a"], "y"), &cut("2", "part")).unwrap();
+        assert_eq!((text(parent.path(), "a"), text(parent.path(), "b.kept")), ("y".into(), "x".into()));
+        let refused = held.write_all(&files(&["a"], "z"), &cut("3", "another")).unwrap_err();
+        assert!(matches!(refused, Failure::OtherSpring { .. }), "{refused}");
+    }
+
+    #[test]
+    fn the_springs_own_file_stays_when_it_was_changed_by_hand() {
+        let parent = tempfile::tempdir().unwrap();
+        let held = hold(parent.path()).unwrap();
+        held.write_all(&files(&["drawing", "spring.toml"], "x"), &contents("1", false, false)).unwrap();
+        fs::write(parent.path().join("spring.toml"), "by hand").unwrap();
+        let own = Contents::part_of(&parent.path().join("spring.toml"), true).unwrap();
+        held.write_all(&files(&["outline"], "y"), &own).unwrap();
+        assert_eq!(
+            (text(parent.path(), "spring.toml"), text(parent.path(), "drawing.kept")),
+            ("by hand".into(), "x".into())
+        );
+        // and now the folder is that of the changed spring
+        held.write_all(&files(&["outline"], "z"), &Contents { force: false, ..own }).unwrap();
     }
 
     #[test]
