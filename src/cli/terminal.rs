@@ -9,6 +9,9 @@ use crate::evaluation::json_bytes;
 use crate::numeric::decimal;
 use crate::plot::{Quantity, Units};
 
+/// Longest message (characters).
+const LONGEST_MESSAGE: usize = 2000;
+
 /// A note on standard error.
 pub fn note(text: &str) {
     say(&format!("note: {}", plain(text)));
@@ -31,8 +34,17 @@ pub fn error(text: &str) {
 }
 
 /// A message on one line. What it quotes of a file may hold characters that a terminal obeys: they are shown as such.
+///
+/// Of a very long quote only beginning and end are shown: the end says what to do.
 fn plain(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
+    let clean = |c: char| if c.is_control() { '\u{fffd}' } else { c };
+    let count = text.chars().count();
+    if count <= LONGEST_MESSAGE {
+        return text.chars().map(clean).collect();
+    }
+    let half = LONGEST_MESSAGE / 2;
+    let (begin, end) = (text.chars().take(half), text.chars().skip(count - half));
+    begin.chain(['…']).chain(end).map(clean).collect()
 }
 
 /// A line on standard error; nobody listening there is no reason to stop.
@@ -79,4 +91,17 @@ pub fn shown(value: f64, quantity: Quantity, units: Units) -> String {
         _ => 3,
     };
     format!("{} {}", decimal(value, digits), quantity.unit(units))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_message_is_one_line_that_ends() {
+        assert_eq!(plain("a\u{1b}b\nc"), "a\u{fffd}b\u{fffd}c");
+        let long = plain(&format!("begin{}; do this", "x".repeat(100_000)));
+        assert!(long.chars().count() <= LONGEST_MESSAGE + 1);
+        assert!(long.starts_with("begin") && long.ends_with("; do this"));
+    }
 }
