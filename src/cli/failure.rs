@@ -77,6 +77,14 @@ pub enum Failure {
         /// the file
         path: PathBuf,
     },
+    /// A finished search that could not be written where it was asked for.
+    #[error("{failure}; the whole package was written to {}", place.display())]
+    SavedElsewhere {
+        /// fault at the folder asked for
+        failure: Box<Failure>,
+        /// folder with the package
+        place: PathBuf,
+    },
     /// More than a reader takes.
     #[error(
         "{}: found more than {limit} bytes, expected a file of at most that size; {remedy}",
@@ -330,6 +338,7 @@ impl Failure {
             | Self::OtherSpring { .. }
             | Self::ChangedFile { .. }
             | Self::StrangeFile { .. }
+            | Self::SavedElsewhere { .. }
             | Self::MeasuredSpring { .. }
             | Self::Port { .. } => 1,
             _ => 2,

@@ -36,7 +36,7 @@ pub fn error(text: &str) {
 /// A message on one line. What it quotes of a file may hold characters that a terminal obeys: they are shown as such.
 ///
 /// Of a very long quote only beginning and end are shown: the end says what to do.
-fn plain(text: &str) -> String {
+pub fn plain(text: &str) -> String {
     let clean = |c: char| if c.is_control() { '\u{fffd}' } else { c };
     let count = text.chars().count();
     if count <= LONGEST_MESSAGE {

@@ -147,6 +147,22 @@ fn of_two_designs_at_once_into_one_folder_the_later_one_is_refused() {
 }
 
 #[test]
+fn a_finished_search_is_written_elsewhere_where_its_folder_refuses_it() {
+    let folder = TempDir::new().unwrap();
+    fs::write(folder.path().join("quick.toml"), QUICK).unwrap();
+    fs::write(folder.path().join("steady.csv"), STEADY).unwrap();
+    fs::create_dir(folder.path().join("p")).unwrap();
+    fs::write(folder.path().join("p/report.html"), "a stranger's").unwrap();
+    let design = |out| run(folder.path(), &["design", "steady.csv", "--brief", "quick.toml", "--out", out]);
+    let said = assert_ended(&design("p"), 1);
+    let saved = said.trim_end().rsplit(" written to ").next().unwrap();
+    assert!(saved.starts_with("flatspire-saved-"), "{said}");
+    assert_eq!(content(&folder.path().join("p")).len(), 1);
+    assert_ended(&design("alone"), 0);
+    assert!(content(&folder.path().join(saved)) == content(&folder.path().join("alone")));
+}
+
+#[test]
 fn a_folder_where_a_file_should_go_leaves_the_old_package() {
     let bench = Bench::new();
     let folder = bench.old_package("blocked");
