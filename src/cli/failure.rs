@@ -289,6 +289,7 @@ fn reading_remedy(source: &std::io::Error) -> &'static str {
     match source.kind() {
         ErrorKind::NotFound => "check the name, and the folder you are in",
         ErrorKind::IsADirectory => "name a file, not a folder",
+        ErrorKind::TimedOut => "start the program that writes it first",
         ErrorKind::PermissionDenied => "ask for permission to read it, or copy it to a place of your own",
         _ => "check the disk and try again",
     }

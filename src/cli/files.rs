@@ -3,6 +3,7 @@
 use std::fs::{self, File};
 use std::io::{self, ErrorKind, Read};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use super::failure::Failure;
 use super::kind::Kind;
@@ -15,6 +16,9 @@ use crate::spec::{Brief, SpringFile};
 /// curve of a testing machine some megabytes at most.
 const LARGEST_DRAWING: u64 = 20_000_000;
 const LARGEST: u64 = 10_000_000;
+
+/// Longest wait for a writer of a pipe.
+const PIPE_PATIENCE: Duration = Duration::from_secs(10);
 
 /// The bytes of a file, of standard input where the path is `-`.
 pub fn read(path: &Path) -> Result<Vec<u8>, Failure> {
@@ -37,7 +41,18 @@ pub fn read(path: &Path) -> Result<Vec<u8>, Failure> {
         return Err(too_large());
     }
     // a device or a pipe tells no size
-    read_at_most(File::open(path).map_err(failed)?, limit).map_err(failed)?.ok_or_else(too_large)
+    let file = if found.is_file() { File::open(path) } else { opened_in_time(path) };
+    read_at_most(file.map_err(failed)?, limit).map_err(failed)?.ok_or_else(too_large)
+}
+
+/// Opens a device or a pipe. A pipe that nobody writes to would be waited for without end.
+fn opened_in_time(path: &Path) -> io::Result<File> {
+    let (sender, opened) = std::sync::mpsc::channel();
+    let owned = path.to_owned();
+    std::thread::spawn(move || sender.send(File::open(owned)));
+    opened
+        .recv_timeout(PIPE_PATIENCE)
+        .unwrap_or_else(|_| Err(io::Error::new(ErrorKind::TimedOut, "nobody writes to this pipe")))
 }
 
 /// All bytes of a stream; `None` where there are more than `limit`.

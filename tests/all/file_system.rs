@@ -393,6 +393,8 @@ mod unix {
         let began = Instant::now();
         let said = assert_ended(&run(bench.path(), &["predict", "small.toml", "--out", "pipe"]), 1);
         assert!(said.contains("pipe") && said.contains("nobody reads"), "{said}");
+        let said = assert_ended(&run(bench.path(), &["predict", "small.toml", "--at", "pipe"]), 1);
+        assert!(said.contains("pipe") && said.contains("nobody writes"), "{said}");
         assert!(began.elapsed() < Duration::from_secs(30));
     }
 
