@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::arguments::{CompareOptions, General};
 use super::failure::Failure;
+use super::folder::Contents;
 use super::{Verdict, files, folder, terminal};
 use crate::compare::{
     self, CompareSettings, Comparison, Contender, RATES_AT, SEATED_AT, TurnSeat, compare, nominal_target,
@@ -54,7 +55,8 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
         .map_err(|source| Failure::Compare { file: files::name(path), source: source.into() })?;
     let units = general.units.into();
     if let Some(out) = &options.out {
-        folder::hold(out)?.write_all(&compare::files(&comparison, units)?)?;
+        let contents = Contents::part_of(path, options.force)?;
+        folder::hold(out)?.write_all(&compare::files(&comparison, units)?, &contents)?;
     }
     for warning in &subject.warnings {
         terminal::warn(warning);

@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::arguments::{CorrectOptions, General};
 use super::failure::Failure;
+use super::folder::Contents;
 use super::{Verdict, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
 use crate::layout::{ArmShape, Spring};
@@ -81,7 +82,13 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     };
     let cut_failed = found.explained && drawable && corrected.is_none();
     if let Some(out) = &options.out {
-        folder::hold(out)?.write_all(&package(&found, corrected.as_ref(), units)?)?;
+        let files = package(&found, corrected.as_ref(), units)?;
+        let contents = match &corrected {
+            Some(_) => Contents::package(&files, options.force),
+            None => Contents::part_of(&options.spring, options.force)?,
+        };
+        let contents = contents.made_from(&options.spring)?;
+        folder::hold(out)?.write_all(&files, &contents)?;
     }
     for warning in warnings.iter().chain(corrected.iter().flat_map(|new| &new.part.warnings)) {
         terminal::warn(warning);

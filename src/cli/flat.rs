@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::arguments::{FlatOptions, General};
 use super::failure::Failure;
+use super::folder::Contents;
 use super::verdict_table::{result, row, rows};
 use super::{Verdict, files, folder, given_spring, terminal};
 use crate::checks::Checks;
@@ -29,7 +30,8 @@ pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure>
     let units: Units = general.units.into();
     if let Some(into) = &options.out {
         let report = Report::of_spring(&file, &evaluation, units)?;
-        folder::hold(into)?.write_all(&report.files()?)?;
+        let contents = Contents::part_of(&options.spring, options.force)?;
+        folder::hold(into)?.write_all(&report.files()?, &contents)?;
         terminal::note(&format!("report written to {}", into.join("report.html").display()));
     }
     for warning in &evaluation.warnings {

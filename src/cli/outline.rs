@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::arguments::{General, OutlineOptions};
 use super::failure::Failure;
+use super::folder::Contents;
 use super::{Verdict, files, folder, terminal};
 use crate::evaluation::{Drawing, DrawingSummary};
 use crate::export::{DrawingNotes, dxf, dxf_sheet, dxf_tool_path, svg, svg_sheet};
@@ -42,7 +43,8 @@ pub fn run(options: &OutlineOptions, general: &General) -> Result<Verdict, Failu
         let name = format!("KERF_{:.2}_COMPENSATED_path_mm.dxf", path.kerf);
         drawings.push(named(name, dxf_tool_path(&path, &DrawingNotes::none())?));
     }
-    folder::hold(&options.out)?.write_all(&drawings)?;
+    let contents = Contents::part_of(&options.spring, options.force)?;
+    folder::hold(&options.out)?.write_all(&drawings, &contents)?;
     let warnings = drawing.warnings();
     for warning in &warnings {
         terminal::warn(warning);

@@ -22,6 +22,9 @@ fn told(text: &str) -> String {
     in_units(text, UNITS.get().copied().unwrap_or_default())
 }
 
+/// Longest message (characters).
+const LONGEST_MESSAGE: usize = 2000;
+
 /// A note on standard error.
 pub fn note(text: &str) {
     say(&format!("note: {}", plain(text)));
@@ -44,8 +47,17 @@ pub fn error(text: &str) {
 }
 
 /// A message on one line. What it quotes of a file may hold characters that a terminal obeys: they are shown as such.
-fn plain(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
+///
+/// Of a very long quote only beginning and end are shown: the end says what to do.
+pub fn plain(text: &str) -> String {
+    let clean = |c: char| if c.is_control() { '\u{fffd}' } else { c };
+    let count = text.chars().count();
+    if count <= LONGEST_MESSAGE {
+        return text.chars().map(clean).collect();
+    }
+    let half = LONGEST_MESSAGE / 2;
+    let (begin, end) = (text.chars().take(half), text.chars().skip(count - half));
+    begin.chain(['…']).chain(end).map(clean).collect()
 }
 
 /// A line on standard error; nobody listening there is no reason to stop.
@@ -84,4 +96,17 @@ pub fn progress(message: &str) -> ProgressBar {
     let style = ProgressStyle::with_template("{msg} [{bar:30}] {pos}/{len}")
         .unwrap_or_else(|_| ProgressStyle::default_bar());
     ProgressBar::new(0).with_style(style).with_message(message.to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_message_is_one_line_that_ends() {
+        assert_eq!(plain("a\u{1b}b\nc"), "a\u{fffd}b\u{fffd}c");
+        let long = plain(&format!("begin{}; do this", "x".repeat(100_000)));
+        assert!(long.chars().count() <= LONGEST_MESSAGE + 1);
+        assert!(long.starts_with("begin") && long.ends_with("; do this"));
+    }
 }

@@ -132,11 +132,15 @@ fn package() -> PathBuf {
     designed().0.path().join("package")
 }
 
-/// Names in a folder, sorted, hidden ones too.
+/// Name of the manifest of a package.
+const MANIFEST: &str = ".flatspire.json";
+
+/// Names in a folder, sorted, hidden ones too, without the manifest.
 fn names(folder: &Path) -> Vec<String> {
     let mut names: Vec<String> = fs::read_dir(folder)
         .unwrap()
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .filter(|name| name != MANIFEST)
         .collect();
     names.sort();
     names
