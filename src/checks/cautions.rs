@@ -1,9 +1,9 @@
 //! The usual cautions of the trade, with this spring's energy in them. Wording: common practice, no source, save where
 //! the sheet's own cautions name one.
 
-use super::finding::short;
 use crate::layout::Spring;
 use crate::material;
+use crate::numeric::short;
 
 /// Cautions for a spring that stores `energy` (J) when pressed flat.
 pub fn cautions(spring: &Spring, energy: f64) -> Vec<String> {

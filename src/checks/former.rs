@@ -28,7 +28,7 @@ pub struct FormerRing {
     pub ring: usize,
     /// outer radius (mm)
     pub outer_radius_mm: f64,
-    /// radius of the hole, all rings alike (mm); 0 is none
+    /// radius of the hole, all rings alike (mm); 0 without one
     pub bore_radius_mm: f64,
     /// height of its upper face above the rim's seat (mm)
     pub top_mm: f64,

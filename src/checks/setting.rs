@@ -3,12 +3,13 @@
 use serde::Serialize;
 
 use super::closing::{Closing, Place};
-use super::finding::{Finding, Severity, short};
+use super::finding::{Finding, Severity};
 use super::presetting::{cold_twist, kept_share, over_height, residual_surface_shear, yield_depth};
 use crate::material::{
     self, Confidence, SET_REMOVAL_LARGEST_STRESS_RATIO, SET_REMOVAL_LEAST_HEIGHT_LOSS, Setting,
 };
 use crate::model::stress::flat_shear;
+use crate::numeric::short;
 
 /// Closings before the height is measured. Common practice, no source.
 const CLOSINGS: usize = 5;

@@ -254,6 +254,9 @@ pub struct PredictOptions {
     /// Write the table here instead of on standard output
     #[arg(long, value_name = "TABLE.csv")]
     pub out: Option<PathBuf>,
+    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    #[arg(long)]
+    pub force: bool,
     /// Data that a drawing does not carry
     #[command(flatten)]
     pub drawn: DrawnSpringOptions,
@@ -267,6 +270,9 @@ pub struct FlatOptions {
     /// Also write the report on the spring, a page with its pictures, into this folder
     #[arg(long)]
     pub out: Option<PathBuf>,
+    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    #[arg(long)]
+    pub force: bool,
     /// Data that a drawing does not carry
     #[command(flatten)]
     pub drawn: DrawnSpringOptions,
@@ -281,6 +287,9 @@ pub struct OutlineOptions {
     /// Folder for the drawings, made if need be
     #[arg(long, value_name = "FOLDER", default_value = "flatspire-out")]
     pub out: PathBuf,
+    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    #[arg(long)]
+    pub force: bool,
     /// Leave out the words below the disc
     #[arg(long)]
     pub without_notes: bool,
@@ -312,6 +321,9 @@ pub struct CompareOptions {
     /// Folder for pictures and the table of all curves
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
+    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// `scatter`.
@@ -329,6 +341,9 @@ pub struct ScatterOptions {
     /// Folder for a picture and a table of the band
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
+    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// `correct`.

@@ -74,6 +74,7 @@ impl Verdict {
 
 fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
     let general = &arguments.general;
+    terminal::speak_in(general.units.into());
     match &arguments.command {
         Command::Design(options) => design::run(options, general),
         Command::Predict(options) => predict::run(options, general),

@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
-use super::shown::{Shown, figures};
+use super::shown::Shown;
 use super::subject::Subject;
 use crate::material::{self, Confidence, PROOF_SHARE_OF_TENSILE, ProcessRule, Sourced};
+use crate::numeric::figures;
 use crate::outline::CutRules;
 use crate::spec::{HubGuide, Pressing, Process, Rim, Roots};
 

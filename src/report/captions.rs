@@ -57,7 +57,7 @@ pub(super) fn notes(subject: &Subject) -> Vec<String> {
 pub(super) fn units_note(units: Units) -> String {
     match units {
         Units::MillimetreNewton => String::new(),
-        Units::InchPound => "Words of the checks, setting steps and files speak in mm, N and MPa.".to_owned(),
+        Units::InchPound => "The spring file and the files of the package keep mm and N.".to_owned(),
     }
 }
 
