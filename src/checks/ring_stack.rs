@@ -9,6 +9,8 @@ const MOST: usize = 12;
 const BEST: usize = 8;
 /// Height missing that a feeler shim makes up (mm); stacks closer than this count as equal.
 const MISSING: f64 = 0.05;
+/// Share of the height that may be missing where the shims are finer (common practice: a feeler shim under the hub).
+const OF_HEIGHT: f64 = 0.02;
 /// Unit of the sums of shims (mm).
 const UNIT: f64 = 0.01;
 /// Highest former that is stacked (mm).
@@ -61,11 +63,10 @@ fn thicknesses(height: f64, shims: &[f64]) -> Vec<f64> {
         let before = &reached[rings - 1];
         let mut now = vec![None; goal + 1];
         for (shim, size) in sizes.iter().enumerate() {
-            for sum in *size..=goal {
-                let from = sum - size;
+            for (from, reached) in now.iter_mut().skip(*size).enumerate() {
                 let stands = if rings == 1 { from == 0 } else { before[from].is_some() };
-                if stands && now[sum].is_none() {
-                    now[sum] = Some(shim);
+                if stands && reached.is_none() {
+                    *reached = Some(shim);
                 }
             }
         }
@@ -78,7 +79,7 @@ fn thicknesses(height: f64, shims: &[f64]) -> Vec<f64> {
             (if missing <= units(MISSING) { 0 } else { missing }, rings.abs_diff(BEST), *rings)
         });
     let Some((rings, mut sum)) = best else { return Vec::new() };
-    if (goal - sum) as f64 * UNIT >= thinnest {
+    if (goal - sum) as f64 * UNIT >= thinnest.max(OF_HEIGHT * height) {
         // more rings than anyone stacks
         return Vec::new();
     }
@@ -121,7 +122,9 @@ mod tests {
             let rings = thicknesses(height, &SHIMS);
             let sum: f64 = rings.iter().sum();
             assert!((1..=MOST).contains(&rings.len()), "{height}: {rings:?}");
-            assert!(sum <= height + 1e-9 && height - sum < 0.1, "{height}: {rings:?}");
+            let missing = height - sum;
+            assert!(missing > -1e-9 && missing < 0.1_f64.max(0.02 * height), "{height}: {rings:?}");
+            assert!(height > 22.0 || missing < 0.1, "{height}: {rings:?}");
             assert!(rings.windows(2).all(|pair| pair[0] >= pair[1]), "{rings:?}");
             height += 0.37;
         }

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::arc::distance;
-use super::{ArcChain, CutRules, Outline, Point, Role, Vertex};
+use super::{ArcChain, Contour, CutRules, Outline, Point, Role, Vertex};
 use crate::spec::Shop;
 
 /// Widest tab: share of the outside radius, so that a tiny part keeps a round edge.
@@ -74,7 +74,7 @@ fn azimuths(arms: usize, count: usize) -> Vec<f64> {
 
 /// Centre and radius of the outer edge.
 pub(super) fn outside(outline: &Outline) -> Option<(Point, f64)> {
-    outline.role(Role::Outside).find_map(|contour| contour.as_circle()).or_else(|| {
+    outline.role(Role::Outside).find_map(Contour::as_circle).or_else(|| {
         let vertex = outline.role(Role::Outside).next()?.chain.vertices.first()?.point;
         Some(([0.0; 2], distance(vertex, [0.0; 2])))
     })
