@@ -124,7 +124,7 @@ mod tests {
             assert!((1..=MOST).contains(&rings.len()), "{height}: {rings:?}");
             let missing = height - sum;
             assert!(missing > -1e-9 && missing < 0.1_f64.max(0.02 * height), "{height}: {rings:?}");
-            assert!(height > 22.0 || missing < 0.1, "{height}: {rings:?}");
+            assert!(height > 20.0 || missing < 0.1, "{height}: {rings:?}");
             assert!(rings.windows(2).all(|pair| pair[0] >= pair[1]), "{rings:?}");
             height += 0.37;
         }
