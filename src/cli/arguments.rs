@@ -302,12 +302,12 @@ pub struct OutlineOptions {
     /// Also draw several on one sheet: this many rows
     #[arg(long, value_name = "COUNT", value_parser = whole)]
     pub rows: Option<usize>,
-    /// Also draw as many as fit on a sheet of this width and height (mm), as in 500x300
+    /// Also draw as many as fit on a sheet of this size (mm), along and across the rolling direction, as in 500x300
     #[arg(long, value_name = "WIDTHxHEIGHT", conflicts_with_all = ["columns", "rows"])]
     pub sheet: Option<String>,
-    /// Metal between neighbours on the sheet (mm)
-    #[arg(long, value_name = "MM", default_value_t = 5.0, allow_negative_numbers = true)]
-    pub spacing: f64,
+    /// Distance of neighbours on the sheet (mm); left out: by process, 5 in a grid
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    pub spacing: Option<f64>,
 }
 
 /// `compare`.

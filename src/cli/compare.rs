@@ -160,6 +160,13 @@ fn report(comparison: &Comparison, units: Units) -> String {
         seconds.map_or_else(String::new, |[from, to]| format!("{from:.0} to {to:.0} s"))
     });
     row("weight", &|spring| spring.mass_g.map_or_else(String::new, |mass| format!("{mass:.1} g")));
+    if comparison.springs.iter().any(|spring| spring.cost.is_some_and(|cost| cost.part.is_some())) {
+        row("price of a part", &|spring| {
+            let price = spring.cost.and_then(|cost| cost.part);
+            let shop = spring.spring.shop.clone().unwrap_or_default();
+            price.map_or_else(String::new, |price| shop.money_range(price))
+        });
+    }
     row("width at hub", &|spring| spring.width_mm.map_or_else(String::new, |width| length(width[0])));
     row("width at rim", &|spring| spring.width_mm.map_or_else(String::new, |width| length(width[1])));
     text.push('\n');

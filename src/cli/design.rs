@@ -157,6 +157,7 @@ fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Res
 /// A short table a person can read.
 fn table(answer: &Answer, units: Units) -> String {
     let (evaluation, spring) = (&answer.evaluation, answer.spring());
+    let shop = &evaluation.asked.checks.shop;
     let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
     let stress = |value| crate::numeric::with_unit(value, Quantity::Stress, units);
     let arms = if spring.arms == 1 { "one arm".to_owned() } else { format!("{} arms", spring.arms) };
@@ -181,6 +182,24 @@ fn table(answer: &Answer, units: Units) -> String {
         ));
     }
     text.push_str(&verdict_table::row("chosen", &answer.summary.choice));
+    let drawing = evaluation.drawing.as_ref().ok();
+    if let Some([from, to]) = drawing.and_then(|drawing| drawing.cut.machine_seconds) {
+        text.push_str(&verdict_table::row(
+            "machine time",
+            &format!("{from:.0} to {to:.0} s a part, an estimate"),
+        ));
+    }
+    if let Some(nest) = drawing.and_then(|drawing| drawing.placed()) {
+        let [along, across] = nest.sheet;
+        let parts = nest.centres.len();
+        text.push_str(&verdict_table::row(
+            "on one sheet",
+            &format!("{parts} parts in {} rows on {along} × {across} mm", nest.pattern.word()),
+        ));
+    }
+    if let Some(price) = drawing.and_then(|drawing| drawing.cost.price(shop)) {
+        text.push_str(&verdict_table::row("price of a part", &price));
+    }
     for rung in &answer.summary.ladder {
         let taken = if rung.taken { ", taken" } else { "" };
         let former = if rung.former == FormerShape::Profile { ", shaped former" } else { "" };
@@ -203,10 +222,12 @@ fn table(answer: &Answer, units: Units) -> String {
         ));
     }
     if !answer.summary.shortlist.is_empty() {
-        text.push_str("\nalso possible  verdicts  arms  sheet      outside     travel     good parts  arm             rms     peak\n");
+        text.push_str("\nalso possible  verdicts  arms  sheet      outside     travel     good parts  arm             rms     peak       machine time");
+        let priced = answer.summary.shortlist.iter().any(|other| other.part_price.is_some());
+        text.push_str(if priced { "  price of a part\n" } else { "\n" });
         for (k, other) in answer.summary.shortlist.iter().enumerate() {
             text.push_str(&format!(
-                "  {:<12} {:<8}  {:>4}  {:<9}  {:<10}  {:<9}  {:>7.0} %   {:<14} {:>5.2} %  {}\n",
+                "  {:<12} {:<8}  {:>4}  {:<9}  {:<10}  {:<9}  {:>7.0} %   {:<14} {:>5.2} %  {:<9}  {}{}\n",
                 k + 2,
                 if other.passed { "all yes".to_owned() } else { format!("{} fail", other.failing) },
                 other.arms,
@@ -216,7 +237,11 @@ fn table(answer: &Answer, units: Units) -> String {
                 other.good_percent,
                 other.arm.name(),
                 other.rms_percent,
-                stress(other.peak_stress_mpa)
+                stress(other.peak_stress_mpa),
+                other
+                    .cut_seconds_range()
+                    .map_or_else(|| "-".to_owned(), |[a, b]| format!("{a:.0} to {b:.0} s")),
+                other.part_price.map_or_else(String::new, |price| format!("   {}", shop.money_range(price)))
             ));
         }
     }

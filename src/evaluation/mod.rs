@@ -5,6 +5,7 @@
 //! the table of `judge.rs` with its judge; a new number of a summary is a field in `summary.rs`.
 
 mod asked;
+mod cost;
 mod drawing;
 mod fit;
 mod judge;
@@ -13,6 +14,7 @@ mod summary;
 mod verdict;
 
 pub use asked::{Asked, Extent};
+pub use cost::Cost;
 pub use drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT, ReadBack};
 pub use fit::{CurveTable, Fit, FitSummary, MOST_POINTS};
 pub use parts::Parts;
@@ -74,8 +76,8 @@ impl Evaluation {
             Ok::<_, ModelError>((closing, checks, fit))
         };
         let draw = || match asked.extent {
-            Extent::Draft => Drawing::sketch(drawn, &options.process),
-            _ => Drawing::of(drawn, &options.process),
+            Extent::Draft => Drawing::sketch(drawn, &options.process, &options.shop),
+            _ => Drawing::of(drawn, &options.process, &options.shop),
         };
         let (pressed, drawing) = rayon::join(pressed, draw);
         let (closing, checks, fit) = pressed?;

@@ -1,7 +1,7 @@
 //! Words on a drawing: a few lines below the disc, on a layer of their own.
 
 use crate::layout::{LayoutError, Spring, pitch_cosines};
-use crate::outline::{CutRules, Outline};
+use crate::outline::{CutRules, Marks, Nest, Outline, SHEET_EDGE};
 use crate::spec::SlotEnds;
 
 /// Segments that are enough to read widths from an arm.
@@ -26,6 +26,7 @@ impl DrawingNotes {
         spring: &Spring,
         outline: &Outline,
         rules: &CutRules,
+        marks: &Marks,
     ) -> Result<Self, LayoutError> {
         let arm = spring.arm(LOOKS)?;
         let mut lines = vec![
@@ -62,8 +63,28 @@ impl DrawingNotes {
         if rules.edge_slope != 0.0 {
             lines.push("the jet enters at the face seen here".to_owned());
         }
-        lines.push(tab_line(spring.arms));
+        lines.extend(marks.words());
         Ok(Self { lines })
+    }
+
+    /// Notes on a sheet of parts, before those on the part.
+    #[must_use]
+    pub fn on_sheet(&self, nest: &Nest, part_area: f64) -> Self {
+        let [width, height] = nest.sheet;
+        let mut lines = vec![
+            format!(
+                "{} parts on a sheet of {width} by {height}, {} rows, {:.0} % of the sheet in parts",
+                nest.centres.len(),
+                nest.pattern.word(),
+                100.0 * nest.sheet_use(part_area)
+            ),
+            format!(
+                "{:.2} between parts, margin {:.2}; rolling direction along the arrow on layer {SHEET_EDGE}",
+                nest.spacing, nest.margin
+            ),
+        ];
+        lines.extend(self.lines.iter().cloned());
+        Self { lines }
     }
 
     /// The lines as the oldest readers take them: ASCII, control characters as blanks.
@@ -112,17 +133,6 @@ fn width_line(place: &str, width: f64, rules: &CutRules) -> String {
             faces.entry, faces.exit
         )
     }
-}
-
-/// Tabs go on the outer edge alone, midway between the arms' roots, which lie where the slots begin; one arm leaves
-/// the whole far side.
-fn tab_line(arms: usize) -> String {
-    let places: Vec<String> = if arms < 2 {
-        [90, 180, 270].map(|degrees| degrees.to_string()).to_vec()
-    } else {
-        (0..arms).map(|k| format!("{:.0}", 360.0 / arms as f64 * (k as f64 + 0.5))).collect()
-    };
-    format!("tabs, if the disc has to be held: outer edge only, not drawn, at {}°", places.join(", "))
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! Marks on a drawing that are no cut of the part: tabs and engraving, on layers of their own.
 
 use super::engraving::engraving;
-use super::tabs::{Tab, tabs};
+use super::tabs::{Tab, tab_places, tabs};
 use super::{ArcChain, CutRules, Outline, Point};
 use crate::spec::Shop;
 
@@ -26,6 +26,8 @@ pub struct Marks {
     pub engraving: Vec<ArcChain>,
     /// the part number that was asked for
     pub part_number: Option<String>,
+    /// azimuths where tabs may be (rad)
+    pub places: Vec<f64>,
 }
 
 impl Marks {
@@ -33,7 +35,7 @@ impl Marks {
     pub fn of(outline: &Outline, rules: &CutRules, shop: &Shop) -> Self {
         let part_number = shop.part_number.clone();
         let engraving = part_number.as_deref().map(|number| engraving(outline, number)).unwrap_or_default();
-        Self { tabs: tabs(outline, rules, shop), engraving, part_number }
+        Self { tabs: tabs(outline, rules, shop), engraving, part_number, places: tab_places(outline.arms) }
     }
 
     /// The marks by layer.
@@ -54,18 +56,21 @@ impl Marks {
 
     /// Words about the marks for the notes of a drawing.
     pub fn words(&self) -> Vec<String> {
+        let degrees = |azimuths: &mut dyn Iterator<Item = f64>| {
+            let list: Vec<String> = azimuths.map(|azimuth| format!("{:.0}", azimuth.to_degrees())).collect();
+            list.join(", ")
+        };
         let mut lines = vec![match self.tabs.as_slice() {
-            [] => "no tabs: the part is held in the sheet by its size, or by the shop's own means".to_owned(),
-            [first, ..] => {
-                let places: Vec<String> =
-                    self.tabs.iter().map(|tab| format!("{:.0}", tab.azimuth.to_degrees())).collect();
-                format!(
-                    "{} tabs {:.2} wide on layer {TABS}, outer edge only, at {}°",
-                    self.tabs.len(),
-                    first.width,
-                    places.join(", ")
-                )
-            }
+            [] => format!(
+                "no tabs drawn; if the disc has to be held: outer edge only, at {}°",
+                degrees(&mut self.places.iter().copied())
+            ),
+            [first, ..] => format!(
+                "{} tabs {:.2} wide on layer {TABS}, outer edge only, at {}°; cut off and dressed flush",
+                self.tabs.len(),
+                first.width,
+                degrees(&mut self.tabs.iter().map(|tab| tab.azimuth))
+            ),
         }];
         if let Some(number) = &self.part_number {
             lines.push(if self.engraving.is_empty() {

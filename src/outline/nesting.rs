@@ -11,6 +11,10 @@ const MARGIN: f64 = 10.0;
 const SPACING_MIN: f64 = 1.0;
 /// Most parts that are placed.
 const MOST: usize = 20_000;
+/// Common sheets (mm), along and across the rolling direction: plates and strips of sheet-metal shops, and panels of
+/// etchers, whose mask has no kerf (common practice).
+const COMMON: [[f64; 2]; 3] = [[1000.0, 500.0], [2000.0, 1000.0], [2500.0, 1250.0]];
+const COMMON_ETCHED: [[f64; 2]; 2] = [[450.0, 300.0], [600.0, 450.0]];
 /// Rounding of a fit (mm): a disc that fits to a nanometre fits.
 const ROUNDING: f64 = 1e-6;
 
@@ -88,6 +92,19 @@ impl Nest {
         let diameter = (high[0] - low[0]).max(high[1] - low[1]);
         let margin = shop.margin.unwrap_or(MARGIN);
         Some(Self::discs(diameter, part_spacing(rules, shop), margin, sheet))
+    }
+
+    /// Parts on the shop's sheet, or else on common sheets, those left out that take none or too many to draw.
+    pub fn on_common(outline: &Outline, rules: &CutRules, shop: &Shop) -> Vec<Self> {
+        let common: &[[f64; 2]] = match (shop.sheet.as_ref(), rules.kerf > 0.0) {
+            (Some(sheet), _) => std::slice::from_ref(sheet),
+            (None, true) => &COMMON,
+            (None, false) => &COMMON_ETCHED,
+        };
+        let on = |sheet: &[f64; 2]| {
+            Self::of(outline, rules, &Shop { sheet: Some(*sheet), ..shop.clone() }).and_then(Result::ok)
+        };
+        common.iter().filter_map(on).collect()
     }
 
     /// Discs of this diameter on a sheet. mm.

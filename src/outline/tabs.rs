@@ -53,6 +53,11 @@ pub fn tabs(outline: &Outline, rules: &CutRules, shop: &Shop) -> Vec<Tab> {
         .collect()
 }
 
+/// All azimuths where tabs may be (rad).
+pub(super) fn tab_places(arms: usize) -> Vec<f64> {
+    azimuths(arms, usize::MAX)
+}
+
 /// Middles between roots, which lie where the slots begin; one arm leaves the whole far side.
 fn azimuths(arms: usize, count: usize) -> Vec<f64> {
     let places = if arms < 2 { 4 } else { arms };

@@ -2,11 +2,11 @@
 
 use super::spring_text::{curve_csv, former_csv, setting_text};
 use crate::export::former::former_solid;
+use crate::export::step::{blank, faceted, step};
 use crate::export::stl::{PlanError, formed_spring};
-use crate::export::{NamedFile, svg};
+use crate::export::{ExportError, NamedFile, dxf_nest, dxf_profile, dxf_rings, svg_marked, svg_nest};
 use crate::layout::{LayoutError, write_stations};
 use crate::model::{ModelError, ModelSettings};
-use crate::numeric::decimal;
 use crate::pipeline::Answer;
 use crate::plot::PlotError;
 use crate::shop::{self, SheetError};
@@ -29,6 +29,9 @@ pub enum PackageError {
     /// No solid.
     #[error(transparent)]
     Solid(#[from] PlanError),
+    /// No drawing.
+    #[error(transparent)]
+    Export(#[from] ExportError),
     /// No sheet for the shop.
     #[error(transparent)]
     Sheet(#[from] SheetError),
@@ -41,12 +44,7 @@ pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
     let arm = spring.arm(ModelSettings::default().segments)?;
     let heights = checks.setting.as_ref().map_or(&arm.height, |setting| &setting.former_heights);
     let named = |name: &str, bytes: Vec<u8>| NamedFile { name: name.to_owned(), bytes };
-    let title = format!(
-        "Spiral spring Ø{} × {}, {} mm travel",
-        decimal(2.0 * spring.disc.outer_radius, 2),
-        decimal(spring.sheet.thickness, 3),
-        decimal(checks.flat.travel_mm, 2)
-    );
+    let title = shop::title(evaluation);
     let mut files = vec![
         named("spring.toml", answer.file.to_toml().into_bytes()),
         named("stations.csv", write_stations(&arm).into_bytes()),
@@ -54,17 +52,31 @@ pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
     files.extend(evaluation.fit.iter().map(|fit| named("curve.csv", curve_csv(&fit.table).into_bytes())));
     if let Ok(drawing) = &evaluation.drawing {
         files.push(named("outline_mm.dxf", drawing.dxf.clone()));
-        files.push(named("outline.svg", svg(&drawing.outline)));
+        files.push(named("outline.svg", svg_marked(&drawing.outline, &drawing.marks)));
+        if let Some(blank) = blank(&drawing.outline, spring.sheet.thickness) {
+            files.push(named("blank.step", step(&blank, "flat blank")));
+        }
+        if let Some(nest) = drawing.placed() {
+            let notes = drawing.notes.on_sheet(nest, drawing.cut.part_area_mm2);
+            let (outline, marks) = (&drawing.outline, &drawing.marks);
+            files.push(named("sheet_mm.dxf", dxf_nest(nest, outline, marks, &notes)?));
+            files.push(named("sheet.svg", svg_nest(nest, outline, marks)));
+        }
         let sheet = shop::drawing_sheet(evaluation, drawing, &title)?;
         files.push(named("drawing.pdf", shop::pdf(&sheet)?));
         files.push(named("drawing.svg", shop::svg(&sheet)));
         files
             .push(named("inspection.pdf", shop::pdf(&shop::inspection_sheet(evaluation, drawing, &title)?)?));
     }
+    files.extend(dxf_rings(&checks.former)?.map(|bytes| named("former_rings_mm.dxf", bytes)));
+    let profile = dxf_profile(&checks.former, spring.disc.bore_radius)?;
+    files.push(named("former_profile_mm.dxf", profile));
+    let formed = formed_spring(spring, &arm)?;
     files.extend([
         named("former.csv", former_csv(checks).into_bytes()),
         named("former.stl", former_solid(spring, &arm, heights, FORMER_BASE)?.to_stl()),
-        named("spring.stl", formed_spring(spring, &arm)?.to_stl()),
+        named("spring.stl", formed.to_stl()),
+        named("spring.step", step(&faceted(&formed), "formed spring")),
         named("setting.txt", setting_text(checks).into_bytes()),
         named("summary.json", answer.summary.to_json()),
     ]);

@@ -8,6 +8,8 @@ use super::error::Reader;
 /// Longest part number and currency (characters).
 const PART_NUMBER_MAX: usize = 24;
 const CURRENCY_MAX: usize = 8;
+/// Longest text in the title block (characters).
+const FIELD_MAX: usize = 60;
 /// Most shims in a list.
 const SHIMS_MAX: usize = 40;
 /// Most tabs of a part.
@@ -44,6 +46,24 @@ pub struct Shop {
     /// shims for the former's rings (mm); the spring's own sheet when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub shims: Option<Vec<f64>>,
+    /// title of the drawing; by shape and size when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub title: Option<String>,
+    /// number of the drawing; blank when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drawing_number: Option<String>,
+    /// revision of the drawing; blank when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub revision: Option<String>,
+    /// company in the title block; blank when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub company: Option<String>,
+    /// who drew it; blank when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drawn_by: Option<String>,
+    /// date of the drawing, as it is to be written; blank when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub date: Option<String>,
     /// number engraved on the rim; none when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub part_number: Option<String>,
@@ -61,11 +81,12 @@ impl Shop {
         self.batch.unwrap_or(1)
     }
 
-    /// An amount of money in words.
-    pub fn money(&self, amount: f64) -> String {
-        let digits = if amount.abs() >= 100.0 { 0 } else { 2 };
+    /// An amount of money from and to, in words.
+    pub fn money_range(&self, [from, to]: [f64; 2]) -> String {
+        let digits = if to.abs() >= 100.0 { 0 } else { 2 };
         let currency = self.currency.as_deref().map(|name| format!(" {name}")).unwrap_or_default();
-        format!("{amount:.digits$}{currency}")
+        let (from, to) = (format!("{from:.digits$}"), format!("{to:.digits$}"));
+        if from == to { format!("{to}{currency}") } else { format!("{from} to {to}{currency}") }
     }
 
     pub(super) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
@@ -114,6 +135,23 @@ impl Shop {
             let expected = format!("1 to {PART_NUMBER_MAX} letters, digits, blanks or - . / _");
             return wrong("shop.part_number", format!("{number:?}"), &expected, "shorten or simplify it");
         }
+        for (key, field) in [
+            ("shop.title", &self.title),
+            ("shop.drawing_number", &self.drawing_number),
+            ("shop.revision", &self.revision),
+            ("shop.company", &self.company),
+            ("shop.drawn_by", &self.drawn_by),
+            ("shop.date", &self.date),
+        ] {
+            if let Some(text) = field
+                && (text.trim().is_empty()
+                    || text.chars().count() > FIELD_MAX
+                    || text.chars().any(char::is_control))
+            {
+                let expected = format!("1 to {FIELD_MAX} characters on one line");
+                return wrong(key, format!("{text:?}"), &expected, "shorten it or leave the key out");
+            }
+        }
         if let Some(name) = &self.currency
             && (name.trim().is_empty()
                 || name.chars().count() > CURRENCY_MAX
@@ -140,6 +178,8 @@ mod tests {
             ("shims = [0.5, -0.1]", "shop.shims"),
             ("part_number = \"é\"", "shop.part_number"),
             ("tabs = 99", "shop.tabs"),
+            ("revision = \"\"", "shop.revision"),
+            ("date = \"a\\nb\"", "shop.date"),
         ] {
             let error = Brief::parse(&format!("[shop]\n{line}\n"), "brief.toml").unwrap_err().to_string();
             assert!(error.contains(key), "{line}: {error}");
