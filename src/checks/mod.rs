@@ -30,6 +30,7 @@ pub use endurance::{EnduranceLimit, LIFE_SAFETY, cycles_in_words};
 pub use fatigue::{FatigueCheck, Stroke, life_use};
 pub use finding::{Finding, Severity};
 pub use flat::{ArmSection, BURR_MM, FLATNESS_MM, FlatCheck, cutting_tolerance, proud_allowed};
+use former::former_table;
 pub use former::{FormerRing, FormerRow, FormerShape};
 pub use guide::{GuideCheck, TILT_MAX_DEGREES};
 pub use mass::{MassCheck, Swing, natural_frequency};
@@ -120,8 +121,10 @@ pub struct Checks {
     pub setting: Option<SettingCheck>,
     /// hub tilt and moment
     pub guide: GuideCheck,
-    /// the former to set it on
+    /// the former to make for the way of setting to take first
     pub former: FormerShape,
+    /// the shape to be left before the first closing: the free one, higher where that closing takes height
+    pub shape: Vec<FormerRow>,
     /// mass and energy
     pub mass: MassCheck,
     /// cautions to print
@@ -148,8 +151,10 @@ impl Checks {
         let flat = FlatCheck::of(spring, closing, &stress, options)?;
         let fatigue = FatigueCheck::of(spring, closing, stroke, options);
         let setting = stress.allowable_mpa.map(|proof| SettingCheck::of(closing, proof));
-        let heights = setting.as_ref().map_or(&closing.arm.height, |setting| &setting.former_heights);
+        let heights = setting.as_ref().map_or(&closing.arm.height, |setting| &setting.heights_to_make);
         let former = FormerShape::of(spring, &closing.arm, heights);
+        let left = setting.as_ref().map_or(&closing.arm.height, |setting| &setting.former_heights);
+        let shape = former_table(&closing.arm, left);
         let guide = GuideCheck::of(spring, closing);
         let mass = MassCheck::of(spring, closing, &options.duty);
         let mut findings = flat.findings();
@@ -177,7 +182,7 @@ impl Checks {
         // the sort is stable: equally grave findings stay in the order of the checks
         findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
         let cautions = cautions(spring, mass.energy_j);
-        Ok(Self { flat, stress, fatigue, setting, guide, former, mass, cautions, findings })
+        Ok(Self { flat, stress, fatigue, setting, guide, former, shape, mass, cautions, findings })
     }
 
     /// The findings of failed checks.

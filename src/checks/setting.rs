@@ -5,16 +5,12 @@ use serde::Serialize;
 use super::closing::{Closing, Place};
 use super::finding::{Finding, Severity, short};
 use super::presetting::{cold_twist, kept_share, over_height, residual_surface_shear, yield_depth};
-use crate::material::{
-    self, Confidence, SET_REMOVAL_LARGEST_STRESS_RATIO, SET_REMOVAL_LEAST_HEIGHT_LOSS, Setting,
-};
+use crate::material::{self, SET_REMOVAL_LARGEST_STRESS_RATIO};
 use crate::model::stress::flat_shear;
+use crate::setting::{Plan, ways_for};
 
 /// Closings before the height is measured. Common practice, no source.
 const CLOSINGS: usize = 5;
-
-/// Blanks to try a setting on. Common practice, no source.
-const TRIALS: usize = 3;
 
 /// Largest cold pull over the arm's length: beyond it the arm is stretched rather than twisted. Judgement, no source.
 const LONGEST_PULL: f64 = 0.25;
@@ -58,7 +54,10 @@ pub struct SettingCheck {
     pub cold_height_mm: Option<f64>,
     /// height of every node of the arm on the former (mm), outer root to inner root; free heights where none holds
     pub former_heights: Vec<f64>,
-    /// ways to set it
+    /// height of every node of the arm on the former to make (mm), for the first of the ways; free heights where none
+    /// holds
+    pub heights_to_make: Vec<f64>,
+    /// ways to set it, the one to take first
     pub ways: Vec<SettingWay>,
 }
 
@@ -123,11 +122,14 @@ impl SettingCheck {
         let cold_height_mm = cold.filter(|height| *height <= longest_pull);
         let kept: Vec<f64> = ratios.iter().map(|m| kept_share(*m)).collect();
         let place = Self::place(closing, worst);
-        let setting = sheet
-            .material
-            .as_deref()
-            .and_then(|name| material::find(name).ok())
-            .and_then(|material| material.setting.as_ref());
+        // names that the stock does not know are sheets of their own
+        let name = sheet.material.as_deref().filter(|name| material::find(name).is_ok());
+        let plans: Vec<Plan> = heights.as_ref().map_or_else(Vec::new, |heights| {
+            let rows = ways_for(name, sheet.thickness).into_iter();
+            rows.map(|row| Plan::of(row, arm, heights, sheet, proof)).collect()
+        });
+        let heights_hold = heights.is_some();
+        let heights_to_make = plans.first().map(|plan| plan.heights.clone());
         let free = closing.arm.free_height();
         Self {
             shear_yield_mpa,
@@ -141,10 +143,12 @@ impl SettingCheck {
             over_height: former_height_mm.map(|height| height / free),
             cold_height_mm,
             former_heights: heights.unwrap_or_else(|| arm.height.clone()),
-            ways: vec![
-                on_a_former(former_height_mm, free, setting),
-                by_over_travel(former_height_mm, cold, longest_pull, free, setting),
-            ],
+            heights_to_make: heights_to_make.unwrap_or_else(|| arm.height.clone()),
+            ways: if heights_hold {
+                plans.iter().map(SettingWay::of).collect()
+            } else {
+                vec![SettingWay::none()]
+            },
         }
     }
 
@@ -204,7 +208,7 @@ impl SettingCheck {
                 1.0,
                 "elastic shear at flat over shear yield stress; above 1 the surface yields at the first closing",
                 format!(
-                    "form to {} mm instead of {} mm and press flat {CLOSINGS} times before use",
+                    "form so that {} mm instead of {} mm are left, and press flat {CLOSINGS} times before use",
                     short(free * over),
                     short(free)
                 ),
@@ -214,100 +218,22 @@ impl SettingCheck {
     }
 }
 
-fn heat(setting: Option<&Setting>) -> (String, String) {
-    setting.map_or_else(
-        || {
-            (
-                "relieve stresses as the sheet's maker says; no default is known for this sheet".to_owned(),
-                "no default known".to_owned(),
-            )
-        },
-        |setting| {
-            let how = match setting.confidence {
-                Confidence::Read => "",
-                Confidence::Memory => ", recalled, to be confirmed",
-            };
-            let temperatures = if setting.temperature_min < setting.temperature_max {
-                format!("{} to {} °C", setting.temperature_min, setting.temperature_max)
-            } else {
-                format!("{} °C", setting.temperature_max)
-            };
-            let note = if setting.note.is_empty() { String::new() } else { format!(" ({})", setting.note) };
-            (
-                format!("heat to {temperatures} and hold for {} min{note}", setting.minutes),
-                format!("{}{how}", setting.source),
-            )
-        },
-    )
-}
-
-fn trial(correction: &str) -> Vec<String> {
-    vec![
-        format!(
-            "press flat {CLOSINGS} times with a captive bolt through the hub; presetting needs at least {:.0} % \
-             extra free height",
-            100.0 * SET_REMOVAL_LEAST_HEIGHT_LOSS
-        ),
-        format!(
-            "try {TRIALS} blanks first and measure the height left: spring-back is not known beforehand; {correction}"
-        ),
-    ]
-}
-
-fn on_a_former(height: Option<f64>, free: f64, setting: Option<&Setting>) -> SettingWay {
-    let (heating, source) = heat(setting);
-    let name = "heat on a former";
-    let Some(height) = height else {
-        let steps = vec!["no former height holds the free height: change the spring first".to_owned()];
-        return SettingWay { name, former_height_mm: None, steps, source };
-    };
-    let mut steps = vec![
-        "deburr the blank; lay it on the former, rim down, every arm level on its step".to_owned(),
-        format!("clamp hub and rim to the former, {} mm of height", short(height)),
-        format!("{heating}, clamped"),
-        "let it cool on the former, then unclamp".to_owned(),
-    ];
-    steps.extend(trial(&format!(
-        "new former height = {} mm × {} mm / height measured",
-        short(height),
-        short(free)
-    )));
-    SettingWay { name, former_height_mm: Some(height), steps, source }
-}
-
-fn by_over_travel(
-    height: Option<f64>,
-    cold: Option<f64>,
-    longest: f64,
-    free: f64,
-    setting: Option<&Setting>,
-) -> SettingWay {
-    let (heating, source) = heat(setting);
-    let name = "cold by over-travel";
-    let (Some(height), Some(cold)) = (height, cold) else {
-        let steps = vec!["no over-travel holds the free height: change the spring first".to_owned()];
-        return SettingWay { name, former_height_mm: None, steps, source };
-    };
-    if cold > longest {
-        let steps = vec![format!(
-            "not for this spring: it would have to be pulled to {} mm before enough of it yields, more than a quarter of \
-             its arms' length; heat it on a former",
-            short(cold)
-        )];
-        return SettingWay { name, former_height_mm: None, steps, source };
+impl SettingWay {
+    fn of(plan: &Plan) -> Self {
+        Self {
+            name: plan.row.way.name(),
+            former_height_mm: Some(plan.former_mm()),
+            steps: plan.steps(),
+            source: plan.source(),
+        }
     }
-    let mut steps = vec![
-        "deburr the blank; hold the rim flat, guide the hub on the axis".to_owned(),
-        format!(
-            "pull it over a former of {} mm, slowly, behind a shield; it springs back to about {} mm",
-            short(cold),
-            short(height)
-        ),
-        format!(
-            "{heating}, before it is pressed flat: what pulling leaves would add to the stress of closing"
-        ),
-    ];
-    steps
-        .extend(trial(&format!("pull further by what is missing to {} mm, a little at a time", short(free))));
-    SettingWay { name, former_height_mm: Some(cold), steps, source }
+
+    fn none() -> Self {
+        Self {
+            name: "none",
+            former_height_mm: None,
+            steps: vec!["no former height holds the free height: change the spring first".to_owned()],
+            source: "Nadai, fully plastic torsion of a thin strip".to_owned(),
+        }
+    }
 }

@@ -1,6 +1,6 @@
 //! The files of a package.
 
-use super::spring_text::{curve_csv, former_csv, setting_text};
+use super::spring_text::{curve_csv, former_csv, former_to_make_csv, setting_text};
 use crate::export::former::former_solid;
 use crate::export::stl::{PlanError, formed_spring};
 use crate::export::{NamedFile, svg};
@@ -39,7 +39,7 @@ pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
     let evaluation = &answer.evaluation;
     let (spring, checks) = (&evaluation.spring, &evaluation.checks);
     let arm = spring.arm(ModelSettings::default().segments)?;
-    let heights = checks.setting.as_ref().map_or(&arm.height, |setting| &setting.former_heights);
+    let heights = checks.setting.as_ref().map_or(&arm.height, |setting| &setting.heights_to_make);
     let named = |name: &str, bytes: Vec<u8>| NamedFile { name: name.to_owned(), bytes };
     let title = format!(
         "Spiral spring Ø{} × {}, {} mm travel",
@@ -63,6 +63,7 @@ pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
     }
     files.extend([
         named("former.csv", former_csv(checks).into_bytes()),
+        named("former_to_make.csv", former_to_make_csv(checks).into_bytes()),
         named("former.stl", former_solid(spring, &arm, heights, FORMER_BASE)?.to_stl()),
         named("spring.stl", formed_spring(spring, &arm)?.to_stl()),
         named("setting.txt", setting_text(checks).into_bytes()),

@@ -1,6 +1,6 @@
 //! Tables and steps as text.
 
-use crate::checks::Checks;
+use crate::checks::{Checks, FormerRow};
 use crate::evaluation::CurveTable;
 use crate::numeric::decimal;
 use crate::response::Response;
@@ -46,10 +46,23 @@ fn predicted(response: &Response, i: usize) -> String {
     )
 }
 
-/// `former.csv`: what the former has to be under one arm.
+/// `former.csv`: the shape of one arm that is to be left before the first closing, free of stress.
 pub fn former_csv(checks: &Checks) -> String {
+    rows_csv(&checks.shape)
+}
+
+/// `former_to_make.csv`: the former to make under one arm, spring-back included.
+pub fn former_to_make_csv(checks: &Checks) -> String {
+    let way = checks.setting.as_ref().and_then(|setting| setting.ways.first()).map_or("none", |way| way.name);
+    format!(
+        "# former to make, spring-back included; way of setting: {way}. The shape left is in former.csv.\n{}",
+        rows_csv(&checks.former.table)
+    )
+}
+
+fn rows_csv(rows: &[FormerRow]) -> String {
     let mut text = String::from("angle_deg,radius_mm,inner_edge_mm,height_mm\n");
-    for row in &checks.former.table {
+    for row in rows {
         text.push_str(&format!(
             "{},{},{},{}\n",
             decimal(row.angle_deg, 3),

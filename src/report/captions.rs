@@ -62,10 +62,11 @@ pub(super) fn units_note(units: Units) -> String {
 }
 
 pub(super) fn height_caption(subject: &Subject, shown: Shown) -> String {
-    match subject.checks.setting.as_ref().and_then(|setting| setting.former_height_mm) {
+    let way = subject.checks.setting.as_ref().and_then(|setting| setting.ways.first());
+    match way.and_then(|way| way.former_height_mm) {
         Some(height) => {
             format!(
-                "The former stands {} high at the hub; pressed flat once, the free height is left.",
+                "The former to make stands {} high at the hub; after spring-back and the first closing the free height is left.",
                 shown.sized(height)
             )
         }
@@ -138,7 +139,8 @@ pub(super) fn setting_lines(subject: &Subject, shown: Shown) -> Vec<String> {
     )];
     match (setting.former_height_mm, setting.over_height) {
         (Some(height), Some(over)) => lines.push(format!(
-            "Form to {} ({:+.1}\u{a0}%), so that the free height is left.",
+            "Before the first closing it has to stand at {} ({:+.1}\u{a0}%), so that the free height is left; the former to make is \
+             higher by the spring-back, see the ways.",
             shown.sized(height),
             100.0 * (over - 1.0)
         )),

@@ -26,6 +26,7 @@ fn a_measured_part_is_explained_and_cut_again() {
         "curve.svg",
         "former.csv",
         "former.stl",
+        "former_to_make.csv",
         "measured.png",
         "measured.svg",
         "outline.svg",

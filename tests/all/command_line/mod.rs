@@ -20,7 +20,7 @@ const QUICK: &str = "[envelope]\nouter_diameter_max = 90\n[sheet]\nmaterial = \"
                      [arms]\ncount = 1\n";
 
 /// The files of a package.
-const FILES: [&str; 46] = [
+const FILES: [&str; 47] = [
     "comparison.png",
     "comparison.svg",
     "curve.csv",
@@ -32,6 +32,7 @@ const FILES: [&str; 46] = [
     "former.png",
     "former.stl",
     "former.svg",
+    "former_to_make.csv",
     "height.png",
     "height.svg",
     "inspection.pdf",
