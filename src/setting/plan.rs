@@ -128,7 +128,7 @@ impl Plan {
         scaled(wanted, &factor)
     }
 
-    /// What to do, in order.
+    /// Steps in the workshop, in order.
     pub fn steps(&self) -> Vec<String> {
         let row = &self.row;
         let mut steps = vec![format!("order: {}", row.order)];
