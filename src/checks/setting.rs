@@ -4,27 +4,43 @@ use serde::Serialize;
 
 use super::closing::{Closing, Place};
 use super::finding::{Finding, Severity, short};
-use super::presetting::{cold_twist, kept_share, over_height, residual_surface_shear, yield_depth};
-use crate::material::{self, SET_REMOVAL_LARGEST_STRESS_RATIO};
+use super::presetting::{kept_share, over_height, residual_surface_shear, yield_depth};
+use crate::layout::Spring;
+use crate::material::SET_REMOVAL_LARGEST_STRESS_RATIO;
 use crate::model::stress::flat_shear;
-use crate::setting::{Plan, ways_for};
-
-/// Closings before the height is measured. Common practice, no source.
-const CLOSINGS: usize = 5;
-
-/// Largest cold pull over the arm's length: beyond it the arm is stretched rather than twisted. Judgement, no source.
-const LONGEST_PULL: f64 = 0.25;
+use crate::setting::{CLOSINGS, Choice, NotForSheet, Plan, TrialPlace};
+use crate::spec::Way;
 
 /// One way to set the spring.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SettingWay {
-    /// its name
+    /// its name in files
     pub name: &'static str,
-    /// height to form to (mm); none where no height holds
+    /// its name in texts
+    pub words: &'static str,
+    /// height of the former to make (mm); none where no height holds
     pub former_height_mm: Option<f64>,
-    /// what to do, in order
+    /// height left of the first former at the ends of strength and relaxation (mm)
+    pub left_band_mm: Option<[f64; 2]>,
+    /// relative change of height per relative change of proof strength
+    pub strength_gain: Option<f64>,
+    /// relative change of height per change of the share of stress relaxed
+    pub relaxation_gain: Option<f64>,
+    /// change of the former per height missing
+    pub correction_gain: Option<f64>,
+    /// work of forming (J)
+    pub work_j: Option<f64>,
+    /// state of the sheet to order
+    pub order: String,
+    /// whether the finished sheet is in another state than the delivered one
+    pub changes_state: bool,
+    /// relative change of lengths by the heat
+    pub growth: f64,
+    /// steps, in order
     pub steps: Vec<String>,
-    /// where the temperatures come from
+    /// places at which a trial is measured
+    pub places: Vec<TrialPlace>,
+    /// source of temperatures and shares
     pub source: String,
 }
 
@@ -49,9 +65,6 @@ pub struct SettingCheck {
     pub former_height_mm: Option<f64>,
     /// height to form to over the free height; none where it cannot hold
     pub over_height: Option<f64>,
-    /// height to pull the flat blank to cold, so that the height to form to is left (mm); none where the spring cannot
-    /// hold its height, or where the arms are too short for such a pull
-    pub cold_height_mm: Option<f64>,
     /// height of every node of the arm on the former (mm), outer root to inner root; free heights where none holds
     pub former_heights: Vec<f64>,
     /// height of every node of the arm on the former to make (mm), for the first of the ways; free heights where none
@@ -59,6 +72,13 @@ pub struct SettingCheck {
     pub heights_to_make: Vec<f64>,
     /// ways to set it, the one to take first
     pub ways: Vec<SettingWay>,
+    /// reason for the first
+    pub why: String,
+    /// the way asked for, where it is not known for the sheet, in words
+    pub refused: Option<String>,
+    /// the ways with their heights node by node
+    #[serde(skip)]
+    pub plans: Vec<Plan>,
 }
 
 /// Integrates a rise over the nodes, and scales so that the free rise comes out as the free height.
@@ -91,11 +111,11 @@ impl<'a> Rises<'a> {
 }
 
 impl SettingCheck {
-    /// For a sheet of proof strength `proof` (MPa).
+    /// For a sheet of proof strength `proof` (MPa), set in the way `asked`, else in the one that suits.
     ///
     /// The strip's centre counts: shear at flat is `kt G t p/r²` (Timoshenko & Goodier; twist rate of a helicoid), its
     /// inner edge yields a little earlier. Yield in shear by von Mises, Rp0.2/√3.
-    pub fn of(closing: &Closing, proof: f64) -> Self {
+    pub fn of(spring: &Spring, closing: &Closing, proof: f64, asked: Option<Way>) -> Self {
         let (arm, sheet) = (&closing.arm, &closing.sheet);
         let shear_yield_mpa = proof / 3f64.sqrt();
         let ratios: Vec<f64> = (0..arm.angle.len())
@@ -110,26 +130,13 @@ impl SettingCheck {
         let over: Option<Vec<f64>> = ratios.iter().map(|m0| over_height(*m0).ok()).collect();
         let heights = over.as_ref().map(|over| rises.heights(over));
         let former_height_mm = heights.as_ref().and_then(|heights| heights.last().copied());
-        let longest_pull = LONGEST_PULL * arm.length();
-        let cold = over.as_ref().map(|over| {
-            let cold: Vec<f64> = ratios
-                .iter()
-                .zip(over)
-                .map(|(m0, over)| if *m0 > 1e-9 { cold_twist(m0 * over) / m0 } else { 0.0 })
-                .collect();
-            rises.top(&cold)
-        });
-        let cold_height_mm = cold.filter(|height| *height <= longest_pull);
         let kept: Vec<f64> = ratios.iter().map(|m| kept_share(*m)).collect();
         let place = Self::place(closing, worst);
-        // names that the stock does not know are sheets of their own
-        let name = sheet.material.as_deref().filter(|name| material::find(name).is_ok());
-        let plans: Vec<Plan> = heights.as_ref().map_or_else(Vec::new, |heights| {
-            let rows = ways_for(name, sheet.thickness).into_iter();
-            rows.map(|row| Plan::of(row, arm, heights, sheet, proof)).collect()
-        });
-        let heights_hold = heights.is_some();
-        let heights_to_make = plans.first().map(|plan| plan.heights.clone());
+        let choice = heights.as_ref().map_or_else(
+            || Choice { plans: Vec::new(), why: String::new(), refused: None },
+            |heights| Choice::of(asked, arm, spring.arms, heights, sheet, proof),
+        );
+        let heights_to_make = choice.plans.first().map(|plan| plan.heights.clone());
         let free = closing.arm.free_height();
         Self {
             shear_yield_mpa,
@@ -141,14 +148,16 @@ impl SettingCheck {
             height_after_first_closing_mm: rises.top(&kept),
             former_height_mm,
             over_height: former_height_mm.map(|height| height / free),
-            cold_height_mm,
             former_heights: heights.unwrap_or_else(|| arm.height.clone()),
             heights_to_make: heights_to_make.unwrap_or_else(|| arm.height.clone()),
-            ways: if heights_hold {
-                plans.iter().map(SettingWay::of).collect()
-            } else {
+            ways: if choice.plans.is_empty() {
                 vec![SettingWay::none()]
+            } else {
+                choice.plans.iter().map(|plan| SettingWay::of(plan, spring, arm.length())).collect()
             },
+            why: choice.why,
+            refused: choice.refused.as_ref().map(NotForSheet::to_string),
+            plans: choice.plans,
         }
     }
 
@@ -187,6 +196,15 @@ impl SettingCheck {
                 ),
             );
         }
+        if let Some(refused) = &self.refused {
+            return vec![Finding::in_words(
+                "setting",
+                Severity::Failed,
+                "way of setting",
+                refused.clone(),
+                "name one of these in [setting] way, or leave the key out",
+            )];
+        }
         let over = self.over_height.unwrap_or(1.0);
         if self.stress_ratio > SET_REMOVAL_LARGEST_STRESS_RATIO {
             return finding(
@@ -219,11 +237,22 @@ impl SettingCheck {
 }
 
 impl SettingWay {
-    fn of(plan: &Plan) -> Self {
+    fn of(plan: &Plan, spring: &Spring, arm_length: f64) -> Self {
+        let row = &plan.row;
         Self {
-            name: plan.row.way.name(),
+            name: row.way.name(),
+            words: row.way.words(),
             former_height_mm: Some(plan.former_mm()),
-            steps: plan.steps(),
+            left_band_mm: Some(plan.left_band_mm),
+            strength_gain: Some(plan.strength_gain),
+            relaxation_gain: Some(plan.relaxation_gain),
+            correction_gain: Some(plan.correction_gain),
+            work_j: Some(plan.work_j),
+            order: row.order.clone(),
+            changes_state: row.changes_state(),
+            growth: row.growth,
+            steps: plan.steps(&spring.sheet, arm_length),
+            places: plan.places.clone(),
             source: plan.source(),
         }
     }
@@ -231,8 +260,18 @@ impl SettingWay {
     fn none() -> Self {
         Self {
             name: "none",
+            words: "no way holds this height",
             former_height_mm: None,
+            left_band_mm: None,
+            strength_gain: None,
+            relaxation_gain: None,
+            correction_gain: None,
+            work_j: None,
+            order: String::new(),
+            changes_state: false,
+            growth: 0.0,
             steps: vec!["no former height holds the free height: change the spring first".to_owned()],
+            places: Vec::new(),
             source: "Nadai, fully plastic torsion of a thin strip".to_owned(),
         }
     }

@@ -1,6 +1,6 @@
 //! The files of a package.
 
-use super::spring_text::{curve_csv, former_csv, former_to_make_csv, setting_text};
+use super::spring_text::{curve_csv, former_csv, set_shape_csv, setting_text};
 use crate::export::former::former_solid;
 use crate::export::stl::{PlanError, formed_spring};
 use crate::export::{NamedFile, svg};
@@ -63,7 +63,7 @@ pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
     }
     files.extend([
         named("former.csv", former_csv(checks).into_bytes()),
-        named("former_to_make.csv", former_to_make_csv(checks).into_bytes()),
+        named("set_shape.csv", set_shape_csv(checks).into_bytes()),
         named("former.stl", former_solid(spring, &arm, heights, FORMER_BASE)?.to_stl()),
         named("spring.stl", formed_spring(spring, &arm)?.to_stl()),
         named("setting.txt", setting_text(checks).into_bytes()),

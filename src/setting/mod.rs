@@ -1,9 +1,15 @@
 //! Setting: ways of giving a spring its height, and the former to make for each.
 
+mod choice;
 mod plan;
+mod steps;
 mod strip;
+mod trial;
 mod way;
 
-pub use plan::Plan;
-pub use strip::{Forming, surface_measure};
-pub use way::{Mark, Way, WayRow, ways_for};
+pub use choice::{Choice, NotForSheet};
+pub use plan::{Plan, forming_strength};
+pub use steps::CLOSINGS;
+pub use strip::{Flow, Forming, surface_measure};
+pub use trial::{Reading, TrialPlace};
+pub use way::{SettingCaution, WayRow, setting_cautions, ways_for};

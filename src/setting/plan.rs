@@ -2,16 +2,25 @@
 
 use serde::Serialize;
 
-use super::strip::{Forming, surface_measure};
+use super::strip::{Flow, Forming, surface_measure};
+use super::trial::TrialPlace;
 use super::way::WayRow;
 use crate::layout::{ArmPath, SheetProperties};
+use crate::material;
 use crate::model::stress::flat_shear;
+use crate::spec::Way;
 
-/// Scatter of the proof strength within an order of strip: 150 MPa in about 1500 (EN 10132), ±.
+/// Band of tensile strength to which hard strip is ordered (MPa, EN 10132, from its low end).
+const ORDER_BAND: f64 = 150.0;
+
+/// Scatter of the proof strength where no band is known, ±. Judgement: that of a band of 150 MPa in 1500.
 const STRENGTH_SCATTER: f64 = 0.05;
 
+/// Scatter of the proof strength of a delivered state whose value is recalled, ±. Judgement, no source.
+const DELIVERED_SCATTER: f64 = 0.10;
+
 /// Measure below which a node has no twist to speak of.
-const NO_TWIST: f64 = 1e-6;
+pub(super) const NO_TWIST: f64 = 1e-6;
 
 /// One way of setting worked out for one spring.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -22,22 +31,60 @@ pub struct Plan {
     pub heights: Vec<f64>,
     /// height to be left when it is let go (mm)
     pub left_mm: f64,
+    /// height left at the low and the high end of strength and relaxation (mm)
+    pub left_band_mm: [f64; 2],
+    /// proof strength counted while it is formed (MPa)
+    pub forming_proof_mpa: f64,
+    /// its scatter, ± share
+    pub strength_scatter: f64,
     /// largest surface measure on the former, elastic surface stress over the proof strength while it is formed
     pub measure: f64,
+    /// largest equivalent strain of the surface on the former (percent)
+    pub strain_percent: f64,
     /// relative change of height per relative change of proof strength
     pub strength_gain: f64,
     /// relative change of height per change of the share relaxed
     pub relaxation_gain: f64,
-    /// height of the first trial, ± share: scatter of strength and range of relaxation
-    pub first_trial_band: f64,
+    /// change of the former per height missing
+    pub correction_gain: f64,
+    /// height after forming soft, before it is hardened (mm); none where nothing is hardened afterwards
+    pub soft_height_mm: Option<f64>,
+    /// work of forming all arms (J)
+    pub work_j: f64,
+    /// work that comes back when it is let go (J)
+    pub back_j: f64,
+    /// places at which a trial is measured, outermost first
+    pub places: Vec<TrialPlace>,
     #[serde(skip)]
-    left: Vec<f64>,
+    pub(super) forming: Forming,
     #[serde(skip)]
-    former: Vec<f64>,
+    pub(super) wanted: Vec<f64>,
+    #[serde(skip)]
+    pub(super) left: Vec<f64>,
+}
+
+/// Proof strength of the sheet as it is likely to come (MPa) and its scatter (± share), for a finished sheet whose least
+/// proof strength is `proof` (MPa).
+///
+/// A sheet of the stock lies between its least strength and an order band above; a strength of the maker's own is taken
+/// as measured.
+pub fn forming_strength(sheet: &SheetProperties, proof: f64) -> (f64, f64) {
+    let stock = sheet.material.as_deref().and_then(|name| material::find(name).ok());
+    let band = stock.and_then(|stock| {
+        let least = stock.tensile_strength.as_ref()?.value;
+        let largest = stock.tensile_strength_max.as_ref()?.value;
+        let as_listed = sheet.tensile_strength == Some(least)
+            && sheet.yield_strength == stock.yield_strength.as_ref().map(|strength| strength.value);
+        as_listed.then_some((least, 0.5 * (largest - least).min(ORDER_BAND)))
+    });
+    match band {
+        Some((least, half)) => (proof * (1.0 + half / least), half / (least + half)),
+        None => (proof, STRENGTH_SCATTER),
+    }
 }
 
 /// Heights at the nodes whose increments are those of `wanted` times the mean `factor` of their ends.
-fn scaled(wanted: &[f64], factor: &[f64]) -> Vec<f64> {
+pub(super) fn scaled(wanted: &[f64], factor: &[f64]) -> Vec<f64> {
     let mut heights = vec![wanted[0]];
     for i in 1..wanted.len() {
         heights.push(heights[i - 1] + 0.5 * (factor[i - 1] + factor[i]) * (wanted[i] - wanted[i - 1]));
@@ -45,126 +92,101 @@ fn scaled(wanted: &[f64], factor: &[f64]) -> Vec<f64> {
     heights
 }
 
+fn last(list: &[f64]) -> f64 {
+    list[list.len() - 1]
+}
+
 impl Plan {
-    /// For an arm that is to stand at `wanted` heights (mm at its nodes) once let go, of a finished proof strength
-    /// `proof` (MPa).
-    pub fn of(row: &WayRow, arm: &ArmPath, wanted: &[f64], sheet: &SheetProperties, proof: f64) -> Self {
-        let forming_proof = row.forming_proof.unwrap_or(proof);
-        let forming = Forming { relaxed: row.relaxed_middle(), hardening: 0.0 };
+    /// For `arms` arms that are to stand at `wanted` heights (mm at the nodes of `arm`, whose own heights are the free
+    /// ones) once let go, of a finished proof strength `proof` (MPa).
+    pub fn of(
+        row: &WayRow,
+        arm: &ArmPath,
+        arms: usize,
+        wanted: &[f64],
+        sheet: &SheetProperties,
+        proof: f64,
+    ) -> Self {
+        let (forming_proof, scatter) = match row.forming_proof {
+            Some(proof) => (proof, DELIVERED_SCATTER),
+            None => forming_strength(sheet, proof),
+        };
+        let flow = row.elastic_share.map_or(Flow::Linear { tangent: 0.0 }, |[low, high]| {
+            Flow::through(0.5 * (low + high), forming_proof, sheet.shear_modulus)
+        });
+        let forming = Forming { relaxed: row.relaxed_middle(), flow };
         let left = measures(arm, wanted, sheet, forming_proof);
         let former: Vec<f64> = left.iter().map(|left| forming.on_former(*left)).collect();
-        let factor: Vec<f64> = left
-            .iter()
-            .zip(&former)
-            .map(|(left, former)| if *left > NO_TWIST { former / left } else { 1.0 })
-            .collect();
-        let heights = scaled(wanted, &factor);
-        let (mut strength_gain, mut relaxation_gain, mut weights) = (0.0, 0.0, 0.0);
-        for i in 1..wanted.len() {
-            if left[i] > NO_TWIST {
+        let over = |list: &[f64]| -> Vec<f64> {
+            let pairs = left.iter().zip(list);
+            pairs.map(|(left, other)| if *left > NO_TWIST { other / left } else { 1.0 }).collect()
+        };
+        let heights = scaled(wanted, &over(&former));
+        // height left where strength and relaxation are others
+        let left_mm = |strength: f64, relaxed: f64| {
+            let other = Forming { relaxed, flow };
+            let left: Vec<f64> = former.iter().map(|m| strength * other.left(m / strength)).collect();
+            last(&scaled(wanted, &over(&left)))
+        };
+        let mean = |gain: &dyn Fn(f64) -> f64| {
+            let (mut sum, mut weights) = (0.0, 0.0);
+            for i in (1..wanted.len()).filter(|i| left[*i] > NO_TWIST) {
                 let weight = (wanted[i] - wanted[i - 1]).abs();
-                strength_gain += weight * forming.strength_gain(former[i]);
-                relaxation_gain += weight * forming.relaxation_gain(former[i]);
+                sum += weight * gain(former[i]);
                 weights += weight;
             }
-        }
-        if weights > 0.0 {
-            strength_gain /= weights;
-            relaxation_gain /= weights;
-        }
-        let half_range = 0.5 * (row.relaxed[1] - row.relaxed[0]);
+            if weights > 0.0 { sum / weights } else { 0.0 }
+        };
+        // twice the work of first yield per length and width: t Rp²/(9 G), torsion
+        let unit = sheet.thickness * forming_proof * forming_proof / (9.0 * sheet.shear_modulus);
+        let joule = |work: &dyn Fn(f64) -> f64| {
+            let sum: f64 = (0..arm.segments())
+                .map(|i| {
+                    let width = 0.5 * (arm.width[i] + arm.width[i + 1]);
+                    arm.chord(i) * width * work(0.5 * (former[i] + former[i + 1]))
+                })
+                .sum();
+            1e-3 * arms as f64 * unit * sum
+        };
+        let measure = former.iter().copied().fold(0.0, f64::max);
         Self {
             row: row.clone(),
-            left_mm: wanted[wanted.len() - 1],
-            measure: former.iter().copied().fold(0.0, f64::max),
-            strength_gain,
-            relaxation_gain,
-            first_trial_band: (strength_gain * STRENGTH_SCATTER).hypot(relaxation_gain * half_range),
+            left_mm: last(wanted),
+            left_band_mm: [left_mm(1.0 + scatter, row.relaxed[0]), left_mm(1.0 - scatter, row.relaxed[1])],
+            forming_proof_mpa: forming_proof,
+            strength_scatter: scatter,
+            measure,
+            strain_percent: 100.0 * measure * forming_proof / (3.0 * sheet.shear_modulus),
+            strength_gain: mean(&|m| forming.strength_gain(m)),
+            relaxation_gain: mean(&|m| forming.relaxation_gain(m)),
+            correction_gain: mean(&|m| 1.0 / forming.left_slope(m).max(LEAST_SLOPE)),
+            soft_height_mm: (row.way == Way::HardenAfterForming).then(|| left_mm(1.0, 0.0)),
+            work_j: joule(&|m| forming.work(m)),
+            back_j: joule(&|m| forming.work_back(m)),
+            places: TrialPlace::of(arm, &heights),
             heights,
+            forming,
+            wanted: wanted.to_vec(),
             left,
-            former,
         }
     }
 
     /// Height of the former to make at the hub (mm).
     pub fn former_mm(&self) -> f64 {
-        self.heights[self.heights.len() - 1]
+        last(&self.heights)
     }
 
-    /// Heights of the next former from a trial: `readings` are radius and height left (mm), measured from the rim's
-    /// level; `wanted` as in [`Plan::of`].
-    ///
-    /// Between readings the ratio of measured to wanted rise holds; each node is moved by what is missing there over
-    /// the slope of the spring-back, so that the strength and the relaxation need not be known.
-    pub fn next_former(&self, arm: &ArmPath, wanted: &[f64], readings: &[(f64, f64)]) -> Vec<f64> {
-        let forming = Forming { relaxed: self.row.relaxed_middle(), hardening: 0.0 };
-        let mut sorted = readings.to_vec();
-        sorted.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let mut ratio = vec![1.0; wanted.len()];
-        let (mut begin, mut measured) = (0, wanted[0]);
-        for (radius, height) in sorted {
-            let end = arm.radius.partition_point(|node| *node > radius).min(wanted.len() - 1);
-            let rise = wanted[end] - wanted[begin];
-            if end > begin && rise.abs() > 0.0 {
-                ratio[begin..=end].fill((height - measured) / rise);
-                begin = end;
-                measured = height;
-            }
-        }
-        let last = ratio[begin];
-        ratio[begin..].fill(last);
-        let factor: Vec<f64> = (0..wanted.len())
-            .map(|i| {
-                let (left, former) = (self.left[i], self.former[i]);
-                if left <= NO_TWIST {
-                    return 1.0;
-                }
-                let missing = left * (1.0 - ratio[i]);
-                // an elastic cold former has no slope: it is moved by the whole of what is missing
-                let slope = forming.left_slope(former.max(1.0 + 1e-9)).max(0.1);
-                (former + missing / slope).max(0.0) / left
-            })
-            .collect();
-        scaled(wanted, &factor)
-    }
-
-    /// Steps in the workshop, in order.
-    pub fn steps(&self) -> Vec<String> {
-        let row = &self.row;
-        let mut steps = vec![format!("order: {}", row.order)];
-        if row.growth != 0.0 {
-            steps.push(format!(
-                "the heat changes lengths by {:+.2} %: cut the outline {:.5} times as large",
-                100.0 * row.growth,
-                1.0 / (1.0 + row.growth)
-            ));
-        }
-        steps.push("deburr the blank, burrs to the compression side; guide hub and rim so that the arms follow the former's shape; do not pull by the hub alone".to_owned());
-        steps.push(format!(
-            "form over the former to make, {:.2} mm at the hub ({:.2} times the {:.2} mm to be left), behind a shield",
-            self.former_mm(),
-            self.former_mm() / self.left_mm,
-            self.left_mm
-        ));
-        steps.push(format!("heat: {}", row.heat));
-        steps.push("press flat 5 times with a captive bolt through the hub, then measure".to_owned());
-        steps.push(format!(
-            "trial: expect ±{:.0} % height on the first former; measure the height at three radii of 3 blanks and change \
-             the former by what is missing; after that ±{:.0} to {:.0} %",
-            100.0 * self.first_trial_band,
-            row.height_percent[0],
-            row.height_percent[1]
-        ));
-        steps.push(format!("heed: {}", row.hazard));
-        steps
-    }
-
-    /// Where the numbers come from.
+    /// Source of the numbers.
     pub fn source(&self) -> String {
         let [low, high] = self.row.relaxed;
-        format!("{}; share relaxed {low:.2} to {high:.2} ({})", self.row.source, self.row.mark.words())
+        let share = if high > 0.0 { format!("; share relaxed {low:.2} to {high:.2}") } else { String::new() };
+        format!("{}{share} ({})", self.row.source, self.row.mark.words())
     }
 }
+
+/// Least slope of what is left over what is formed: a cold former in the elastic range is moved by no more than this
+/// allows at once. Judgement, no source.
+pub(super) const LEAST_SLOPE: f64 = 0.25;
 
 /// Surface measure at every node of an arm at `heights`: twist of level sections and bending along the arm.
 fn measures(arm: &ArmPath, heights: &[f64], sheet: &SheetProperties, proof: f64) -> Vec<f64> {
@@ -189,7 +211,7 @@ fn measures(arm: &ArmPath, heights: &[f64], sheet: &SheetProperties, proof: f64)
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::layout::Spring;
     use crate::setting::ways_for;
@@ -200,51 +222,66 @@ mod tests {
         outer_diameter = 78\nbore_diameter = 10\narm_outer_diameter = 66\narm_inner_diameter = 24\n[arm]\nradius = [12, 33]\n\
         width = [3.2, 5.4]\n[former]\nfree_height = 7.0\n";
 
-    fn spring() -> (Spring, ArmPath) {
+    pub(in crate::setting) fn spring() -> (Spring, ArmPath) {
         let file = SpringFile::parse(TEXT, "spring.toml").unwrap();
         let spring = Spring::from_file(&file, None).unwrap();
         let arm = spring.arm(120).unwrap();
         (spring, arm)
     }
 
-    #[test]
-    fn a_trial_at_three_radii_leads_to_the_wanted_height() {
+    fn plan(row: &WayRow, proof: f64) -> Plan {
         let (spring, arm) = spring();
-        let mut row = ways_for(Some("1.4310+C1300"), 1.0)[0].clone();
-        let plan = Plan::of(&row, &arm, &arm.height, &spring.sheet, 1100.0);
-        // the workshop's furnace relaxes less than the middle of the range
-        row.relaxed = [0.28, 0.28];
-        let furnace = Forming { relaxed: 0.28, hardening: 0.0 };
-        let let_go = |heights: &[f64]| {
-            let mut left = vec![0.0];
-            for i in 1..heights.len() {
-                let wanted = arm.height[i] - arm.height[i - 1];
-                let measure = 0.5 * (plan.left[i - 1] + plan.left[i]);
-                let on_former = measure * (heights[i] - heights[i - 1]) / wanted.max(1e-12);
-                left.push(left[i - 1] + wanted * furnace.left(on_former) / measure.max(1e-9));
-            }
-            left
-        };
-        let end = arm.height.len() - 1;
-        let first = let_go(&plan.heights);
-        let places = [end / 3, 2 * end / 3, end];
-        let readings: Vec<(f64, f64)> = places.iter().map(|i| (arm.radius[*i], first[*i])).collect();
-        let second = let_go(&plan.next_former(&arm, &arm.height, &readings));
-        let missing = |heights: &[f64]| (heights[end] / arm.height[end] - 1.0).abs();
-        assert!(missing(&first) > 0.05, "{}", first[end]);
-        assert!(missing(&second) < 0.25 * missing(&first), "{} after {}", second[end], first[end]);
+        Plan::of(row, &arm, 2, &arm.height, &spring.sheet, proof)
     }
 
     #[test]
     fn full_relaxation_needs_a_former_as_high_as_the_spring() {
-        let (spring, arm) = spring();
         let mut row = ways_for(Some("1.4310+C1300"), 1.0)[0].clone();
-        row.relaxed = [1.0, 1.0];
-        let plan = Plan::of(&row, &arm, &arm.height, &spring.sheet, 1100.0);
-        assert_relative_eq!(plan.former_mm(), 7.0, max_relative = 1e-9);
+        (row.relaxed, row.elastic_share) = ([1.0, 1.0], None);
+        assert_relative_eq!(plan(&row, 1100.0).former_mm(), 7.0, max_relative = 1e-9);
         row.relaxed = [0.5, 0.5];
         // elastic on the former: what is left is the share relaxed; so soft a load needs twice the height
-        let elastic = Plan::of(&row, &arm, &arm.height, &spring.sheet, 1e5);
-        assert_relative_eq!(elastic.former_mm(), 14.0, max_relative = 1e-9);
+        assert_relative_eq!(plan(&row, 1e5).former_mm(), 14.0, max_relative = 1e-9);
+    }
+
+    #[test]
+    fn a_sheet_of_the_stock_is_formed_as_the_middle_of_its_order_band() {
+        let (spring, _) = spring();
+        // C1300: 1300 to 1500 MPa, ordered to a band of 150 from its low end
+        let (proof, scatter) = forming_strength(&spring.sheet, 1131.0);
+        assert_relative_eq!(proof, 1131.0 * 1375.0 / 1300.0, max_relative = 1e-9);
+        assert_relative_eq!(scatter, 75.0 / 1375.0, max_relative = 1e-9);
+        // a certificate counts as it is
+        let measured = SheetProperties { tensile_strength: Some(1420.0), ..spring.sheet };
+        assert_relative_eq!(forming_strength(&measured, 1235.0).0, 1235.0);
+    }
+
+    #[test]
+    fn the_band_is_what_the_gains_say_where_it_is_narrow() {
+        let mut row = ways_for(Some("1.4310+C1300"), 1.0)[0].clone();
+        row.relaxed = [0.33, 0.34];
+        let found = plan(&row, 1131.0);
+        let [low, high] = found.left_band_mm;
+        let half = found.strength_gain.abs() * found.strength_scatter + 0.005 * found.relaxation_gain;
+        assert!(low < found.left_mm && found.left_mm < high, "{low} {high}");
+        assert_relative_eq!(0.5 * (high - low) / found.left_mm, half, max_relative = 0.05);
+    }
+
+    #[test]
+    fn the_work_of_an_elastic_former_is_that_of_twisted_strips() {
+        let mut row = ways_for(Some("1.4310+C1300"), 1.0)[0].clone();
+        (row.relaxed, row.elastic_share) = ([0.5, 0.5], None);
+        let (spring, arm) = spring();
+        let found = plan(&row, 1e6);
+        // on the former at twice the height; GJ p'²/2 with J = b t³/3 and p' = rise/r², for two arms
+        let energy: f64 = (0..arm.segments())
+            .map(|i| {
+                let rise = 2.0 * (arm.height[i + 1] - arm.height[i]) / (arm.angle[i + 1] - arm.angle[i]);
+                let twist = rise / arm.radius[i].powi(2);
+                0.5 * spring.sheet.shear_modulus * arm.width[i] / 3.0 * twist * twist * arm.chord(i)
+            })
+            .sum();
+        assert_relative_eq!(found.work_j, 2e-3 * energy, max_relative = 0.15);
+        assert_relative_eq!(found.back_j, 0.25 * found.work_j, max_relative = 0.01);
     }
 }
