@@ -1,10 +1,11 @@
 //! The files of a package.
 
-use super::spring_text::{curve_csv, former_csv, set_shape_csv, setting_text};
+use super::spring_text::{curve_csv, former_csv, rings_text, rows_csv, set_shape_csv, setting_text};
+use crate::checks::FormerShape;
 use crate::export::former::former_solid;
 use crate::export::stl::{PlanError, formed_spring};
 use crate::export::{NamedFile, svg};
-use crate::layout::{LayoutError, write_stations};
+use crate::layout::{ArmPath, LayoutError, Spring, write_stations};
 use crate::model::{ModelError, ModelSettings};
 use crate::numeric::decimal;
 use crate::pipeline::Answer;
@@ -32,6 +33,16 @@ pub enum PackageError {
     /// No sheet for the shop.
     #[error(transparent)]
     Sheet(#[from] SheetError),
+}
+
+/// Files of a former alone, for an arm at `heights` (mm at its nodes) on it: table and solid.
+pub fn former_files(spring: &Spring, arm: &ArmPath, heights: &[f64]) -> Result<Vec<NamedFile>, PackageError> {
+    let former = FormerShape::of(spring, arm, heights);
+    Ok(vec![
+        NamedFile::new("former.csv", rows_csv(&former.table)),
+        NamedFile::new("former.stl", former_solid(spring, arm, heights, FORMER_BASE)?.to_stl()),
+        NamedFile::new("rings.txt", rings_text(&former)),
+    ])
 }
 
 /// All files of an answer but its report and pictures, in the order in which they are written.

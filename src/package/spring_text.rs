@@ -1,6 +1,6 @@
 //! Tables and steps as text.
 
-use crate::checks::{Checks, FormerRow, SettingWay};
+use crate::checks::{Checks, FormerRow, FormerShape, SettingWay};
 use crate::evaluation::CurveTable;
 use crate::numeric::decimal;
 use crate::response::Response;
@@ -56,7 +56,7 @@ pub fn set_shape_csv(checks: &Checks) -> String {
     rows_csv(&checks.shape)
 }
 
-fn rows_csv(rows: &[FormerRow]) -> String {
+pub(super) fn rows_csv(rows: &[FormerRow]) -> String {
     let mut text = String::from("angle_deg,radius_mm,inner_edge_mm,height_mm\n");
     for row in rows {
         text.push_str(&format!(
@@ -99,22 +99,8 @@ pub fn setting_text(checks: &Checks) -> String {
     if let Some(service) = &checks.service {
         text.push_str(&format!("\nIn service: {}\n  source: {}\n", service.words(), service.source));
     }
-    let former = &checks.former;
-    text.push_str(&format!(
-        "\nFormer to make as a stack of {} rings, shim {:.3} mm (the same as former.csv and former.stl)\n",
-        former.rings.len(),
-        former.shim_mm
-    ));
-    text.push_str("  ring  outside dia mm  bore dia mm  top mm\n");
-    for ring in &former.rings {
-        text.push_str(&format!(
-            "  {:>4}  {:>14.2}  {:>11.2}  {:>6.3}\n",
-            ring.ring,
-            2.0 * ring.outer_radius_mm,
-            2.0 * ring.bore_radius_mm,
-            ring.top_mm
-        ));
-    }
+    text.push('\n');
+    text.push_str(&rings_text(&checks.former));
     text.push_str("\nCautions\n");
     for caution in &checks.cautions {
         text.push_str(&format!("  - {caution}\n"));
@@ -132,6 +118,26 @@ fn trial_table(way: &SettingWay) -> String {
         text.push_str(&format!(
             "     {:>9.2}  {:>9.2}  {:>16.2}  ________\n",
             place.radius_mm, place.former_mm, place.height_mm
+        ));
+    }
+    text
+}
+
+/// The former as a stack of rings, a table.
+pub fn rings_text(former: &FormerShape) -> String {
+    let mut text = format!(
+        "Former to make as a stack of {} rings, shim {:.3} mm (the same as former.csv and former.stl)\n",
+        former.rings.len(),
+        former.shim_mm
+    );
+    text.push_str("  ring  outside dia mm  bore dia mm  top mm\n");
+    for ring in &former.rings {
+        text.push_str(&format!(
+            "  {:>4}  {:>14.2}  {:>11.2}  {:>6.3}\n",
+            ring.ring,
+            2.0 * ring.outer_radius_mm,
+            2.0 * ring.bore_radius_mm,
+            ring.top_mm
         ));
     }
     text
