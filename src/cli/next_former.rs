@@ -9,7 +9,7 @@ use crate::checks::{CheckOptions, Checks, FormerShape};
 use crate::model::ModelSettings;
 use crate::package::{former_files, rings_text};
 use crate::plot::{Quantity, Units};
-use crate::setting::{Reading, read_former, read_readings};
+use crate::setting::{Reading, height_at, read_former, read_readings};
 
 /// JSON output.
 #[derive(Serialize)]
@@ -68,17 +68,22 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     let length = |value: f64| terminal::shown(value, Quantity::Length, units);
     let mut text = format!("{:<20}{} ({})\n", "way of setting", plan.row.way.words(), plan.row.way.name());
     for Reading { radius, height } in &readings {
-        let i = arm.radius.partition_point(|node| node > radius).min(last);
+        let at = |heights: &[f64]| length(height_at(&arm, heights, *radius));
         text.push_str(&format!(
             "{:<20}measured {}, wanted {}; former {}, next {}\n",
             format!("radius {radius:.2} mm"),
             length(*height),
-            length(arm.height[i]),
-            length(used[i]),
-            length(next[i])
+            at(&arm.height),
+            at(&used),
+            at(&next)
         ));
     }
-    text.push_str(&format!("{:<20}{} instead of {} at the hub\n\n", "next former", length(next[last]), length(used[last])));
+    text.push_str(&format!(
+        "{:<20}{} instead of {} at the hub\n\n",
+        "next former",
+        length(next[last]),
+        length(used[last])
+    ));
     text.push_str(&rings_text(&former));
     text.push('\n');
     text.push_str(terminal::CAUTION);

@@ -133,8 +133,10 @@ pub(super) fn setting_lines(subject: &Subject, shown: Shown) -> Vec<String> {
         return vec!["No strength of the sheet is known: no advice on setting can be given.".to_owned()];
     };
     let chosen = setting.ways.first().filter(|_| !setting.why.is_empty());
-    let mut lines: Vec<String> =
-        chosen.map(|way| format!("Way to take: {}, because: {}.", way.words, setting.why)).into_iter().collect();
+    let mut lines: Vec<String> = chosen
+        .map(|way| format!("Way to take: {}, because: {}.", way.words, setting.why))
+        .into_iter()
+        .collect();
     lines.push(format!(
         "Formed to its free height and pressed flat once, the spring keeps {} of {}.",
         shown.sized(setting.height_after_first_closing_mm),

@@ -82,9 +82,16 @@ impl Plan {
         match self.row.way {
             Way::Cold => vec![format!("heat: {heat}")],
             Way::HardenAfterForming => {
-                vec![format!("harden: {heat}, clamped on the same former"), "let it cool on the former".to_owned()]
+                vec![
+                    format!("harden: {heat}, clamped on the same former"),
+                    "let it cool on the former".to_owned(),
+                ]
             }
-            Way::ClampedRelief | Way::ReTemper | Way::AgeOnFormer | Way::TransformOnFormer | Way::CreepForm => vec![
+            Way::ClampedRelief
+            | Way::ReTemper
+            | Way::AgeOnFormer
+            | Way::TransformOnFormer
+            | Way::CreepForm => vec![
                 format!(
                     "heat: {heat}; time counts from when part and former have the temperature, an air furnace takes 20 to 40 \
                      min longer for a steel former of 20 to 40 mm"

@@ -289,9 +289,7 @@ mod tests {
             // tangent modulus k = 0.05: stress over plastic strain k/(1 − k)
             (Flow::Linear { tangent: 0.05 }, |plastic| 1.0 + 0.05 / 0.95 * plastic),
             // Ramberg–Osgood, n = 7, plastic strain 0.35 at the proof strength
-            (Flow::RambergOsgood { offset: 0.35, exponent: 7.0 }, |plastic| {
-                (plastic / 0.35).powf(1.0 / 7.0)
-            }),
+            (Flow::RambergOsgood { offset: 0.35, exponent: 7.0 }, |plastic| (plastic / 0.35).powf(1.0 / 7.0)),
         ];
         for (flow, law) in laws {
             for (share, m, relaxed) in [(0.0, 1.4, 0.0), (0.3, 2.0, 0.0), (0.7, 3.0, 0.35), (1.0, 2.5, 0.8)] {

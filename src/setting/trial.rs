@@ -32,7 +32,9 @@ pub struct Reading {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum TrialError {
     /// A column is not there.
-    #[error("{file}, row 1: found no column {column:?}, expected {expected}; name the columns in the first row")]
+    #[error(
+        "{file}, row 1: found no column {column:?}, expected {expected}; name the columns in the first row"
+    )]
     Header {
         /// file as the user named it
         file: String,
@@ -70,7 +72,8 @@ pub enum TrialError {
 /// Rows of two columns of a CSV file, with their row numbers; comma, or semicolon with decimal commas.
 fn columns(text: &str, file: &str, names: [&'static str; 2]) -> Result<Vec<(usize, [f64; 2])>, TrialError> {
     let rows = text.trim_start_matches('\u{feff}').lines().enumerate();
-    let mut rows = rows.map(|(i, row)| (i + 1, row.trim())).filter(|(_, row)| !row.is_empty() && !row.starts_with('#'));
+    let mut rows =
+        rows.map(|(i, row)| (i + 1, row.trim())).filter(|(_, row)| !row.is_empty() && !row.starts_with('#'));
     let header = rows.next().map_or("", |(_, row)| row);
     let separator = if header.contains(';') { ';' } else { ',' };
     let named: Vec<&str> = header.split(separator).map(str::trim).collect();
@@ -112,12 +115,21 @@ pub fn read_readings(text: &str, file: &str, arm: &ArmPath) -> Result<Vec<Readin
     }
     let highest = 3.0 * arm.free_height();
     let wrong = |row, column: usize, found: f64, expected: String| {
-        Err(TrialError::Cell { file: file.to_owned(), row, column: names[column], found: found.to_string(), expected })
+        Err(TrialError::Cell {
+            file: file.to_owned(),
+            row,
+            column: names[column],
+            found: found.to_string(),
+            expected,
+        })
     };
     let mut readings: Vec<(usize, Reading)> = Vec::new();
     for (row, [radius, height]) in rows {
         if !(0.0..arm.radius[0]).contains(&radius) {
-            let expected = format!("a radius of the arm's middle below {:.2} mm, where the arm leaves the rim", arm.radius[0]);
+            let expected = format!(
+                "a radius of the arm's middle below {:.2} mm, where the arm leaves the rim",
+                arm.radius[0]
+            );
             return wrong(row, 0, radius, expected);
         }
         if !(0.0..=highest).contains(&height) {
@@ -173,6 +185,14 @@ impl TrialPlace {
     }
 }
 
+/// Height at a radius (mm) of an arm at `heights` (mm at its nodes), straight between the nodes.
+pub fn height_at(arm: &ArmPath, heights: &[f64], radius: f64) -> f64 {
+    let i = arm.radius.partition_point(|node| *node > radius).clamp(1, heights.len() - 1);
+    let (outer, inner) = (arm.radius[i - 1], arm.radius[i]);
+    let share = if outer > inner { ((outer - radius) / (outer - inner)).clamp(0.0, 1.0) } else { 1.0 };
+    heights[i - 1] + share * (heights[i] - heights[i - 1])
+}
+
 impl Plan {
     /// Heights of the next former (mm at the nodes of `arm`) from a trial that was set on a former at `on` heights and
     /// measured at `readings`, after pressing flat.
@@ -184,14 +204,13 @@ impl Plan {
         sorted.sort_by(|a, b| b.radius.total_cmp(&a.radius));
         let free = &arm.height;
         let mut ratio = vec![1.0; free.len()];
-        let (mut begin, mut measured) = (0, free[0]);
+        let (mut begin, mut expected, mut measured) = (0, free[0], free[0]);
         for reading in sorted {
             let end = arm.radius.partition_point(|node| *node > reading.radius).min(free.len() - 1);
-            let rise = free[end] - free[begin];
-            if end > begin && rise.abs() > 0.0 {
-                ratio[begin..=end].fill((reading.height - measured) / rise);
-                begin = end;
-                measured = reading.height;
+            let wanted = height_at(arm, free, reading.radius);
+            if end > begin && wanted > expected {
+                ratio[begin..=end].fill((reading.height - measured) / (wanted - expected));
+                (begin, expected, measured) = (end, wanted, reading.height);
             }
         }
         let innermost = ratio[begin];
@@ -225,7 +244,9 @@ mod tests {
     #[test]
     fn trials_at_three_radii_lead_to_the_wanted_height() {
         let (spring, arm) = spring();
-        for (name, relaxed, strength) in [("clamped-relief", 0.27, 1.05), ("cold", 0.0, 1.06), ("cold", 0.0, 0.94)] {
+        for (name, relaxed, strength) in
+            [("clamped-relief", 0.27, 1.05), ("cold", 0.0, 1.06), ("cold", 0.0, 0.94)]
+        {
             let rows = ways_for(Some("1.4310+C1300"), 1.0);
             let row = rows.into_iter().find(|row| row.way.name() == name).unwrap();
             let plan = Plan::of(row, &arm, 2, &arm.height, &spring.sheet, 1131.0);
@@ -271,7 +292,10 @@ mod tests {
         for (text, words) in [
             ("radius,height_mm\n1,2\n", "row 1: found no column \"radius_mm\", expected radius_mm,height_mm"),
             ("radius_mm,height_mm\n20,high\n", "row 2, column height_mm: found \"high\", expected a number"),
-            ("radius_mm,height_mm\n20,5\n15,4\n", "row 3, column height_mm: found \"4\", expected at least 5 mm"),
+            (
+                "radius_mm,height_mm\n20,5\n15,4\n",
+                "row 3, column height_mm: found \"4\", expected at least 5 mm",
+            ),
             ("radius_mm,height_mm\n20,500\n", "expected a height above the rim"),
             ("radius_mm,height_mm\n", "found 0 rows, expected at least 1"),
             (&format!("radius_mm,height_mm\n{outside},1\n"), "where the arm leaves the rim"),
@@ -287,9 +311,13 @@ mod tests {
     #[test]
     fn a_trial_that_fits_leaves_the_former_as_it_is() {
         let (spring, arm) = spring();
-        let plan = Plan::of(ways_for(Some("1.4310+C1300"), 1.0)[0], &arm, 2, &arm.height, &spring.sheet, 1131.0);
-        let readings: Vec<Reading> =
-            plan.places.iter().map(|place| Reading { radius: place.radius_mm, height: place.height_mm }).collect();
+        let plan =
+            Plan::of(ways_for(Some("1.4310+C1300"), 1.0)[0], &arm, 2, &arm.height, &spring.sheet, 1131.0);
+        let readings: Vec<Reading> = plan
+            .places
+            .iter()
+            .map(|place| Reading { radius: place.radius_mm, height: place.height_mm })
+            .collect();
         let next = plan.next_former(&arm, &plan.heights, &readings);
         for (next, former) in next.iter().zip(&plan.heights) {
             assert!((next - former).abs() < 0.02 * plan.former_mm(), "{next} {former}");

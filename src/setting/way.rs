@@ -153,7 +153,8 @@ mod tests {
                 let row = row.as_table().unwrap();
                 // a row has its mark, or each of its tables has
                 let parts = row.values().filter_map(toml::Value::as_table);
-                let marked: Vec<&toml::Table> = if row.contains_key("mark") { vec![row] } else { parts.collect() };
+                let marked: Vec<&toml::Table> =
+                    if row.contains_key("mark") { vec![row] } else { parts.collect() };
                 assert!(!marked.is_empty(), "{row:?}");
                 for part in marked {
                     for key in ["mark", "source"] {

@@ -35,7 +35,11 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
     }
     text.push_str("; certificate with the delivery.");
     if let Some(way) = changing {
-        text = format!("Material to order: {}; certificate with the delivery. Finished state: {}.", way.order, &text["Material: ".len()..text.len() - "; certificate with the delivery.".len()]);
+        text = format!(
+            "Material to order: {}; certificate with the delivery. Finished state: {}.",
+            way.order,
+            &text["Material: ".len()..text.len() - "; certificate with the delivery.".len()]
+        );
     }
     notes.push(text);
     notes.push("Rolling direction along the arrow, the same for all parts of a batch.".to_owned());
@@ -144,7 +148,11 @@ pub(super) fn data_block(evaluation: &Evaluation) -> Vec<Vec<String>> {
     } else {
         "static, seldom loaded".to_owned()
     };
-    let heat = evaluation.checks.service.as_ref().map_or_else(String::new, |service| format!("; {}", service.words()));
+    let heat = evaluation
+        .checks
+        .service
+        .as_ref()
+        .map_or_else(String::new, |service| format!("; {}", service.words()));
     rows.push(row("Service", format!("{service}{heat}")));
     rows.push(row("Maker may adjust", "free height within its tolerance, to reach F1 and F2".to_owned()));
     rows

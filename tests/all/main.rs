@@ -34,6 +34,7 @@ mod scaling;
 mod seating;
 mod sensitivity;
 mod serving;
+mod setting_jobs;
 mod slot_ends;
 mod strength;
 mod study;

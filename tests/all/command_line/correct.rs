@@ -28,7 +28,7 @@ fn a_measured_part_is_explained_and_cut_again() {
         "drawing.svg",
         "former.csv",
         "former.stl",
-            "inspection.pdf",
+        "inspection.pdf",
         "measured.png",
         "measured.svg",
         "outline.svg",
