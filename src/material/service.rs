@@ -40,7 +40,7 @@ struct Loss {
     mark: Mark,
 }
 
-/// What heat and time do to sheets of one alloy.
+/// Effect of heat and time on sheets of one alloy.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Service {

@@ -208,7 +208,7 @@ mod tests {
         /// hardening: uniaxial stress over plastic strain beyond yield
         yield_stress: fn(f64) -> f64,
         /// depth, stresses, plastic strain
-        layers: Vec<(f64, f64, f64, f64)>,
+        states: Vec<(f64, f64, f64, f64)>,
     }
 
     impl Layers {
@@ -218,14 +218,14 @@ mod tests {
             Self {
                 direction: (bending_share, (1.0 - bending_share * bending_share).sqrt()),
                 yield_stress,
-                layers: layers.collect(),
+                states: layers.collect(),
             }
         }
 
         /// Strains the surface by `measure` more, in small steps.
         fn strain(&mut self, measure: f64) {
-            let steps = (measure.abs() * 400.0).ceil().max(1.0) as u32;
-            for (depth, s, t, plastic) in &mut self.layers {
+            let steps = 1200;
+            for (depth, s, t, plastic) in &mut self.states {
                 let step = measure * *depth / f64::from(steps);
                 for _ in 0..steps {
                     *s += step * self.direction.0;
@@ -251,13 +251,13 @@ mod tests {
         }
 
         fn moment(&self) -> f64 {
-            let width = 1.0 / self.layers.len() as f64;
+            let width = 1.0 / self.states.len() as f64;
             let along = |s: f64, t: f64| s * self.direction.0 + t * self.direction.1;
-            3.0 * self.layers.iter().map(|(depth, s, t, _)| along(*s, *t) * depth * width).sum::<f64>()
+            3.0 * self.states.iter().map(|(depth, s, t, _)| along(*s, *t) * depth * width).sum::<f64>()
         }
 
         fn relax(&mut self, share: f64) {
-            for (_, s, t, _) in &mut self.layers {
+            for (_, s, t, _) in &mut self.states {
                 *s *= 1.0 - share;
                 *t *= 1.0 - share;
             }

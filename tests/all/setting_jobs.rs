@@ -104,12 +104,15 @@ fn carbon_strip_is_formed_cold_where_its_arms_are_long_enough_and_soft_where_not
     let (_, checks) = checked(CARBON);
     let why = &checks.setting.as_ref().unwrap().why;
     assert!(why.contains("cold would need a former of"), "{why}");
-    // closer to yield, where the former of a cold way is no tower
-    let high = CARBON.replace("free_height = 6.0", "free_height = 15.0");
+    // longer arms follow the former of a cold way
+    let long = CARBON
+        .replace("thickness = 0.8", "thickness = 1.0")
+        .replace("[3.6, 4.4, 4.8]", "[2.6, 3.2, 3.6]")
+        .replace("free_height = 6.0", "free_height = 9.0");
     assert_way(
-        &high,
+        &long,
         "cold",
-        [2.0, 4.4],
+        [2.5, 6.0],
         &["(+QT)", "200 to 250 °C", "before it is pressed flat", "eye protection"],
     );
 }
