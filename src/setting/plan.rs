@@ -2,11 +2,12 @@
 
 use serde::Serialize;
 
-use super::strip::{Flow, Forming, surface_measure};
+use super::strip::{Flow, Forming, plastic_limit, surface_measure};
 use super::trial::TrialPlace;
 use super::way::WayRow;
 use crate::layout::{ArmPath, SheetProperties};
 use crate::material;
+use crate::model::section::{face_shear_per_twist, k2};
 use crate::model::stress::flat_shear;
 use crate::spec::Way;
 
@@ -56,7 +57,7 @@ pub struct Plan {
     /// places at which a trial is measured, outermost first
     pub places: Vec<TrialPlace>,
     #[serde(skip)]
-    pub(super) forming: Forming,
+    pub(super) forming: Vec<Forming>,
     #[serde(skip)]
     pub(super) wanted: Vec<f64>,
     #[serde(skip)]
@@ -114,9 +115,18 @@ impl Plan {
         let flow = row.elastic_share.map_or(Flow::Linear { tangent: 0.0 }, |[low, high]| {
             Flow::through(0.5 * (low + high), forming_proof, sheet.shear_modulus)
         });
-        let forming = Forming { relaxed: row.relaxed_middle(), flow };
+        let forming: Vec<Forming> = arm
+            .width
+            .iter()
+            .map(|width| Forming {
+                relaxed: row.relaxed_middle(),
+                flow,
+                limit: plastic_limit(*width, sheet.thickness),
+            })
+            .collect();
         let left = measures(arm, wanted, sheet, forming_proof);
-        let former: Vec<f64> = left.iter().map(|left| forming.on_former(*left)).collect();
+        let former: Vec<f64> =
+            forming.iter().zip(&left).map(|(forming, left)| forming.on_former(*left)).collect();
         let over = |list: &[f64]| -> Vec<f64> {
             let pairs = left.iter().zip(list);
             pairs.map(|(left, other)| if *left > NO_TWIST { other / left } else { 1.0 }).collect()
@@ -124,29 +134,36 @@ impl Plan {
         let heights = scaled(wanted, &over(&former));
         // height left where strength and relaxation are others
         let left_mm = |strength: f64, relaxed: f64| {
-            let other = Forming { relaxed, flow };
-            let left: Vec<f64> = former.iter().map(|m| strength * other.left(m / strength)).collect();
+            let pairs = forming.iter().zip(&former);
+            let left: Vec<f64> = pairs
+                .map(|(forming, m)| strength * Forming { relaxed, ..*forming }.left(m / strength))
+                .collect();
             last(&scaled(wanted, &over(&left)))
         };
-        let mean = |gain: &dyn Fn(f64) -> f64| {
+        let mean = |gain: &dyn Fn(&Forming, f64) -> f64| {
             let (mut sum, mut weights) = (0.0, 0.0);
             for i in (1..wanted.len()).filter(|i| left[*i] > NO_TWIST) {
                 let weight = (wanted[i] - wanted[i - 1]).abs();
-                sum += weight * gain(former[i]);
+                sum += weight * gain(&forming[i], former[i]);
                 weights += weight;
             }
             if weights > 0.0 { sum / weights } else { 0.0 }
         };
-        // twice the work of first yield per length and width: t Rp²/(9 G), torsion
-        let unit = sheet.thickness * forming_proof * forming_proof / (9.0 * sheet.shear_modulus);
-        let joule = |work: &dyn Fn(f64) -> f64| {
+        // twice the work of first yield per length: torque times twist, both of first yield in torsion
+        let unit = |width: f64| {
+            let thickness = sheet.thickness;
+            let shear = forming_proof / 3f64.sqrt();
+            let twist = shear / (sheet.shear_modulus * face_shear_per_twist(width, thickness));
+            k2(width, thickness) * width * thickness * thickness * shear * twist
+        };
+        let joule = |work: &dyn Fn(&Forming, f64) -> f64| {
             let sum: f64 = (0..arm.segments())
                 .map(|i| {
                     let width = 0.5 * (arm.width[i] + arm.width[i + 1]);
-                    arm.chord(i) * width * work(0.5 * (former[i] + former[i + 1]))
+                    arm.chord(i) * unit(width) * work(&forming[i], 0.5 * (former[i] + former[i + 1]))
                 })
                 .sum();
-            1e-3 * arms as f64 * unit * sum
+            1e-3 * arms as f64 * sum
         };
         let measure = former.iter().copied().fold(0.0, f64::max);
         Self {
@@ -157,12 +174,12 @@ impl Plan {
             strength_scatter: scatter,
             measure,
             strain_percent: 100.0 * measure * forming_proof / (3.0 * sheet.shear_modulus),
-            strength_gain: mean(&|m| forming.strength_gain(m)),
-            relaxation_gain: mean(&|m| forming.relaxation_gain(m)),
-            correction_gain: mean(&|m| 1.0 / forming.left_slope(m).max(LEAST_SLOPE)),
+            strength_gain: mean(&Forming::strength_gain),
+            relaxation_gain: mean(&Forming::relaxation_gain),
+            correction_gain: mean(&|forming, m| 1.0 / forming.left_slope(m).max(LEAST_SLOPE)),
             soft_height_mm: (row.way == Way::HardenAfterForming).then(|| left_mm(1.0, 0.0)),
-            work_j: joule(&|m| forming.work(m)),
-            back_j: joule(&|m| forming.work_back(m)),
+            work_j: joule(&Forming::work),
+            back_j: joule(&Forming::work_back),
             places: TrialPlace::of(arm, &heights),
             heights,
             forming,
@@ -278,7 +295,7 @@ pub(super) mod tests {
         // eased over long roots, so that twist counts for most of it
         let (spring, arm) = spring_of(&TEXT.replace("free_height = 7.0", "free_height = 7.0\nease = 12"));
         let found = Plan::of(&row, &arm, 2, &arm.height, &spring.sheet, 1e6);
-        // on the former at twice the height; GJ p'²/2 with J = b t³/3 and p' = rise/r², EI k²/2 with I = b t³/12 and k the
+        // on the former at twice the height; GJ p'²/2 with J and p' = rise/r², EI k²/2 with I = b t³/12 and k the
         // change of rise along the arc, for two arms of sheet 1 mm thick
         let rise = |i: usize| 2.0 * (arm.height[i + 1] - arm.height[i]) / (arm.angle[i + 1] - arm.angle[i]);
         let energy: f64 = (1..arm.segments())
@@ -287,7 +304,9 @@ pub(super) mod tests {
                 let twist = 0.5 * (rise(i - 1) + rise(i)) / squared;
                 let bending = 2.0 * (rise(i) - rise(i - 1)) / (arm.angle[i + 1] - arm.angle[i - 1]) / squared;
                 let sheet = &spring.sheet;
-                let stiffness = [sheet.shear_modulus / 3.0, sheet.youngs_modulus / 12.0];
+                // J/b by Roark: 1/3 − 0.21/b
+                let torsion = 1.0 / 3.0 - 0.21 / arm.width[i];
+                let stiffness = [sheet.shear_modulus * torsion, sheet.youngs_modulus / 12.0];
                 0.5 * arm.width[i]
                     * (stiffness[0] * twist * twist + stiffness[1] * bending * bending)
                     * arm.chord(i)

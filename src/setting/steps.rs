@@ -134,7 +134,7 @@ impl Plan {
 
     /// Elastic work stored on the former before it is heated (J).
     fn elastic_j(&self) -> f64 {
-        let held = 1.0 - self.forming.relaxed;
+        let held = 1.0 - self.row.relaxed_middle();
         if held > 0.0 { (self.back_j / (held * held)).min(self.work_j) } else { self.work_j }
     }
 

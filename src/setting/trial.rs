@@ -226,7 +226,7 @@ impl Plan {
                 }
                 let used = left * (on[b] - on[a]) / wanted;
                 let missing = left * (1.0 - ratio[i]);
-                let slope = self.forming.left_slope(used).max(LEAST_SLOPE);
+                let slope = self.forming[i].left_slope(used).max(LEAST_SLOPE);
                 (used + missing / slope).max(0.0) / left
             })
             .collect();
@@ -251,7 +251,7 @@ mod tests {
             let row = rows.into_iter().find(|row| row.way.name() == name).unwrap();
             let plan = Plan::of(row, &arm, 2, &arm.height, &spring.sheet, 1131.0);
             // the workshop's strip and furnace are not the middle of their ranges
-            let shop = Forming { relaxed, flow: plan.forming.flow };
+            let shop = Forming { relaxed, ..plan.forming[arm.angle.len() / 2] };
             let let_go = |on: &[f64]| {
                 let mut left = vec![0.0];
                 for i in 1..on.len() {
