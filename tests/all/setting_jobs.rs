@@ -108,11 +108,11 @@ fn carbon_strip_is_formed_cold_where_its_arms_are_long_enough_and_soft_where_not
     let long = CARBON
         .replace("thickness = 0.8", "thickness = 1.0")
         .replace("[3.6, 4.4, 4.8]", "[2.6, 3.2, 3.6]")
-        .replace("free_height = 6.0", "free_height = 9.0");
+        .replace("free_height = 6.0", "free_height = 7.0");
     assert_way(
         &long,
         "cold",
-        [2.5, 6.0],
+        [2.5, 7.0],
         &["(+QT)", "200 to 250 °C", "before it is pressed flat", "eye protection"],
     );
 }
