@@ -21,6 +21,7 @@ mod duty_jobs;
 mod evaluation;
 mod extremes;
 mod file_system;
+mod forming;
 mod handbook;
 mod quadratic_programme;
 mod random_spring;
