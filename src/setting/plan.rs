@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::strip::{Flow, Forming, plastic_limit, surface_measure};
+use super::strip::{Flow, Forming, plastic_limit, surface_measure, twist_across};
 use super::trial::TrialPlace;
 use super::way::WayRow;
 use crate::layout::{ArmPath, SheetProperties};
@@ -118,10 +118,12 @@ impl Plan {
         let forming: Vec<Forming> = arm
             .width
             .iter()
-            .map(|width| Forming {
+            .zip(&arm.radius)
+            .map(|(width, radius)| Forming {
                 relaxed: row.relaxed_middle(),
                 flow,
                 limit: plastic_limit(*width, sheet.thickness),
+                across: twist_across(*width, *radius).0,
             })
             .collect();
         let left = measures(arm, wanted, sheet, forming_proof);
@@ -222,7 +224,7 @@ fn measures(arm: &ArmPath, heights: &[f64], sheet: &SheetProperties, proof: f64)
             let shear = flat_shear(sheet.shear_modulus, width, sheet.thickness, rise[i], radius);
             let modulus = sheet.youngs_modulus * if width > 8.0 * sheet.thickness { plate } else { 1.0 };
             let bending = modulus * 0.5 * sheet.thickness * slope(&rise, i) / (radius * radius);
-            surface_measure(shear, bending, proof)
+            surface_measure(shear * twist_across(width, radius).1, bending, proof)
         })
         .collect()
 }

@@ -119,16 +119,44 @@ pub struct Forming {
     pub flow: Flow,
     /// fully plastic moment over the moment at first yield, [`plastic_limit`]; [`WIDE`] for bending and wide strips
     pub limit: f64,
+    /// twist at inner edge, middle and outer edge over its mean, [`twist_across`]; [`STRAIGHT`] for a straight strip
+    pub across: [f64; 3],
+}
+
+/// Twist across the width of a straight strip over its mean.
+pub const STRAIGHT: [f64; 3] = [1.0; 3];
+
+/// Weights of Simpson's rule across the width.
+const ACROSS: [f64; 3] = [1.0 / 6.0, 4.0 / 6.0, 1.0 / 6.0];
+
+/// Twist of level sections at inner edge, middle and outer edge of an arm at `radius` over its mean, and the mean over that
+/// in the middle: it goes with 1/r².
+pub fn twist_across(width: f64, radius: f64) -> ([f64; 3], f64) {
+    let half = (0.5 * width / radius).min(0.9);
+    let local = [1.0 / (1.0 - half).powi(2), 1.0, 1.0 / (1.0 + half).powi(2)];
+    let mean: f64 = local.iter().zip(ACROSS).map(|(twist, weight)| twist * weight).sum();
+    (local.map(|twist| twist / mean), mean)
 }
 
 impl Forming {
-    /// Moment over the moment at first yield for a surface measure `m`.
+    /// Moment over the moment at first yield for a surface measure `m`, the mean across the width.
     pub fn moment_ratio(&self, m: f64) -> f64 {
-        self.flow.moment(m, self.flow.stress(m)) + self.narrow(m).0
+        self.moment(m).0
     }
 
-    /// Moment ratio and its derivative, `(3 s − 2 q)/m` for a wide strip.
+    /// Moment ratio and its derivative.
     fn moment(&self, m: f64) -> (f64, f64) {
+        if self.across == STRAIGHT {
+            return self.local_moment(m);
+        }
+        self.across.iter().zip(ACROSS).fold((0.0, 0.0), |(ratio, slope), (twist, weight)| {
+            let (local, local_slope) = self.local_moment(twist * m);
+            (ratio + weight * local, slope + weight * twist * local_slope)
+        })
+    }
+
+    /// Moment ratio and its derivative, `(3 s − 2 q)/m` for a wide strip, at one place of the width.
+    fn local_moment(&self, m: f64) -> (f64, f64) {
         if m <= 0.0 {
             return (0.0, 1.0);
         }
@@ -333,7 +361,7 @@ mod tests {
         ];
         for (flow, law) in laws {
             for (share, m, relaxed) in [(0.0, 1.4, 0.0), (0.3, 2.0, 0.0), (0.7, 3.0, 0.35), (1.0, 2.5, 0.8)] {
-                let forming = Forming { relaxed, flow, limit: WIDE };
+                let forming = Forming { relaxed, flow, limit: WIDE, across: STRAIGHT };
                 let layers = Layers::new(share, law).left(m, relaxed);
                 // of the former's measure: what is left of a small one is a difference of two large ones
                 assert_relative_eq!(forming.left(m), layers, max_relative = 0.01);
@@ -374,7 +402,12 @@ mod tests {
     #[test]
     fn narrow_sections_agree_with_a_membrane_under_a_roof_within_one_percent() {
         for ratio in [2, 3, 4, 8] {
-            let forming = Forming { relaxed: 0.0, flow: PERFECT, limit: plastic_limit(ratio as f64, 1.0) };
+            let forming = Forming {
+                relaxed: 0.0,
+                flow: PERFECT,
+                limit: plastic_limit(ratio as f64, 1.0),
+                across: STRAIGHT,
+            };
             for m in [0.8, 1.2, 1.5, 2.0, 3.0, 5.0] {
                 let membrane = membrane_under_a_roof(ratio, m);
                 assert_relative_eq!(forming.moment_ratio(m), membrane, max_relative = 0.012);
@@ -400,7 +433,7 @@ mod tests {
             (0.95, 0.8, 1.24),
             (0.95, 1.0, 1.0),
         ] {
-            let forming = Forming { relaxed, flow: PERFECT, limit: WIDE };
+            let forming = Forming { relaxed, flow: PERFECT, limit: WIDE, across: STRAIGHT };
             assert_abs_diff_eq!(forming.on_former(wanted) / wanted, factor, epsilon = 0.006);
         }
     }
@@ -410,7 +443,8 @@ mod tests {
         // calculated separately: Ramberg–Osgood with n = 14 changes the factors by at most 6 %, n = 6 by at most 14 %
         for (exponent, most) in [(14.0, 0.06), (6.0, 0.14)] {
             for (wanted, relaxed) in [(0.4, 0.0), (0.6, 0.0), (0.6, 0.3), (0.95, 0.1)] {
-                let factor = |flow| Forming { relaxed, flow, limit: WIDE }.on_former(wanted);
+                let factor =
+                    |flow| Forming { relaxed, flow, limit: WIDE, across: STRAIGHT }.on_former(wanted);
                 let hard = factor(Flow::RambergOsgood { offset: 0.35, exponent });
                 assert_relative_eq!(hard, factor(PERFECT), max_relative = most);
             }
@@ -430,25 +464,25 @@ mod tests {
     fn gains_are_the_derivatives_of_what_is_left() {
         let height = 2.0;
         for relaxed in [0.0, 0.3, 0.8] {
-            let forming = Forming { relaxed, flow: PERFECT, limit: WIDE };
+            let forming = Forming { relaxed, flow: PERFECT, limit: WIDE, across: STRAIGHT };
             let left = |proof: f64, forming: Forming| proof * forming.left(height / proof);
             let base = left(1.0, forming);
             let by_strength = (left(1.0001, forming) - left(0.9999, forming)) / 0.0002 / base;
             assert_abs_diff_eq!(forming.strength_gain(height), by_strength, epsilon = 1e-5);
-            let more = Forming { relaxed: relaxed + 1e-4, flow: PERFECT, limit: WIDE };
+            let more = Forming { relaxed: relaxed + 1e-4, flow: PERFECT, limit: WIDE, across: STRAIGHT };
             let by_heat = (left(1.0, more) - base) / 1e-4 / base;
             assert_abs_diff_eq!(forming.relaxation_gain(height), by_heat, epsilon = 1e-5);
         }
         // by hand at 0.6 left: (1 − R)(1.5 − 1.5/m²)/0.6 with m = 0.6 · 3.29, 0.6 · 2.49, and 0.6 · 1.60, which is elastic
         for (relaxed, gain) in [(0.0, 1.859), (0.3, 0.966), (0.8, 0.0)] {
-            let forming = Forming { relaxed, flow: PERFECT, limit: WIDE };
+            let forming = Forming { relaxed, flow: PERFECT, limit: WIDE, across: STRAIGHT };
             assert_abs_diff_eq!(-forming.strength_gain(forming.on_former(0.6)), gain, epsilon = 0.01);
         }
     }
 
     #[test]
     fn work_is_that_of_the_moment_by_hand() {
-        let cold = Forming { relaxed: 0.0, flow: PERFECT, limit: WIDE };
+        let cold = Forming { relaxed: 0.0, flow: PERFECT, limit: WIDE, across: STRAIGHT };
         // m = 2: 1/2 + 1.5 − 1/4 = 1.75; back 1.375²/2
         assert_relative_eq!(cold.work(2.0), 1.75, max_relative = 1e-3);
         assert_relative_eq!(cold.work_back(2.0), 0.5 * 1.375 * 1.375, max_relative = 1e-12);
@@ -456,7 +490,7 @@ mod tests {
 
     #[test]
     fn nothing_wanted_needs_no_former() {
-        let cold = Forming { relaxed: 0.0, flow: PERFECT, limit: WIDE };
+        let cold = Forming { relaxed: 0.0, flow: PERFECT, limit: WIDE, across: STRAIGHT };
         assert_eq!((cold.on_former(0.0), cold.on_former(f64::NAN)), (0.0, 0.0));
         assert_eq!(surface_measure(0.0, 700.0, 1400.0), 0.5);
         assert_abs_diff_eq!(surface_measure(700.0, 0.0, 700.0 * 3f64.sqrt()), 1.0, epsilon = 1e-12);

@@ -5,7 +5,7 @@ use std::f64::consts::PI;
 
 use flatspire::model::section::face_shear_per_twist;
 use flatspire::model::stress::flat_shear;
-use flatspire::setting::{Flow, Forming, plastic_limit, surface_measure};
+use flatspire::setting::{Flow, Forming, plastic_limit, surface_measure, twist_across};
 
 /// Angle (°), height on the former and height left (mm) along the arm.
 const LEFT: &str = include_str!("../data/setting/forming/left.csv");
@@ -34,8 +34,9 @@ fn height_left_agrees_with_plastic_finite_elements_within_five_percent() {
     let shear_modulus = 0.5 * YOUNG / (1.0 + POISSON);
     let steepest = MEASURE * PROOF * RADIUS * RADIUS
         / (3f64.sqrt() * shear_modulus * face_shear_per_twist(WIDTH, THICKNESS));
-    let cold =
-        Forming { relaxed: 0.0, flow: Flow::Linear { tangent: 0.0 }, limit: plastic_limit(WIDTH, THICKNESS) };
+    let (across, mean) = twist_across(WIDTH, RADIUS);
+    let flow = Flow::Linear { tangent: 0.0 };
+    let cold = Forming { relaxed: 0.0, flow, limit: plastic_limit(WIDTH, THICKNESS), across };
     let (pieces, mut former, mut left) = (4000, 0.0, 0.0);
     let step = ANGLE / f64::from(pieces);
     for k in 0..pieces {
@@ -45,7 +46,7 @@ fn height_left_agrees_with_plastic_finite_elements_within_five_percent() {
         let change = if share < 1.0 { steepest / FADE } else { 0.0 };
         let shear = flat_shear(shear_modulus, WIDTH, THICKNESS, rise, RADIUS);
         let bending = 0.5 * YOUNG * THICKNESS * change / (RADIUS * RADIUS);
-        let measure = surface_measure(shear, bending, PROOF);
+        let measure = surface_measure(shear * mean, bending, PROOF);
         former += rise * step;
         left += rise * step * cold.left(measure) / measure;
     }
