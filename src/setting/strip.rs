@@ -207,9 +207,9 @@ impl Forming {
             let held = 1.0 - self.relaxed;
             let off = m - held * ratio - left;
             if off > 0.0 {
-                high = m
+                high = m;
             } else {
-                low = m
+                low = m;
             }
             let next = m - off / (1.0 - held * slope);
             let next = if next >= low && next <= high { next } else { 0.5 * (low + high) };
@@ -230,7 +230,7 @@ impl Forming {
             .map(|k| {
                 let weight = match k {
                     0 | 20 => 1.0,
-                    k if k % 2 == 1 => 4.0,
+                    odd if odd % 2 == 1 => 4.0,
                     _ => 2.0,
                 };
                 weight * self.moment_ratio(f64::from(k) * step)
