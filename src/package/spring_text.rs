@@ -80,8 +80,14 @@ pub fn setting_text(checks: &Checks) -> String {
                 text.push_str(&format!("\nNot possible as asked: {refused}\n"));
             }
             for (k, way) in setting.ways.iter().enumerate() {
-                let title = if k == 0 { "Way to take" } else { "Another way, with a former of its own" };
-                text.push_str(&format!("\n{title}: {} ({})\n", way.words, way.name));
+                if k == 0 {
+                    text.push_str(&format!("\nWay to take: {} ({})\n", way.words, way.name));
+                } else {
+                    text.push_str(&format!(
+                        "\nAnother way, with a former of its own: {}; [setting] way = \"{}\" writes it\n",
+                        way.words, way.name
+                    ));
+                }
                 if k == 0 && !setting.why.is_empty() {
                     text.push_str(&format!("  because: {}\n", setting.why));
                 }
