@@ -16,6 +16,7 @@ use crate::package::PackageError;
 use crate::pipeline::{AnswerError, CorrectError};
 use crate::plot::PlotError;
 use crate::report::ReportError;
+use crate::setting::TrialError;
 use crate::spec::SpecError;
 use crate::variation::VariationError;
 
@@ -226,6 +227,17 @@ pub enum Failure {
     /// The cut's path.
     #[error(transparent)]
     ToolPath(#[from] ToolPathError),
+    /// Heights of a trial are wrong.
+    #[error(transparent)]
+    Trial(#[from] TrialError),
+    /// No former for the spring.
+    #[error("{file}: no way of setting holds this spring's height; {remedy}")]
+    NoFormer {
+        /// the spring file
+        file: String,
+        /// change of the spring that helps
+        remedy: &'static str,
+    },
     /// Several on a sheet.
     #[error(transparent)]
     SheetLayout(#[from] SheetLayoutError),

@@ -115,6 +115,16 @@ fn table(evaluation: &Evaluation, units: Units) -> String {
         if let Some(height) = setting.former_height_mm {
             line("form to", length(height));
         }
+        if let Some((way, height)) = setting.ways.first().and_then(|way| Some((way, way.former_height_mm?))) {
+            line("setting", format!("{} ({}): {}", way.words, way.name, setting.why));
+            line("former to make", length(height));
+            if let Some([low, high]) = way.left_band_mm {
+                line("first trial", format!("{} to {}", length(low), length(high)));
+            }
+        }
+    }
+    if let Some(service) = &checks.service {
+        line("in service", service.words());
     }
     if let Some(mass) = checks.mass.mass_g {
         line("mass of the part", crate::numeric::with_unit(mass, Quantity::Mass, units));

@@ -12,6 +12,7 @@ mod folder;
 mod given_spring;
 mod kind;
 mod manual;
+mod next_former;
 mod outline;
 mod predict;
 mod scatter;

@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 use super::SpecError;
 use super::error::Reader;
 use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Seat};
+use super::way::SettingChoice;
 
 /// Longest list to choose from. Stock tables hold some twenty thicknesses; every entry multiplies the search.
 const LONGEST_LIST: usize = 64;
@@ -33,8 +34,10 @@ pub struct Brief {
     pub seat: Seat,
     /// what it has to endure
     pub duty: Duty,
-    /// how it is set
+    /// shape it is set to
     pub former: FormerChoice,
+    /// how it is set
+    pub setting: SettingChoice,
     /// how close the curve has to be met
     pub fit: Fit,
 }
@@ -78,7 +81,7 @@ pub struct ArmChoice {
     pub width_min: Option<f64>,
 }
 
-/// How the spring may be set.
+/// Shape the spring may be set to.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct FormerChoice {

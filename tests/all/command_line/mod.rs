@@ -20,7 +20,7 @@ const QUICK: &str = "[envelope]\nouter_diameter_max = 90\n[sheet]\nmaterial = \"
                      [arms]\ncount = 1\n";
 
 /// The files of a package.
-const FILES: [&str; 46] = [
+const FILES: [&str; 47] = [
     "comparison.png",
     "comparison.svg",
     "curve.csv",
@@ -50,6 +50,7 @@ const FILES: [&str; 46] = [
     "seated.svg",
     "sections.png",
     "sections.svg",
+    "set_shape.csv",
     "setting.txt",
     "spring.stl",
     "spring.toml",
