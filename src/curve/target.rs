@@ -203,9 +203,9 @@ impl TargetCurve {
         self.deflection.is_empty()
     }
 
-    /// The largest force (N).
+    /// The largest force (N), to either side.
     pub fn max_force(&self) -> f64 {
-        self.force.iter().copied().fold(0.0, f64::max)
+        self.force.iter().map(|force| force.abs()).fold(0.0, f64::max)
     }
 
     /// The last deflection (mm).
@@ -229,7 +229,7 @@ impl TargetCurve {
     /// force.
     pub fn error_bases(&self) -> Vec<f64> {
         let tenth = 0.1 * self.max_force();
-        self.force.iter().map(|force| force.max(tenth)).collect()
+        self.force.iter().map(|force| force.abs().max(tenth)).collect()
     }
 
     /// Force errors of another curve, `force` in N at this curve's deflections: root mean square and largest, in

@@ -3,6 +3,7 @@
 pub mod decimal;
 pub mod exact_units;
 pub mod monotone_cubic;
+pub mod non_negative;
 pub mod quadrature;
 pub mod root;
 pub mod straight_line;
@@ -11,6 +12,7 @@ pub mod thinning;
 
 pub use decimal::decimal;
 pub use monotone_cubic::MonotoneCubic;
+pub use non_negative::non_negative_least_squares;
 pub use straight_line::straight_between;
 pub use symmetric_inverse::invert_symmetric;
 pub use thinning::evenly_spread;

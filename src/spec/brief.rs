@@ -7,6 +7,7 @@ use serde::de::{self, IntoDeserializer, SeqAccess, Visitor};
 use serde::{Deserialize, Serialize};
 
 use super::SpecError;
+use super::assembly::AssemblyChoice;
 use super::error::Reader;
 use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Seat};
 
@@ -30,6 +31,8 @@ pub struct Brief {
     pub former: FormerChoice,
     /// how close the curve has to be met
     pub fit: Fit,
+    /// whether several discs may do it
+    pub assembly: AssemblyChoice,
 }
 
 /// Sheets to choose from. A property given here stands above the material's.
@@ -130,7 +133,8 @@ impl Brief {
         self.seat.check(&reader)?;
         self.duty.check(&reader)?;
         reader.not_negative("former.ease", self.former.ease, "give it in arm widths")?;
-        self.fit.check(&reader)
+        self.fit.check(&reader)?;
+        self.assembly.check(&reader)
     }
 }
 
