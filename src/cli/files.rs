@@ -52,6 +52,11 @@ pub fn read_curve(path: &Path) -> Result<TargetCurve, Failure> {
     read_kind(path, Kind::Curve, |bytes| Ok(curve::read(&bytes, &name(path))?))
 }
 
+/// A wanted curve, to one side or through zero to both.
+pub fn read_curve_both_sides(path: &Path) -> Result<TargetCurve, Failure> {
+    read_kind(path, Kind::Curve, |bytes| Ok(curve::read_both_sides(&bytes, &name(path))?))
+}
+
 /// A measured curve.
 pub fn read_measured(path: &Path) -> Result<MeasuredCurve, Failure> {
     read_kind(path, Kind::Curve, |bytes| Ok(curve::read_measured(&bytes, &name(path))?))

@@ -15,6 +15,7 @@ mod rung;
 mod search;
 mod shaping;
 mod target_points;
+mod together;
 mod task;
 mod variables;
 
@@ -27,3 +28,4 @@ pub use rung::{Arm, FormerShape, Rung};
 pub use search::{Outcome, Progress, Search, SearchEffort, SearchError, seed, wanted};
 pub use shaping::{ShapeError, ShapeFreedom, ShapeSettings, Shaped, shape};
 pub use target_points::TargetPoints;
+pub use together::shape_in_assembly;

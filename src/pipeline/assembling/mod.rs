@@ -1,0 +1,481 @@
+//! The design of assemblies: one disc where one does it, else the simplest assembly that does.
+//!
+//! A wanted curve is split into those of its discs ([`crate::assembly::split`]), each disc is searched for as a single one
+//! is, and all are shaped together for the error of the whole.
+
+mod joint;
+mod member;
+mod plan;
+
+use serde::Serialize;
+
+use self::joint::Joint;
+use self::member::Disc;
+use self::plan::{Plan, Plans};
+use super::answer::{Answer, AnswerError, Question, Wishes, answer_with};
+use crate::assembly::MemberTarget;
+use crate::curve::TargetCurve;
+use crate::evaluation::{
+    AssembledError, AssembledEvaluation, AssembledMember, AssembledSummary, MOST_POINTS, json_bytes,
+};
+use crate::numeric::evenly_spread;
+use crate::spec::{
+    AssemblyFile, AssemblyKind, AssemblyMember, AssemblyWish, Brief, Fit, Pressing, Side, Stacking, Target,
+};
+use crate::synthesis::SearchError;
+
+/// Least thickness of a hub piece between two discs (mm): enough for a shoulder. Common practice.
+const HUB_PIECE: f64 = 2.0;
+/// Clearance between arms of two discs that face each other (mm).
+const CLEARANCE: f64 = 1.0;
+/// Thickness of a plate between two rims (mm). Common practice.
+const PLATE: f64 = 2.0;
+
+/// An assembly as the answer.
+#[derive(Debug, Clone)]
+pub struct AssemblyAnswer {
+    /// the question
+    pub question: Question,
+    /// the discs by folder, each with what is wanted of it
+    pub discs: Vec<(String, Answer)>,
+    /// evaluation of the whole
+    pub evaluation: AssembledEvaluation,
+    /// verdicts and numbers
+    pub summary: AssemblyDesignSummary,
+}
+
+/// Verdicts and numbers of a designed assembly.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AssemblyDesignSummary {
+    /// verdicts and numbers of the whole
+    #[serde(flatten)]
+    pub evaluation: AssembledSummary,
+    /// reason of the choice, one sentence
+    pub choice: String,
+    /// what one disc would have reached; null where none was searched for
+    pub one_disc: Option<OneDisc>,
+    /// other assemblies that were tried, in their order
+    pub tried: Vec<Tried>,
+}
+
+impl AssemblyDesignSummary {
+    /// The file's bytes.
+    pub fn to_json(&self) -> Vec<u8> {
+        json_bytes(self)
+    }
+}
+
+/// What one disc reaches.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OneDisc {
+    /// root mean square force error (percent of the error base); null without a spring
+    pub rms_percent: Option<f64>,
+    /// verdicts that are no or not judged
+    pub failed: Vec<&'static str>,
+    /// why, a sentence
+    pub reason: String,
+}
+
+/// An assembly that was tried.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Tried {
+    /// the assembly in words
+    pub assembly: String,
+    /// root mean square force error (percent of the error base); null where a disc was not found
+    pub rms_percent: Option<f64>,
+    /// verdicts that are no or not judged
+    pub failed: Vec<&'static str>,
+    /// height between the plates at rest (mm)
+    pub height_mm: Option<f64>,
+}
+
+/// Answer to a question that several discs may answer.
+#[derive(Debug, Clone)]
+pub enum Solution {
+    /// one disc
+    Single(Box<Answer>),
+    /// an assembly
+    Assembly(Box<AssemblyAnswer>),
+}
+
+/// Answers a question with one disc where one does it, else with the simplest assembly that does, within what the brief's
+/// `assembly` allows.
+pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerError> {
+    let brief = &question.brief;
+    let wish = brief.assembly.kind;
+    let two_sided = question.target.deflection.first().is_some_and(|x| *x < 0.0);
+    let tolerance = question.tolerance_percent();
+    let one_may = matches!(wish, AssemblyWish::Any | AssemblyWish::Single) && !two_sided;
+    let mut single = None;
+    if one_may {
+        let answer = answer_with(wishes, question.clone())?;
+        let fails = |name: &str| answer.evaluation.verdicts.get(name).is_some_and(|v| v.state.fails());
+        let done = !(fails("curve") || fails("strength") || fails("flat"));
+        if done || wish == AssemblyWish::Single || (wishes.time_is_up)() || brief.assembly.discs_max() < 2 {
+            return Ok(Solution::Single(Box::new(answer)));
+        }
+        single = Some(answer);
+    }
+    let plans = Plans::of(&question.target, brief, tolerance);
+    let mut one_disc = single.as_ref().map(one_disc);
+    // one disc that rests against a stop, pressed in
+    if let Some(installed) = plans.installed.filter(|_| one_may) {
+        let mut pressed = question.clone();
+        pressed.brief.duty.installed = Some((installed * 1e3).round() / 1e3);
+        let answer = answer_with(wishes, pressed)?;
+        if answer.evaluation.passed() {
+            return Ok(Solution::Single(Box::new(preloaded(answer, installed))));
+        }
+        if nearer_single(&answer, single.as_ref()) {
+            one_disc = Some(self::one_disc(&answer));
+            single = Some(preloaded(answer, installed));
+        }
+    }
+    let mut best: Option<AssemblyAnswer> = None;
+    let mut tried = Vec::new();
+    for plan in &plans.plans {
+        if (wishes.time_is_up)() && (best.is_some() || single.is_some()) {
+            break;
+        }
+        let found = match assemble(wishes, &question, plan, tolerance) {
+            Ok(found) => found,
+            Err(AnswerError::Search(SearchError::Stopped)) => return Err(SearchError::Stopped.into()),
+            Err(_) => {
+                tried.push(Tried {
+                    assembly: plan.name(),
+                    rms_percent: None,
+                    failed: Vec::new(),
+                    height_mm: None,
+                });
+                continue;
+            }
+        };
+        tried.push(Tried {
+            assembly: plan.name(),
+            rms_percent: found.evaluation.fit.as_ref().map(|fit| fit.rms_percent),
+            failed: found.evaluation.verdicts.failed(),
+            height_mm: Some(found.evaluation.arrangement.height_at_rest()),
+        });
+        let passed = found.evaluation.passed();
+        if best.as_ref().is_none_or(|best| rank(&found) < rank(best)) {
+            best = Some(found);
+        }
+        if passed {
+            break;
+        }
+    }
+    let limit = plans.limit.map(|(limit, rms)| {
+        format!(
+            "the rate asked for starts with {:.3} N/mm and falls by {:.3} N/mm in all: an opposed pair can lose no more than \
+             it starts with, and comes as near as {rms:.2} % rms",
+            limit.start, limit.falls
+        )
+    });
+    choose(question, single, best, one_disc, tried, limit)
+}
+
+/// The answer out of what was found.
+fn choose(
+    question: Question,
+    single: Option<Answer>,
+    best: Option<AssemblyAnswer>,
+    one_disc: Option<OneDisc>,
+    tried: Vec<Tried>,
+    limit: Option<String>,
+) -> Result<Solution, AnswerError> {
+    let better = match (&single, &best) {
+        (Some(single), Some(best)) => {
+            let curve = |verdicts: &crate::evaluation::Verdicts| {
+                verdicts.get("curve").is_some_and(|verdict| verdict.state.fails())
+            };
+            let own = (curve(&best.evaluation.verdicts), best.evaluation.verdicts.failed().len());
+            let other = (curve(&single.evaluation.verdicts), single.evaluation.verdicts.failed().len());
+            own < other
+        }
+        (None, _) => true,
+        (Some(_), None) => false,
+    };
+    let said: Vec<String> = tried.iter().map(Tried::said).collect();
+    match (single, best) {
+        (_, Some(mut answer)) if better => {
+            answer.summary.choice = choice(&answer, one_disc.as_ref());
+            answer.summary.one_disc = one_disc;
+            answer.summary.evaluation.warnings.extend(limit);
+            answer.summary.tried = tried;
+            Ok(Solution::Assembly(Box::new(answer)))
+        }
+        (Some(mut answer), _) => {
+            let warnings = &mut answer.summary.evaluation.warnings;
+            if !said.is_empty() {
+                warnings.push(format!("no assembly does better: {}", said.join("; ")));
+            }
+            warnings.extend(limit);
+            Ok(Solution::Single(Box::new(answer)))
+        }
+        _ => {
+            let considered = tried.len();
+            let reason = match limit {
+                Some(limit) => limit,
+                None if said.is_empty() => format!(
+                    "no assembly of at most {} discs follows it; allow more (assembly.discs_max), another kind \
+                     (assembly.kind) or more height (assembly.height_max)",
+                    question.brief.assembly.discs_max()
+                ),
+                None => said.join("; "),
+            };
+            Err(SearchError::NothingFits { considered, reason }.into())
+        }
+    }
+}
+
+impl Tried {
+    fn said(&self) -> String {
+        match self.rms_percent {
+            Some(rms) if self.failed.is_empty() => format!("{}: {rms:.2} % rms, passed", self.assembly),
+            Some(rms) => format!("{}: {rms:.2} % rms, failed {}", self.assembly, self.failed.join(", ")),
+            None => format!("{}: a disc was not found", self.assembly),
+        }
+    }
+}
+
+fn one_disc(answer: &Answer) -> OneDisc {
+    let failing = answer.evaluation.verdicts.failing().next();
+    OneDisc {
+        rms_percent: answer.evaluation.fit.as_ref().map(|fit| fit.summary.rms_percent),
+        failed: answer.evaluation.verdicts.failed(),
+        reason: failing.map(|named| named.verdict.reason.clone()).unwrap_or_default(),
+    }
+}
+
+/// Whether another single disc is the better answer.
+fn nearer_single(answer: &Answer, other: Option<&Answer>) -> bool {
+    let rms = |answer: &Answer| answer.evaluation.fit.as_ref().map_or(f64::INFINITY, |fit| fit.summary.rms_percent);
+    let key = |answer: &Answer| (answer.evaluation.verdicts.failed().len(), rms(answer));
+    other.is_none_or(|other| key(answer) < key(other))
+}
+
+/// A disc pressed in at rest, told.
+fn preloaded(mut answer: Answer, installed: f64) -> Answer {
+    answer.summary.evaluation.warnings.push(format!(
+        "the curve starts with a force: the disc is pressed in by {installed:.2} mm at rest (duty.installed) against a stop \
+         that holds its hub; press it in with screws, never by hand"
+    ));
+    answer
+}
+
+/// Order of assemblies: fewer verdicts that fail, then less error.
+fn rank(answer: &AssemblyAnswer) -> (usize, u64) {
+    let rms = answer.evaluation.fit.as_ref().map_or(f64::INFINITY, |fit| fit.rms_percent);
+    // a millionth of a percent decides nothing
+    (answer.evaluation.verdicts.failed().len(), (1e6 * rms.min(1e9)) as u64)
+}
+
+fn choice(answer: &AssemblyAnswer, one_disc: Option<&OneDisc>) -> String {
+    let evaluation = &answer.evaluation;
+    let arrangement = &evaluation.arrangement;
+    let preload = arrangement.preloads().into_iter().fold(0.0, f64::max);
+    let mut text = format!(
+        "{} of {} discs, {:.2} mm between the plates at rest",
+        evaluation.file.kind.name(),
+        evaluation.file.discs(),
+        arrangement.height_at_rest()
+    );
+    if preload > 0.0 {
+        text.push_str(&format!(
+            ", pressed in at rest with {preload:.1} N ({:.2} J stored)",
+            1e-3 * arrangement.energy_at_rest()
+        ));
+    }
+    match one_disc {
+        Some(OneDisc { rms_percent: Some(rms), failed, .. }) => {
+            text.push_str(&format!("; one disc reaches {rms:.2} % rms and fails {}", failed.join(", ")));
+        }
+        _ => text.push_str("; one disc pushes one way only"),
+    }
+    text
+}
+
+/// The assembly of a plan.
+fn assemble(
+    wishes: &Wishes,
+    question: &Question,
+    plan: &Plan,
+    tolerance: f64,
+) -> Result<AssemblyAnswer, AnswerError> {
+    let target = &question.target;
+    let first = target.deflection.first().copied().unwrap_or(0.0);
+    let mut discs: Vec<Disc> = Vec::new();
+    for (k, member) in plan.members.iter().enumerate() {
+        if k == 1 && plan.symmetric {
+            let twin = discs[0].clone();
+            discs.push(twin);
+            continue;
+        }
+        let installed = match plan.kind {
+            AssemblyKind::Opposed if k == 0 => member.target.installed - first / member.count as f64,
+            AssemblyKind::Opposed => {
+                member.target.installed + target.max_deflection() / member.count as f64
+            }
+            _ => member.target.installed,
+        };
+        discs.push(Disc::search(wishes, member, &question.brief, installed)?);
+    }
+    let joint = Joint { kind: plan.kind, target, tolerance, symmetric: plan.symmetric };
+    let discs = joint.shape(discs);
+    finished(question, plan, &joint, &discs)
+}
+
+/// The discs evaluated, put together and evaluated again.
+fn finished(question: &Question, plan: &Plan, joint: &Joint, discs: &[Disc]) -> Result<AssemblyAnswer, AnswerError> {
+    let target = &question.target;
+    let arrangement = joint.arrangement(discs).ok_or(SearchError::NoForce)?;
+    let mut answers: Vec<(String, Answer)> = Vec::new();
+    let mut members = Vec::new();
+    for (k, disc) in discs.iter().enumerate() {
+        let folder = if discs.len() == 1 || plan.symmetric {
+            "disc".to_owned()
+        } else {
+            ["disc-a", "disc-b"][k.min(1)].to_owned()
+        };
+        let wanted = wanted_of(joint, discs, k, &arrangement, target);
+        let answer = match answers.iter().find(|(other, _)| *other == folder) {
+            Some((_, answer)) => answer.clone(),
+            None => disc.answer(&wanted)?,
+        };
+        let side = (plan.kind == AssemblyKind::Opposed).then_some(if k == 0 { Side::A } else { Side::B });
+        let member = AssemblyMember {
+            folder: folder.clone(),
+            side,
+            count: disc.count,
+            stacked: (disc.count > 1).then_some(disc.stacking),
+            installed: disc.installed,
+            spacer: 0.0,
+        };
+        members.push(AssembledMember { member, evaluation: answer.evaluation.clone() });
+        if !answers.iter().any(|(other, _)| *other == folder) {
+            answers.push((folder, answer));
+        }
+    }
+    set_spacers(plan.kind, &mut members, question.brief.seat.pressing);
+    let file = assembly_file(plan.kind, &members, question);
+    let evaluation = AssembledEvaluation::of(&file, members, Some(target.clone())).map_err(|error| match error {
+        AssembledError::Model(error) => AnswerError::from(error),
+        AssembledError::NoForce { .. } => SearchError::NoForce.into(),
+    })?;
+    let mut notes = target.notes.clone();
+    notes.extend(told(&evaluation));
+    for (folder, answer) in &answers {
+        let of_disc = answer.summary.evaluation.warnings.iter().skip(answer.evaluation.warnings.len());
+        notes.extend(of_disc.map(|note| format!("{folder}: {note}")));
+    }
+    let summary = AssemblyDesignSummary {
+        evaluation: AssembledSummary::of(&evaluation, &notes),
+        choice: String::new(),
+        one_disc: None,
+        tried: Vec::new(),
+    };
+    Ok(AssemblyAnswer { question: question.clone(), discs: answers, evaluation, summary })
+}
+
+/// What is wanted of one disc in the end: the force that the others leave to it, over all deflections that it sees.
+fn wanted_of(
+    joint: &Joint,
+    discs: &[Disc],
+    k: usize,
+    arrangement: &crate::assembly::Arrangement,
+    target: &TargetCurve,
+) -> MemberTarget {
+    let (travel, times) = discs[k].multiples();
+    let mut points: Vec<[f64; 2]> = joint
+        .left_to(discs, k)
+        .unwrap_or_default()
+        .into_iter()
+        .map(|[x, force, _]| [x / travel, force / times])
+        .filter(|[x, force]| *x >= 0.0 && *force >= 0.0)
+        .collect();
+    points.sort_by(|a, b| a[0].total_cmp(&b[0]));
+    points.dedup_by(|a, b| a[0] - b[0] < 1e-4);
+    // a force below an earlier one is not for a disc to follow
+    for i in 1..points.len() {
+        points[i][1] = points[i][1].max(points[i - 1][1]);
+    }
+    let seen = |x: f64| arrangement.disc_deflections(x)[k];
+    let ends = [seen(target.deflection[0]), seen(target.max_deflection())];
+    let installed = ends[0].min(ends[1]).min(points.first().map_or(f64::INFINITY, |point| point[0]));
+    MemberTarget {
+        installed,
+        deflection: points.iter().map(|[x, _]| ((x - installed) * 1e6).round() / 1e6).collect(),
+        force: points.iter().map(|[_, force]| *force).collect(),
+        closes: discs[k].closes,
+    }
+}
+
+/// Spacers so that arms of neighbouring discs never meet: a hub piece between hubs, a plate between rims.
+fn set_spacers(kind: AssemblyKind, members: &mut [AssembledMember], pressing: Pressing) {
+    let proud: Vec<f64> = members.iter().map(|member| member.evaluation.checks.flat.proud_mm).collect();
+    let tenth = |value: f64| (10.0 * value).ceil() / 10.0;
+    let between = |a: f64, b: f64| {
+        let arms = if pressing == Pressing::Plates { PLATE } else { a + b + CLEARANCE };
+        tenth(arms.max(HUB_PIECE))
+    };
+    let count = members.len();
+    for k in 0..count {
+        let discs = members[k].member.count;
+        let stacked = members[k].member.stacked.unwrap_or_default();
+        let mut spacer = 0.0;
+        if stacked == Stacking::Series && discs > 1 {
+            // hub on hub, rim on rim, and so on
+            spacer += (discs / 2) as f64 * between(proud[k], proud[k]) + ((discs - 1) / 2) as f64 * PLATE;
+        }
+        if k == 0 && count > 1 && kind != AssemblyKind::Parallel {
+            spacer += between(proud[0], proud[1]);
+        }
+        members[k].member.spacer = tenth(spacer);
+    }
+}
+
+fn assembly_file(kind: AssemblyKind, members: &[AssembledMember], question: &Question) -> AssemblyFile {
+    let (target, brief) = (&question.target, &question.brief);
+    let keep = evenly_spread(target.len(), MOST_POINTS);
+    let pick = |list: &[f64]| keep.iter().map(|&i| list[i]).collect::<Vec<f64>>();
+    let named = brief.fit.tolerance_percent.or(target.tolerance_percent);
+    AssemblyFile {
+        format: 1,
+        kind,
+        height: 0.0,
+        member: members.iter().map(|member| member.member.clone()).collect(),
+        assembly: Some(limits(brief)),
+        fit: Some(Fit { tolerance_percent: named, ..brief.fit.clone() }),
+        target: Some(Target {
+            file: None,
+            deflection: Some(pick(&target.deflection)),
+            force: Some(pick(&target.force)),
+            force_min: target.force_min.as_deref().map(pick),
+            force_max: target.force_max.as_deref().map(pick),
+        }),
+    }
+}
+
+fn limits(brief: &Brief) -> crate::spec::AssemblyChoice {
+    crate::spec::AssemblyChoice { discs_max: Some(brief.assembly.discs_max()), ..brief.assembly.clone() }
+}
+
+/// Friction and looseness, a sentence each.
+fn told(evaluation: &AssembledEvaluation) -> Vec<String> {
+    let curve = &evaluation.curve;
+    let mut said = Vec::new();
+    if let (Some([least, most]), Some(force), Some(x)) =
+        (curve.friction.last(), curve.force.last(), curve.deflection.last())
+    {
+        said.push(format!(
+            "friction at seats and between sheets (2 to 3 % of the force of each face, common practice): loading needs {least:.2} \
+             to {most:.2} N more and unloading gives as much less at {x:.2} mm, where the force is {force:.1} N"
+        ));
+    }
+    if let Some(loose) = evaluation.arrangement.loose_from()
+        && curve.deflection.last().is_some_and(|last| loose < *last)
+    {
+        said.push(format!("disc b is loose from {loose:.2} mm on: a spring that swings may rattle there"));
+    }
+    said
+}
