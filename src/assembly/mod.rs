@@ -6,8 +6,10 @@
 
 mod arrangement;
 mod force_curve;
+mod spacers;
 pub mod split;
 
 pub use arrangement::{Arrangement, FRICTION_PER_FACE, PlacedMember};
 pub use force_curve::ForceCurve;
+pub use spacers::{PLATE_MM, Spacers};
 pub use split::{MemberTarget, OpposedLimit};

@@ -7,11 +7,11 @@ use super::arguments::{DesignOptions, General};
 use super::correct::FARTHEST_THICKNESS;
 use super::failure::Failure;
 use super::small_curve::small_curve;
-use super::{Verdict, files, folder, terminal, verdict_table};
+use super::{Verdict, design_assembly, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
 use crate::curve::TargetCurve;
 use crate::package;
-use crate::pipeline::{self, Answer, Question, Wishes};
+use crate::pipeline::{self, Answer, Question, Solution, Wishes};
 use crate::plot::{Quantity, Units};
 use crate::report;
 use crate::spec::{Brief, SpringFile, Target};
@@ -21,7 +21,10 @@ use crate::synthesis::FormerShape;
 pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failure> {
     let answer = match (&options.like, options.thickness) {
         (Some(like), Some(thickness)) => shaped_again(options, like, thickness)?,
-        _ => searched(options)?,
+        _ => match searched(options)? {
+            Solution::Single(answer) => *answer,
+            Solution::Assembly(answer) => return design_assembly::written(options, general, &answer),
+        },
     };
     let units = general.units.into();
     let mut package = report::files(&answer, units)?;
@@ -47,9 +50,9 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     Ok(Verdict::of(answer.evaluation.passed()))
 }
 
-/// The spring that the search finds.
-fn searched(options: &DesignOptions) -> Result<Answer, Failure> {
-    let target = files::read_curve(options.curve.as_deref().unwrap_or(Path::new("-")))?;
+/// The spring, or the assembly, that the search finds.
+fn searched(options: &DesignOptions) -> Result<Solution, Failure> {
+    let target = files::read_curve_both_sides(options.curve.as_deref().unwrap_or(Path::new("-")))?;
     let brief = match &options.brief {
         Some(path) => files::read_brief(path)?,
         None => Brief::default(),
@@ -70,7 +73,7 @@ fn searched(options: &DesignOptions) -> Result<Answer, Failure> {
         },
         ..Wishes::default()
     };
-    let answer = pipeline::answer_with(&wishes, question);
+    let answer = pipeline::solve(&wishes, question);
     bar.finish_and_clear();
     Ok(answer?)
 }
@@ -117,6 +120,7 @@ fn refuse_unrelated(options: &DesignOptions, target: &TargetCurve) -> Result<(),
 }
 
 fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Result<(), Failure> {
+    design_assembly::refuse_unless(options, &same)?;
     let path = options.out.join("spring.toml");
     if options.force || !path.exists() {
         return Ok(());

@@ -3,7 +3,9 @@
 mod arguments;
 mod compare;
 mod correct;
+mod assembled;
 mod design;
+mod design_assembly;
 mod error_report;
 mod failure;
 mod files;

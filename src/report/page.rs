@@ -9,6 +9,7 @@ use super::digest::source_hash;
 use super::facts::Facts;
 
 const REPORT: &str = include_str!("report.html");
+const ASSEMBLED: &str = include_str!("assembled.html");
 const UNANSWERED: &str = include_str!("unanswered.html");
 const STYLE: &str = include_str!("report.css");
 const SCRIPT: &str = include_str!("report.js");
@@ -25,6 +26,11 @@ struct Page<'a, F> {
 /// The report's page.
 pub(super) fn set(facts: &Facts) -> Result<String, Error> {
     render(REPORT, SCRIPT, facts)
+}
+
+/// The page of an assembly.
+pub(super) fn set_assembly<F: Serialize>(facts: &F) -> Result<String, Error> {
+    render(ASSEMBLED, "", facts)
 }
 
 /// The page of a question without an answer.

@@ -13,14 +13,14 @@ use self::joint::Joint;
 use self::member::Disc;
 use self::plan::{Plan, Plans};
 use super::answer::{Answer, AnswerError, Question, Wishes, answer_with};
-use crate::assembly::MemberTarget;
+use crate::assembly::{MemberTarget, PLATE_MM, Spacers};
 use crate::curve::TargetCurve;
 use crate::evaluation::{
     AssembledError, AssembledEvaluation, AssembledMember, AssembledSummary, MOST_POINTS, json_bytes,
 };
 use crate::numeric::evenly_spread;
 use crate::spec::{
-    AssemblyFile, AssemblyKind, AssemblyMember, AssemblyWish, Brief, Fit, Pressing, Side, Stacking, Target,
+    AssemblyFile, AssemblyKind, AssemblyMember, AssemblyWish, Brief, Fit, Pressing, Side, Target,
 };
 use crate::synthesis::SearchError;
 
@@ -28,8 +28,6 @@ use crate::synthesis::SearchError;
 const HUB_PIECE: f64 = 2.0;
 /// Clearance between arms of two discs that face each other (mm).
 const CLEARANCE: f64 = 1.0;
-/// Thickness of a plate between two rims (mm). Common practice.
-const PLATE: f64 = 2.0;
 
 /// An assembly as the answer.
 #[derive(Debug, Clone)]
@@ -410,27 +408,15 @@ fn wanted_of(
     }
 }
 
-/// Spacers so that arms of neighbouring discs never meet: a hub piece between hubs, a plate between rims.
+/// Spacers so that arms of neighbouring discs never meet: hub pieces between hubs, plates between rims.
 fn set_spacers(kind: AssemblyKind, members: &mut [AssembledMember], pressing: Pressing) {
-    let proud: Vec<f64> = members.iter().map(|member| member.evaluation.checks.flat.proud_mm).collect();
-    let tenth = |value: f64| (10.0 * value).ceil() / 10.0;
-    let between = |a: f64, b: f64| {
-        let arms = if pressing == Pressing::Plates { PLATE } else { a + b + CLEARANCE };
-        tenth(arms.max(HUB_PIECE))
-    };
+    let proud = members.iter().map(|member| member.evaluation.checks.flat.proud_mm).fold(0.0, f64::max);
+    let arms = if pressing == Pressing::Plates { PLATE_MM } else { 2.0 * proud + CLEARANCE };
+    // to the next tenth of a millimetre
+    let hub_piece = (10.0 * arms.max(HUB_PIECE) - 1e-9).ceil() / 10.0;
     let count = members.len();
-    for k in 0..count {
-        let discs = members[k].member.count;
-        let stacked = members[k].member.stacked.unwrap_or_default();
-        let mut spacer = 0.0;
-        if stacked == Stacking::Series && discs > 1 {
-            // hub on hub, rim on rim, and so on
-            spacer += (discs / 2) as f64 * between(proud[k], proud[k]) + ((discs - 1) / 2) as f64 * PLATE;
-        }
-        if k == 0 && count > 1 && kind != AssemblyKind::Parallel {
-            spacer += between(proud[0], proud[1]);
-        }
-        members[k].member.spacer = tenth(spacer);
+    for (k, member) in members.iter_mut().enumerate() {
+        member.member.spacer = Spacers::of(kind, k, count, &member.member, hub_piece).total();
     }
 }
 
