@@ -14,7 +14,7 @@ use crate::evaluation::{
 use crate::layout::Spring;
 use crate::package::assembled_csv;
 use crate::plot::{Quantity, Units};
-use crate::spec::AssemblyFile;
+use crate::spec::{AssemblyFile, Side};
 
 /// The assembly file of a path: the file itself, or the one in a package folder. None where it is something else.
 pub fn path_of(path: &Path) -> Option<PathBuf> {
@@ -153,8 +153,13 @@ pub fn member_rows(summary: &AssemblySummary, units: Units) -> String {
         .iter()
         .map(|member| {
             let discs = if member.count == 1 { "one disc".to_owned() } else { format!("{} discs", member.count) };
+            let side = match member.side {
+                Some(Side::A) => ", side a",
+                Some(Side::B) => ", side b",
+                None => "",
+            };
             verdict_table::row(
-                &format!("  {}", member.folder),
+                &format!("  {}{side}", member.folder),
                 &format!(
                     "{discs}, outside {}, sheet {}, travel to flat {}, pressed in {} at rest ({})",
                     length(member.outer_diameter_mm),

@@ -153,7 +153,8 @@ impl AssembledEvaluation {
         let springs: Vec<&Spring> = members.iter().map(|member| &member.evaluation.spring).collect();
         let curve = AssembledCurve::of(&springs, &arrangement, &within)?;
         let mut file = file.clone();
-        file.height = arrangement.height_at_rest();
+        // as it will stand in the file
+        file.height = (1e3 * arrangement.height_at_rest()).round() / 1e3;
         let breach = target.as_ref().and_then(|target| target.band_breach(&curve.deflection, &curve.force));
         let (verdicts, worst) = verdicts(&file, &members, &arrangement, fit.as_ref(), breach.as_ref());
         let warnings = warnings(&members, &verdicts);

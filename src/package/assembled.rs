@@ -157,14 +157,14 @@ fn stack_steps(kind: AssemblyKind, k: usize, members: usize, member: &AssemblyMe
     let upright = k == 0;
     let mut steps = Vec::new();
     match (count, stacked) {
-        (1, _) if upright => steps.push(format!("Lay one disc of {folder} on it, rim down, hub up.")),
-        (1, _) => steps.push(format!("Lay one disc of {folder} on it, hub down, rim up.")),
+        (1, _) if upright => steps.push(format!("Lay one disc (folder {folder}) on it, rim down, hub up.")),
+        (1, _) => steps.push(format!("Lay one disc (folder {folder}) on it, hub down, rim up.")),
         (_, Stacking::Parallel) => steps.push(format!(
-            "Nest {count} discs of {folder} in each other, arms on arms, rim {}; a little grease between them.",
+            "Nest {count} discs (folder {folder}) in each other, arms on arms, rim {}; a little grease between them.",
             if upright { "down" } else { "up" }
         )),
         (_, Stacking::Series) => steps.push(format!(
-            "Stack {count} discs of {folder} back to back, the first with its {} down: hub on hub with a hub piece of {} mm \
+            "Stack {count} discs (folder {folder}) back to back, the first with its {} down: hub on hub with a hub piece of {} mm \
              between, rim on rim with a plate of {} mm between.",
             if upright { "rim" } else { "hub" },
             decimal(spacers.hub_piece_mm, 2),

@@ -141,7 +141,7 @@ pub fn section(evaluation: &AssembledEvaluation, units: Units) -> Result<Picture
     let free: Vec<f64> = rest.iter().map(|_| 0.0).collect();
     let preloaded = rest.iter().any(|installed| *installed > 0.0);
     let pressed = |x: f64, words: &str| {
-        format!("{words}, pressed by {}: {}", shown.length(x), shown.force(arrangement.force(x)))
+        format!("{words}, pressed by {}: {}", shown.sized(x), shown.force(arrangement.force(x)))
     };
     let free_title = if preloaded {
         format!("Before it is drawn together, every disc free: {} between the plates", shown.sized(arrangement.free_height()))
@@ -155,7 +155,7 @@ pub fn section(evaluation: &AssembledEvaluation, units: Units) -> Result<Picture
     }
     let half = 0.5 * last;
     states.push((pressed(half, "Half of the travel"), arrangement.disc_deflections(half), true));
-    let closed_title = format!("All the way down, pressed by {}", shown.length(down));
+    let closed_title = format!("All the way down, pressed by {}", shown.sized(down));
     states.push((closed_title, arrangement.disc_deflections(down), true));
     let radius = evaluation
         .members
@@ -310,7 +310,7 @@ fn page(answer: &AssemblyAnswer, section: &Picture, units: Units) -> Result<Stri
             .map(|tried| {
                 vec![
                     tried.assembly.clone(),
-                    tried.rms_percent.map_or_else(|| "no disc found".to_owned(), |rms| format!("{rms:.2} %")),
+                    tried.rms_percent.map_or_else(|| tried.reason.clone(), |rms| format!("{rms:.2} %")),
                     tried.height_mm.map_or_else(String::new, |height| shown.sized(height)),
                     if tried.failed.is_empty() { "none".to_owned() } else { tried.failed.join(", ") },
                 ]

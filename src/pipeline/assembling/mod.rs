@@ -85,6 +85,8 @@ pub struct Tried {
     pub failed: Vec<&'static str>,
     /// height between the plates at rest (mm)
     pub height_mm: Option<f64>,
+    /// why a disc was not found; empty where all were
+    pub reason: String,
 }
 
 /// Answer to a question that several discs may answer.
@@ -138,12 +140,13 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
         let found = match assemble(wishes, &question, plan, tolerance) {
             Ok(found) => found,
             Err(AnswerError::Search(SearchError::Stopped)) => return Err(SearchError::Stopped.into()),
-            Err(_) => {
+            Err(error) => {
                 tried.push(Tried {
                     assembly: plan.name(),
                     rms_percent: None,
                     failed: Vec::new(),
                     height_mm: None,
+                    reason: error.to_string(),
                 });
                 continue;
             }
@@ -153,6 +156,7 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
             rms_percent: found.evaluation.fit.as_ref().map(|fit| fit.rms_percent),
             failed: found.evaluation.verdicts.failed(),
             height_mm: Some(found.evaluation.arrangement.height_at_rest()),
+            reason: String::new(),
         });
         let passed = found.evaluation.passed();
         if best.as_ref().is_none_or(|best| rank(&found) < rank(best)) {
@@ -193,7 +197,8 @@ fn choose(
         (None, _) => true,
         (Some(_), None) => false,
     };
-    let said: Vec<String> = tried.iter().map(Tried::said).collect();
+    let mut said: Vec<String> = tried.iter().map(Tried::said).collect();
+    said.dedup();
     match (single, best) {
         (_, Some(mut answer)) if better => {
             answer.summary.choice = choice(&answer, one_disc.as_ref());
@@ -231,7 +236,7 @@ impl Tried {
         match self.rms_percent {
             Some(rms) if self.failed.is_empty() => format!("{}: {rms:.2} % rms, passed", self.assembly),
             Some(rms) => format!("{}: {rms:.2} % rms, failed {}", self.assembly, self.failed.join(", ")),
-            None => format!("{}: a disc was not found", self.assembly),
+            None => format!("{}: no disc, {}", self.assembly, self.reason),
         }
     }
 }
@@ -284,11 +289,10 @@ fn choice(answer: &AssemblyAnswer, one_disc: Option<&OneDisc>) -> String {
             1e-3 * arrangement.energy_at_rest()
         ));
     }
-    match one_disc {
-        Some(OneDisc { rms_percent: Some(rms), failed, .. }) => {
-            text.push_str(&format!("; one disc reaches {rms:.2} % rms and fails {}", failed.join(", ")));
-        }
-        _ => text.push_str("; one disc pushes one way only"),
+    if let Some(OneDisc { rms_percent: Some(rms), failed, .. }) = one_disc {
+        text.push_str(&format!("; one disc reaches {rms:.2} % rms and fails {}", failed.join(", ")));
+    } else if answer.question.target.deflection.first().is_some_and(|x| *x < 0.0) {
+        text.push_str("; one disc pushes one way only");
     }
     text
 }

@@ -8,11 +8,13 @@ use crate::spec::{AssemblyKind, AssemblyWish, Brief, Stacking};
 /// Clearance by which the discs of an opposed pair stay in touch, over the range of the deflection.
 const TOUCH: f64 = 0.05;
 /// Shares of the spare rate tried for disc a.
-const SHARES: [f64; 9] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88];
+const SHARES: [f64; 10] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88, 0.95];
 /// Opposed plans that are searched for.
 const OPPOSED_PLANS: usize = 3;
 /// Weight of an e-fold range of rates of a disc, in ranges of deflection of height.
 const RANGE_WEIGHT: f64 = 0.8;
+/// Weight of a disc that is taller than allowed.
+const TOO_TALL: f64 = 100.0;
 /// Share of the tolerance that the nearest curve of a class may use up.
 const OF_TOLERANCE: f64 = 0.6;
 /// Ratio of the preloads tried, and how many.
@@ -191,7 +193,12 @@ fn pairs(target: &TargetCurve, brief: &Brief) -> (Vec<Plan>, Option<(OpposedLimi
             continue;
         }
         let Ok(targets) = opposed(&x, &f, share, TOUCH * range) else { continue };
-        let cost: f64 = targets.iter().map(|target| cost(target, range)).sum();
+        let mut cost: f64 = targets.iter().map(|target| cost(target, range)).sum();
+        let tallest = targets.iter().map(MemberTarget::reach).fold(0.0, f64::max) / count as f64;
+        if brief.envelope.free_height_max.is_some_and(|most| tallest > most) {
+            // the less too tall the better
+            cost += TOO_TALL + tallest;
+        }
         let members = targets
             .into_iter()
             .map(|target| PlannedMember {
