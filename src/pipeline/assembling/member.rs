@@ -14,6 +14,8 @@ use crate::synthesis::{Arm, Design, Outcome, Search, SearchEffort, SearchError, 
 
 /// Least tolerance of a member while it is searched for (percent rms): what is left is taken up together.
 const SEARCH_TOLERANCE: f64 = 1.0;
+/// Error over the tolerance up to which a disc that fails nothing else is taken: shaping with the others does the rest.
+const NEAR: f64 = 3.0;
 /// Height above the last deflection of a disc that closes there, relative.
 const CLOSING_ROOM: f64 = 5e-4;
 
@@ -79,7 +81,12 @@ impl Disc {
                 break;
             }
         }
-        if !nearest.as_ref().is_some_and(|(_, found)| passes(found)) && !(wishes.time_is_up)() {
+        let near = |found: &Outcome| {
+            found.designs.first().is_some_and(|design| {
+                design.merits.failing <= 1 && design.merits.rms_percent <= NEAR * brief.fit.tolerance(None)
+            })
+        };
+        if !nearest.as_ref().is_some_and(|(_, found)| passes(found) || near(found)) && !(wishes.time_is_up)() {
             match search(best, SearchEffort::Whole) {
                 Ok(found) if nearest.as_ref().is_none_or(|(_, other)| nearer(&found, other)) => {
                     nearest = Some((ways[best].brief.clone(), found));
@@ -161,9 +168,10 @@ impl Disc {
 
     /// The answer that the disc makes for what is wanted of it in the end.
     pub fn answer(&self, wanted: &MemberTarget) -> Result<Answer, AnswerError> {
-        let target = target_curve(wanted);
         let mut brief = self.brief.clone();
         brief.duty.installed = Some(wanted.installed).filter(|x| *x > 0.0);
+        // what the other discs leave to it, as far as a disc can follow
+        let target = nearest_reachable(&target_curve(wanted), wanted.installed).nearest;
         let reach = nearest_reachable(&target, wanted.installed);
         let question = Question { target, brief };
         let asked = self.asked(&self.spring);

@@ -116,7 +116,11 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
         }
         single = Some(answer);
     }
-    let plans = Plans::of(&question.target, brief, tolerance);
+    let mut plans = Plans::of(&question.target, brief, tolerance);
+    if plans.limit.is_some_and(|(_, rms)| rms > tolerance) {
+        // no pair does it: the one that comes nearest is enough
+        plans.plans.truncate(1);
+    }
     let mut one_disc = single.as_ref().map(one_disc);
     // one disc that rests against a stop, pressed in
     if let Some(installed) = plans.installed.filter(|_| one_may) {
