@@ -149,7 +149,7 @@ impl AssembledEvaluation {
             None => (free_points(&arrangement), None),
         };
         let (low, high) = (arrangement.travel_back(), arrangement.travel());
-        let within: Vec<f64> = deflection.into_iter().map(|x| x.clamp(low, high)).collect();
+        let within: Vec<f64> = deflection.into_iter().map(|x| x.max(low).min(high)).collect();
         let springs: Vec<&Spring> = members.iter().map(|member| &member.evaluation.spring).collect();
         let curve = AssembledCurve::of(&springs, &arrangement, &within)?;
         let mut file = file.clone();
@@ -214,9 +214,10 @@ pub fn arranged(
 }
 
 fn fit(arrangement: &Arrangement, target: &TargetCurve, file: &AssemblyFile) -> FitSummary {
+    // a curve that asks for more than the travel meets the plate there
     let (low, high) = (arrangement.travel_back(), arrangement.travel());
     let force: Vec<f64> =
-        target.deflection.iter().map(|x| arrangement.force(x.clamp(low, high))).collect();
+        target.deflection.iter().map(|x| arrangement.force(x.max(low).min(high))).collect();
     let (rms_percent, max_percent) = target.errors_percent(&force);
     let (largest_relative_percent, largest_relative_at_mm) = largest_relative(target, &force);
     let tolerance = file.fit.as_ref().and_then(|fit| fit.tolerance_percent).or(target.tolerance_percent);
@@ -296,6 +297,11 @@ fn curve_verdict(
         fit.rms_percent, fit.tolerance_percent, fit.largest_relative_percent
     );
     let verdict = match breach {
+        _ if !fit.rms_percent.is_finite() => Verdict::new(
+            VerdictState::No,
+            "a disc is closed before the curve begins",
+            "press the discs in less at rest (installed), or take taller ones",
+        ),
         _ if fit.rms_percent > fit.tolerance_percent => Verdict::new(
             VerdictState::No,
             format!("{figures}; the travel of the assembly is {:.2} mm", arrangement.travel()),
@@ -331,7 +337,7 @@ fn assembly_verdict(file: &AssemblyFile, arrangement: &Arrangement) -> Verdict {
         Verdict::new(
             VerdictState::No,
             format!(
-                "{said}; {} is pressed in by {:.2} mm at rest and closes at {:.2} mm",
+                "{said}; {} is deflected by {:.2} mm at rest and closes at {:.2} mm",
                 member.folder,
                 placed.installed,
                 placed.curve.closed()

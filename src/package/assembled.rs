@@ -35,6 +35,12 @@ pub struct AssemblyPart {
     pub note: String,
 }
 
+/// Radius of the smallest hub (mm): a hub piece as large meets no arm.
+pub fn hub_radius(evaluation: &AssembledEvaluation) -> f64 {
+    let springs = evaluation.members.iter().map(|member| &member.evaluation.spring);
+    springs.map(|spring| spring.disc.slot_inner_radius - 0.5 * spring.slot).fold(f64::INFINITY, f64::min)
+}
+
 /// The parts of an assembly: discs, pieces between them, plates.
 pub fn parts(evaluation: &AssembledEvaluation) -> Vec<AssemblyPart> {
     let kind = evaluation.file.kind;
@@ -48,6 +54,7 @@ pub fn parts(evaluation: &AssembledEvaluation) -> Vec<AssemblyPart> {
         .iter()
         .map(|member| 2.0 * member.evaluation.spring.disc.bore_radius)
         .fold(f64::INFINITY, f64::min);
+    let hub = 2.0 * hub_radius(evaluation);
     let mut parts: Vec<AssemblyPart> = Vec::new();
     for member in members {
         let spring = &member.evaluation.spring;
@@ -69,7 +76,6 @@ pub fn parts(evaluation: &AssembledEvaluation) -> Vec<AssemblyPart> {
         let spacers = Spacers::read(kind, k, members.len(), &member.member);
         let spring = &member.evaluation.spring;
         let covering = spring.seat.pressing == Pressing::Plates;
-        let hub = 2.0 * (spring.disc.slot_inner_radius - 0.5 * spring.slot);
         if spacers.hub_pieces > 0 {
             parts.push(AssemblyPart {
                 part: if covering { "plate between hubs" } else { "hub piece" }.to_owned(),

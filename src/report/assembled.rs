@@ -12,7 +12,7 @@ use super::{Report, ReportError, Subject};
 use crate::assembly::{PLATE_MM, Spacers};
 use crate::evaluation::{AssembledEvaluation, VerdictState};
 use crate::export::NamedFile;
-use crate::package::{assembled_chart, cautions, parts, steps};
+use crate::package::{assembled_chart, cautions, hub_radius, parts, steps};
 use crate::pipeline::AssemblyAnswer;
 use crate::plot::{
     AssemblyState, AssemblyView, Block, ChartPicture, PageSize, Picture, PlacedDisc, Quantity, Units,
@@ -69,7 +69,7 @@ struct InStack {
     named: bool,
 }
 
-/// What lies between two discs.
+/// Piece between two discs.
 enum Between {
     /// a hub piece or, where plates cover the arms, a plate (mm)
     Hubs(f64),
@@ -219,7 +219,7 @@ fn state(
             Between::Hubs(thick) if spring.seat.pressing == Pressing::Plates => {
                 (thick, spring.disc.outer_radius, "plate")
             }
-            Between::Hubs(thick) => (thick, spring.disc.slot_inner_radius - 0.5 * spring.slot, "hub piece"),
+            Between::Hubs(thick) => (thick, hub_radius(evaluation), "hub piece"),
         };
         level += tall;
         if piece > 0.0 {

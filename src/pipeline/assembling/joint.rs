@@ -100,7 +100,7 @@ impl Joint<'_> {
         Some(now)
     }
 
-    /// What is wanted of the stack `k`: deflection from its free height (mm), force and base of the error (N).
+    /// Points wanted of the stack `k`: deflection from its free height (mm), force and base of the error (N).
     pub fn left_to(&self, discs: &[Disc], k: usize) -> Option<Vec<[f64; 3]>> {
         let arrangement = self.arrangement(discs)?;
         let base = self.target.error_bases();

@@ -199,7 +199,7 @@ fn target_curve(target: &MemberTarget) -> TargetCurve {
     TargetCurve { deflection: target.deflection.clone(), force: target.force.clone(), ..TargetCurve::default() }
 }
 
-/// What of a brief is asked of one disc.
+/// The part of a brief that is asked of one disc.
 fn member_brief(brief: &Brief, target: &MemberTarget) -> Brief {
     let mut own = brief.clone();
     own.assembly = AssemblyChoice::default();

@@ -63,7 +63,7 @@ impl AssemblyDesignSummary {
     }
 }
 
-/// What one disc reaches.
+/// Result of the search for one disc.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct OneDisc {
     /// root mean square force error (percent of the error base); null without a spring
@@ -264,7 +264,7 @@ fn nearer_single(answer: &Answer, other: Option<&Answer>) -> bool {
 /// A disc pressed in at rest, told.
 fn preloaded(mut answer: Answer, installed: f64) -> Answer {
     answer.summary.evaluation.warnings.push(format!(
-        "the curve starts with a force: the disc is pressed in by {installed:.2} mm at rest (duty.installed) against a stop \
+        "the curve starts with a force: the disc is deflected by {installed:.2} mm at rest (duty.installed) against a stop \
          that holds its hub; press it in with screws, never by hand"
     ));
     answer
@@ -383,7 +383,7 @@ fn finished(question: &Question, plan: &Plan, joint: &Joint, discs: &[Disc]) -> 
     Ok(AssemblyAnswer { question: question.clone(), discs: answers, evaluation, summary })
 }
 
-/// What is wanted of one disc in the end: the force that the others leave to it, over all deflections that it sees.
+/// Target of one disc in the end: the force that the others leave to it, over all deflections that it sees.
 fn wanted_of(
     joint: &Joint,
     discs: &[Disc],

@@ -73,7 +73,7 @@ impl Plan {
     }
 }
 
-/// What a curve asks for, seen from its class.
+/// Plans for a curve, and the limits of its class.
 #[derive(Debug, Clone)]
 pub(super) struct Plans {
     /// plans in the order in which they are tried
