@@ -1,6 +1,6 @@
 //! Designs the jobs of `tests/study/assembly_targets.rs` and writes what was reached as a table to standard output.
 //!
-//! `cargo run --release --example assemblies > tests/study/assemblies.csv`; a job by its name alone:
+//! `cargo run --release --example assemblies`; a job by its name alone:
 //! `cargo run --release --example assemblies -- corner`.
 
 // an example speaks on the terminal

@@ -175,8 +175,7 @@ impl Arrangement {
         };
         let shares = (0..self.members.len()).map(|k| self.members[k].faces() * force(k));
         // in series every face carries the same force, and the softest of the discs decides
-        let carried =
-            if self.whole.is_some() { shares.fold(0.0, f64::max) } else { shares.sum::<f64>() };
+        let carried = if self.whole.is_some() { shares.fold(0.0, f64::max) } else { shares.sum::<f64>() };
         FRICTION_PER_FACE.map(|share| share * carried)
     }
 

@@ -63,11 +63,9 @@ fn by_bisection(discs: &[&ForceCurve], x: f64) -> f64 {
 #[test]
 fn unequal_discs_in_series_are_found_by_bisection_too() {
     let (soft, hard) = (seating(2.0, 9.0, 4.0), seating(11.0, 60.0, 5.0));
-    let pair = Arrangement::of(
-        AssemblyKind::Series,
-        vec![placed(soft.clone(), 0.0), placed(hard.clone(), 0.0)],
-    )
-    .unwrap();
+    let pair =
+        Arrangement::of(AssemblyKind::Series, vec![placed(soft.clone(), 0.0), placed(hard.clone(), 0.0)])
+            .unwrap();
     for k in 1..60 {
         let x = pair.travel() * f64::from(k) / 60.0;
         let expected = by_bisection(&[&soft, &hard], x);

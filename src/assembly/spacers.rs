@@ -18,7 +18,13 @@ pub struct Spacers {
 
 impl Spacers {
     /// Numbers of pieces of member `k` of `members`, each hub piece `hub_piece_mm` thick.
-    pub fn of(kind: AssemblyKind, k: usize, members: usize, member: &AssemblyMember, hub_piece_mm: f64) -> Self {
+    pub fn of(
+        kind: AssemblyKind,
+        k: usize,
+        members: usize,
+        member: &AssemblyMember,
+        hub_piece_mm: f64,
+    ) -> Self {
         let (count, stacked) = (member.count, member.stacked.unwrap_or_default());
         let (mut hub_pieces, mut plates) = match stacked {
             // hub on hub, rim on rim, and so on

@@ -220,9 +220,7 @@ pub fn nearest_opposed(x: &[f64], f: &[f64], base: &[f64]) -> (Vec<f64>, Vec<f64
     let z = non_negative_least_squares(&matrix, &right);
     let force = knots
         .iter()
-        .map(|&at| {
-            f[0] + least * (at - from) + (0..columns).map(|j| z[j] * value(j, at)).sum::<f64>()
-        })
+        .map(|&at| f[0] + least * (at - from) + (0..columns).map(|j| z[j] * value(j, at)).sum::<f64>())
         .collect();
     (knots, force)
 }

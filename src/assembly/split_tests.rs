@@ -67,7 +67,8 @@ fn a_hundred_rising_curves_come_back_from_the_targets_of_an_opposed_pair() {
         for target in &targets {
             let curve = target.curve().unwrap();
             // what a seating disc can have
-            let rates: Vec<f64> = curve.deflections().windows(2).map(|p| curve.rate(0.5 * (p[0] + p[1]))).collect();
+            let rates: Vec<f64> =
+                curve.deflections().windows(2).map(|p| curve.rate(0.5 * (p[0] + p[1]))).collect();
             assert!(rates.windows(2).all(|pair| pair[1] > pair[0] - 1e-6), "case {case}: {rates:?}");
             assert!(rates[0] > 0.0);
         }
@@ -141,4 +142,31 @@ fn a_curve_through_zero_that_is_the_same_to_both_sides_gives_equal_discs() {
     for (fa, fb) in a.force.iter().zip(&b.force) {
         assert!((fa - fb).abs() < 1e-9 * a.largest_force(), "{fa} {fb}");
     }
+}
+
+#[test]
+fn of_a_hundred_curves_of_any_curvature_most_have_an_opposed_pair_nearby() {
+    // rates that wander: each piece's rate is up to three times or a third of the one before, at random
+    let mut draw = Draw(11);
+    let mut off = Vec::new();
+    for _ in 0..100 {
+        let (mut x, mut f, mut rate) = (vec![0.0], vec![0.0], 1.0 + 4.0 * draw.next());
+        for i in 0..24 {
+            if i % 6 == 0 {
+                rate *= 3f64.powf(2.0 * draw.next() - 1.0);
+            }
+            x.push(0.25 * f64::from(i + 1));
+            f.push(f[f.len() - 1] + 0.25 * rate);
+        }
+        let largest = f[f.len() - 1];
+        let base: Vec<f64> = f.iter().map(|force| force.max(0.1 * largest)).collect();
+        let near = nearest_opposed(&x, &f, &base);
+        assert!(opposed(&near.0, &near.1, 0.5, 0.05).is_ok());
+        let sum: f64 =
+            (0..x.len()).map(|i| ((straight_between(&near.0, &near.1, x[i]) - f[i]) / base[i]).powi(2)).sum();
+        off.push(100.0 * (sum / x.len() as f64).sqrt());
+    }
+    off.sort_by(f64::total_cmp);
+    println!("rms of the 50th, 80th, 90th and 95th: {:?}", [49, 79, 89, 94].map(|k| off[k]));
+    assert!(off.iter().filter(|rms| **rms < 2.0).count() >= 85, "{:?}", &off[80..]);
 }

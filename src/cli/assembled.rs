@@ -8,7 +8,7 @@ use super::arguments::{FlatOptions, General, PredictOptions};
 use super::failure::Failure;
 use super::{Verdict, files, folder, terminal, verdict_table};
 use crate::evaluation::{
-    AssembledCurve, AssembledEvaluation, AssembledMember, AssembledSummary, AssemblySummary, Asked,
+    Asked, AssembledCurve, AssembledEvaluation, AssembledMember, AssembledSummary, AssemblySummary,
     Evaluation, Extent, free_points,
 };
 use crate::layout::Spring;
@@ -24,9 +24,8 @@ pub fn path_of(path: &Path) -> Option<PathBuf> {
     let name = path.file_name()?.to_str()?;
     let toml = path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("toml"));
     let named = name.eq_ignore_ascii_case("assembly.toml");
-    let holds = || {
-        files::read_text(path).is_ok_and(|text| text.contains("[[member]]") && text.contains("kind"))
-    };
+    let holds =
+        || files::read_text(path).is_ok_and(|text| text.contains("[[member]]") && text.contains("kind"));
     (named || toml && holds()).then(|| path.to_owned())
 }
 
@@ -46,7 +45,8 @@ pub fn read(path: &Path) -> Result<AssembledEvaluation, Failure> {
         members.push(AssembledMember { member: member.clone(), evaluation });
     }
     let target = files::read_assembly_target(path, &file)?;
-    AssembledEvaluation::of(&file, members, target).map_err(|source| Failure::Assembled { file: name, source })
+    AssembledEvaluation::of(&file, members, target)
+        .map_err(|source| Failure::Assembled { file: name, source })
 }
 
 #[derive(Serialize)]
@@ -78,8 +78,7 @@ pub fn predict(path: &Path, options: &PredictOptions, general: &General) -> Resu
     if let Some(outside) = deflections.iter().find(|x| !(low..=high).contains(*x)) {
         return Err(Failure::AssemblyTravel { file: files::name(path), found: *outside, low, high });
     }
-    let springs: Vec<&Spring> =
-        evaluation.members.iter().map(|member| &member.evaluation.spring).collect();
+    let springs: Vec<&Spring> = evaluation.members.iter().map(|member| &member.evaluation.spring).collect();
     let curve = AssembledCurve::of(&springs, arrangement, &deflections)
         .map_err(|source| Failure::Model { file: files::name(path), source })?;
     let table = assembled_csv(&evaluation, &curve, false);
@@ -152,7 +151,8 @@ pub fn member_rows(summary: &AssemblySummary, units: Units) -> String {
         .members
         .iter()
         .map(|member| {
-            let discs = if member.count == 1 { "one disc".to_owned() } else { format!("{} discs", member.count) };
+            let discs =
+                if member.count == 1 { "one disc".to_owned() } else { format!("{} discs", member.count) };
             let side = match member.side {
                 Some(Side::A) => ", side a",
                 Some(Side::B) => ", side b",

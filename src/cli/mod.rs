@@ -1,9 +1,9 @@
 //! The only place with files, clock, terminal and environment.
 
 mod arguments;
+mod assembled;
 mod compare;
 mod correct;
-mod assembled;
 mod design;
 mod design_assembly;
 mod error_report;

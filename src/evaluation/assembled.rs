@@ -2,9 +2,9 @@
 
 use rayon::prelude::*;
 
+use super::Evaluation;
 use super::fit::{FitSummary, MOST_POINTS, largest_relative};
 use super::verdict::{NamedVerdict, Verdict, VerdictState, Verdicts};
-use super::Evaluation;
 use crate::assembly::{Arrangement, ForceCurve, PlacedMember};
 use crate::curve::{BandBreach, TargetCurve};
 use crate::layout::Spring;
@@ -58,7 +58,11 @@ pub struct AssembledCurve {
 
 impl AssembledCurve {
     /// Of discs in their arrangement at deflections of the whole (mm).
-    pub fn of(springs: &[&Spring], arrangement: &Arrangement, deflection: &[f64]) -> Result<Self, ModelError> {
+    pub fn of(
+        springs: &[&Spring],
+        arrangement: &Arrangement,
+        deflection: &[f64],
+    ) -> Result<Self, ModelError> {
         let each: Vec<Vec<f64>> = deflection.iter().map(|x| arrangement.disc_deflections(*x)).collect();
         let discs: Vec<Vec<f64>> =
             (0..springs.len()).map(|k| each.iter().map(|of| of[k]).collect()).collect();
@@ -118,7 +122,9 @@ pub enum AssembledError {
     #[error(transparent)]
     Model(#[from] ModelError),
     /// Nothing to put together.
-    #[error("{found} members of an assembly of kind \"{kind}\" have no force together; correct the members' files")]
+    #[error(
+        "{found} members of an assembly of kind \"{kind}\" have no force together; correct the members' files"
+    )]
     NoForce {
         /// members
         found: usize,
@@ -216,8 +222,7 @@ pub fn arranged(
 fn fit(arrangement: &Arrangement, target: &TargetCurve, file: &AssemblyFile) -> FitSummary {
     // a curve that asks for more than the travel meets the plate there
     let (low, high) = (arrangement.travel_back(), arrangement.travel());
-    let force: Vec<f64> =
-        target.deflection.iter().map(|x| arrangement.force(x.max(low).min(high))).collect();
+    let force: Vec<f64> = target.deflection.iter().map(|x| arrangement.force(x.max(low).min(high))).collect();
     let (rms_percent, max_percent) = target.errors_percent(&force);
     let (largest_relative_percent, largest_relative_at_mm) = largest_relative(target, &force);
     let tolerance = file.fit.as_ref().and_then(|fit| fit.tolerance_percent).or(target.tolerance_percent);

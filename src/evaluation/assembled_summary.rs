@@ -148,7 +148,8 @@ impl AssembledSummary {
     /// Of an evaluation; `notes` are what was chosen before.
     pub fn of(evaluation: &AssembledEvaluation, notes: &[String]) -> Self {
         let worst = |name: &str| {
-            let folder = evaluation.worst.iter().find(|(other, _)| *other == name).map(|(_, folder)| folder)?;
+            let folder =
+                evaluation.worst.iter().find(|(other, _)| *other == name).map(|(_, folder)| folder)?;
             evaluation.members.iter().find(|member| member.member.folder == *folder)
         };
         let curve = &evaluation.curve;

@@ -62,9 +62,8 @@ pub fn non_negative_least_squares(matrix: &DMatrix<f64>, right: &DVector<f64>) -
 
 fn solve(normal: &DMatrix<f64>, moment: &DVector<f64>, free: &[usize]) -> Option<DVector<f64>> {
     let size = free.len();
-    let part = DMatrix::from_fn(size, size, |i, j| {
-        normal[(free[i], free[j])] + if i == j { RIDGE } else { 0.0 }
-    });
+    let part =
+        DMatrix::from_fn(size, size, |i, j| normal[(free[i], free[j])] + if i == j { RIDGE } else { 0.0 });
     let right = DVector::from_fn(size, |i, _| moment[free[i]]);
     Some(part.cholesky()?.solve(&right))
 }

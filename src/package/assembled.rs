@@ -45,10 +45,8 @@ pub fn hub_radius(evaluation: &AssembledEvaluation) -> f64 {
 pub fn parts(evaluation: &AssembledEvaluation) -> Vec<AssemblyPart> {
     let kind = evaluation.file.kind;
     let members = &evaluation.members;
-    let widest = members
-        .iter()
-        .map(|member| 2.0 * member.evaluation.spring.disc.outer_radius)
-        .fold(0.0, f64::max);
+    let widest =
+        members.iter().map(|member| 2.0 * member.evaluation.spring.disc.outer_radius).fold(0.0, f64::max);
     let thickest = members.iter().map(|member| member.evaluation.spring.sheet.thickness).fold(0.0, f64::max);
     let bore = members
         .iter()
@@ -178,7 +176,8 @@ fn stack_steps(kind: AssemblyKind, k: usize, members: usize, member: &AssemblyMe
         )),
     }
     if k == 0 && members > 1 && kind != AssemblyKind::Parallel {
-        let piece = if kind == AssemblyKind::Opposed { "hub piece with the rod of the load" } else { "hub piece" };
+        let piece =
+            if kind == AssemblyKind::Opposed { "hub piece with the rod of the load" } else { "hub piece" };
         steps.push(format!("Put the {piece} on its hub."));
     }
     steps
@@ -195,9 +194,7 @@ pub fn cautions(evaluation: &AssembledEvaluation) -> Vec<String> {
             decimal(energy, 3),
             decimal(evaluation.arrangement.preloads().into_iter().fold(0.0, f64::max), 0)
         ));
-        cautions.push(
-            "A label \"preloaded spring, do not open\" belongs on the outside.".to_owned(),
-        );
+        cautions.push("A label \"preloaded spring, do not open\" belongs on the outside.".to_owned());
     }
     for member in &evaluation.members {
         for caution in &member.evaluation.checks.cautions {

@@ -6,7 +6,8 @@ mod files;
 mod spring_text;
 
 pub use assembled::{
-    AssemblyPart, assembled_chart, assembled_csv, assembly_files, cautions, disc_files, hub_radius, member_names, parts, steps,
+    AssemblyPart, assembled_chart, assembled_csv, assembly_files, cautions, disc_files, hub_radius,
+    member_names, parts, steps,
 };
 pub use corrected::{corrected_files, measured_plot};
 pub use files::{PackageError, files};

@@ -128,7 +128,8 @@ impl AssemblyView {
         let scene = Scene {
             width,
             height: baseline + EDGE,
-            title: "Sections through the axis of the assembly, heights to the same scale as widths".to_owned(),
+            title: "Sections through the axis of the assembly, heights to the same scale as widths"
+                .to_owned(),
             shapes,
         };
         Ok(Picture(scene))
@@ -214,11 +215,7 @@ fn named(mut names: Vec<(f64, f64, String)>, frame: &Frame) -> Vec<Shape> {
     let mut shapes = Vec::new();
     for ((height, outer, name), y) in names.into_iter().zip(places) {
         let from = frame.at(outer, height);
-        shapes.push(Shape::Stroke {
-            path: vec![from, Point { x: left - 4.0, y }],
-            width: 0.6,
-            ink: QUIET,
-        });
+        shapes.push(Shape::Stroke { path: vec![from, Point { x: left - 4.0, y }], width: 0.6, ink: QUIET });
         shapes.push(Shape::Text {
             text: name,
             place: Point { x: left, y: y + 0.35 * SMALL_EM },

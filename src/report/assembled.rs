@@ -54,7 +54,10 @@ pub fn assembly_report(answer: &AssemblyAnswer, units: Units) -> Result<Vec<Name
 }
 
 /// The reports on the discs of an assembly as files, by folder.
-pub fn disc_reports(answer: &AssemblyAnswer, units: Units) -> Result<Vec<(String, Vec<NamedFile>)>, ReportError> {
+pub fn disc_reports(
+    answer: &AssemblyAnswer,
+    units: Units,
+) -> Result<Vec<(String, Vec<NamedFile>)>, ReportError> {
     answer
         .discs
         .iter()
@@ -106,7 +109,13 @@ fn order(evaluation: &AssembledEvaluation) -> Vec<(InStack, Between)> {
                 }
                 (true, _) => Between::Nothing,
                 (false, true) => Between::Nested,
-                (false, false) => if upside_down { Between::Rims } else { hubs() },
+                (false, false) => {
+                    if upside_down {
+                        Between::Rims
+                    } else {
+                        hubs()
+                    }
+                }
             };
             stack.push((InStack { member: k, upside_down, named: place == 0 }, between));
         }
@@ -134,7 +143,10 @@ pub fn section(evaluation: &AssembledEvaluation, units: Units) -> Result<Picture
             Ok(Cut { stroke, places })
         })
         .collect::<Result<_, ReportError>>()?;
-    let last = evaluation.target.as_ref().map_or(0.99 * arrangement.travel(), crate::curve::TargetCurve::max_deflection);
+    let last = evaluation
+        .target
+        .as_ref()
+        .map_or(0.99 * arrangement.travel(), crate::curve::TargetCurve::max_deflection);
     let down = arrangement.travel();
     let opposed = evaluation.file.kind == AssemblyKind::Opposed;
     let rest: Vec<f64> = arrangement.members().iter().map(|member| member.installed).collect();
@@ -144,7 +156,10 @@ pub fn section(evaluation: &AssembledEvaluation, units: Units) -> Result<Picture
         format!("{words}, pressed by {}: {}", shown.sized(x), shown.force(arrangement.force(x)))
     };
     let free_title = if preloaded {
-        format!("Before it is drawn together, every disc free: {} between the plates", shown.sized(arrangement.free_height()))
+        format!(
+            "Before it is drawn together, every disc free: {} between the plates",
+            shown.sized(arrangement.free_height())
+        )
     } else {
         format!("Free: {} between the plates", shown.sized(arrangement.free_height()))
     };
@@ -253,7 +268,16 @@ fn page(answer: &AssemblyAnswer, section: &Picture, units: Units) -> Result<Stri
     let words = |list: &[&str]| list.iter().map(|word| (*word).to_owned()).collect::<Vec<String>>();
     let length = Quantity::Length.unit(units);
     let members = Table {
-        head: words(&["member", "discs", "outside", "sheet", "travel to flat", "pressed in at rest", "force at rest", "sees"]),
+        head: words(&[
+            "member",
+            "discs",
+            "outside",
+            "sheet",
+            "travel to flat",
+            "pressed in at rest",
+            "force at rest",
+            "sees",
+        ]),
         rows: summary
             .members
             .iter()
@@ -261,7 +285,13 @@ fn page(answer: &AssemblyAnswer, section: &Picture, units: Units) -> Result<Stri
                 vec![
                     member.side.map_or_else(
                         || member.folder.clone(),
-                        |side| format!("{} (side {})", member.folder, if side == crate::spec::Side::A { "a" } else { "b" }),
+                        |side| {
+                            format!(
+                                "{} (side {})",
+                                member.folder,
+                                if side == crate::spec::Side::A { "a" } else { "b" }
+                            )
+                        },
                     ),
                     match member.stacked {
                         Some(Stacking::Parallel) => format!("{}, nested", member.count),
@@ -273,7 +303,11 @@ fn page(answer: &AssemblyAnswer, section: &Picture, units: Units) -> Result<Stri
                     shown.sized(member.free_height_mm),
                     shown.sized(member.installed_mm),
                     shown.force(member.preload_n),
-                    format!("{} to {}", shown.size(member.deflection_mm[0]), shown.sized(member.deflection_mm[1])),
+                    format!(
+                        "{} to {}",
+                        shown.size(member.deflection_mm[0]),
+                        shown.sized(member.deflection_mm[1])
+                    ),
                 ]
             })
             .collect(),
@@ -320,7 +354,11 @@ fn page(answer: &AssemblyAnswer, section: &Picture, units: Units) -> Result<Stri
     let asked = evaluation.verdicts.0.iter();
     let asked = asked.filter(|named| named.verdict.state != VerdictState::NotAsked);
     let facts = AssembledFacts {
-        title: format!("{} of {} discs", sentence(evaluation.file.kind.name()).trim_end_matches('.'), summary.discs),
+        title: format!(
+            "{} of {} discs",
+            sentence(evaluation.file.kind.name()).trim_end_matches('.'),
+            summary.discs
+        ),
         subtitle: format!(
             "{} between the plates at rest, {} with the load all the way down",
             shown.sized(summary.height_mm),

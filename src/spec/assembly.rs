@@ -186,13 +186,25 @@ impl AssemblyFile {
     pub fn check(&self, file: &str) -> Result<(), SpecError> {
         let reader = Reader { file };
         if self.format != FORMAT {
-            return Err(SpecError::value(file, "format", self.format, FORMAT, "write the file for this program"));
+            return Err(SpecError::value(
+                file,
+                "format",
+                self.format,
+                FORMAT,
+                "write the file for this program",
+            ));
         }
         reader.positive("height", self.height, "give the height between the plates at rest in mm")?;
         for member in &self.member {
             if !(1..=MOST_DISCS).contains(&member.count) {
                 let expected = format!("1 to {MOST_DISCS}");
-                return Err(SpecError::value(file, "member.count", member.count, expected, "change the number"));
+                return Err(SpecError::value(
+                    file,
+                    "member.count",
+                    member.count,
+                    expected,
+                    "change the number",
+                ));
             }
             reader.not_negative("member.installed", Some(member.installed), "give it in mm")?;
             reader.not_negative("member.spacer", Some(member.spacer), "give it in mm")?;
@@ -256,7 +268,8 @@ spacer = 1.5
 
     #[test]
     fn sides_that_do_not_fit_the_kind_are_refused_by_name() {
-        for (found, other) in [("kind = \"opposed\"", "kind = \"series\""), ("side = \"b\"", "side = \"a\"")] {
+        for (found, other) in [("kind = \"opposed\"", "kind = \"series\""), ("side = \"b\"", "side = \"a\"")]
+        {
             let message = AssemblyFile::parse(&TEXT.replace(found, other), "assembly.toml").unwrap_err();
             assert!(message.to_string().contains("member.side"), "{message}");
         }

@@ -15,8 +15,8 @@ mod rung;
 mod search;
 mod shaping;
 mod target_points;
-mod together;
 mod task;
+mod together;
 mod variables;
 
 pub use again::shape_for_sheet;

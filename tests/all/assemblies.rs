@@ -53,8 +53,7 @@ fn an_opposed_pair_has_the_difference_of_its_discs_forces() {
     let [a, b] = &evaluation.members[..] else { panic!("{} members", evaluation.members.len()) };
     let rest = (a.member.installed, b.member.installed);
     for (x, found) in evaluation.curve.deflection.iter().zip(&evaluation.curve.force) {
-        let expected =
-            force(&a.evaluation.spring, rest.0 + x) - force(&b.evaluation.spring, rest.1 - x);
+        let expected = force(&a.evaluation.spring, rest.0 + x) - force(&b.evaluation.spring, rest.1 - x);
         // straight pieces between 240 points of each disc
         let scale = force(&a.evaluation.spring, rest.0);
         assert!((found - expected).abs() < 2e-3 * scale, "at {x} mm: {found} N, {expected} N");

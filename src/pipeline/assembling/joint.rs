@@ -45,7 +45,10 @@ impl Joint<'_> {
         if force.iter().any(|force| !force.is_finite()) {
             // a disc closes too early: the nearer to the end the better
             let missing = self.target.max_deflection() - arrangement.travel();
-            return 1e3 * (1.0 + missing.max(0.0) + (arrangement.travel_back() - self.target.deflection[0]).max(0.0));
+            return 1e3
+                * (1.0
+                    + missing.max(0.0)
+                    + (arrangement.travel_back() - self.target.deflection[0]).max(0.0));
         }
         self.target.errors_percent(&force).0
     }
@@ -134,7 +137,8 @@ impl Joint<'_> {
                     }
                     // the same change of force matters less to the whole the softer the others are
                     let (rate, whole) = (own.rate(y.clamp(0.0, own.closed())), arrangement.rate(x));
-                    let share = if whole.is_finite() && whole > 0.0 { (rate / whole).clamp(1.0, 100.0) } else { 1.0 };
+                    let share =
+                        if whole.is_finite() && whole > 0.0 { (rate / whole).clamp(1.0, 100.0) } else { 1.0 };
                     Some([y, force, base[i] * share])
                 }
                 AssemblyKind::Parallel => Some([travel * discs[k].installed + x, force, base[i]]),
@@ -154,7 +158,8 @@ impl Joint<'_> {
         let mut installed: Vec<f64> = discs.iter().map(|disc| disc.installed).collect();
         let mut step: Vec<f64> = vec![TRIM_STEP * range; installed.len()];
         let mut least = self.rms_of(&arrangement);
-        let axes = if self.symmetric || self.kind == AssemblyKind::Parallel { 1 } else { installed.len() + 1 };
+        let axes =
+            if self.symmetric || self.kind == AssemblyKind::Parallel { 1 } else { installed.len() + 1 };
         step.resize(axes, TRIM_STEP * range);
         if self.kind == AssemblyKind::Parallel && installed[0] == 0.0 {
             return discs;

@@ -10,7 +10,9 @@ use crate::pipeline::answer::{Answer, AnswerError, Question, Wishes, evaluate, n
 use crate::pipeline::sheets::cutting_limits;
 use crate::pipeline::ways::ways;
 use crate::spec::{AssemblyChoice, Brief, Stacking};
-use crate::synthesis::{Arm, Design, Outcome, Search, SearchEffort, SearchError, TargetPoints, shape_in_assembly};
+use crate::synthesis::{
+    Arm, Design, Outcome, Search, SearchEffort, SearchError, TargetPoints, shape_in_assembly,
+};
 
 /// Least tolerance of a member while it is searched for (percent rms): what is left is taken up together.
 const SEARCH_TOLERANCE: f64 = 1.0;
@@ -86,7 +88,8 @@ impl Disc {
                 design.merits.failing <= 1 && design.merits.rms_percent <= NEAR * brief.fit.tolerance(None)
             })
         };
-        if !nearest.as_ref().is_some_and(|(_, found)| passes(found) || near(found)) && !(wishes.time_is_up)() {
+        if !nearest.as_ref().is_some_and(|(_, found)| passes(found) || near(found)) && !(wishes.time_is_up)()
+        {
             match search(best, SearchEffort::Whole) {
                 Ok(found) if nearest.as_ref().is_none_or(|(_, other)| nearer(&found, other)) => {
                     nearest = Some((ways[best].brief.clone(), found));
@@ -148,9 +151,14 @@ impl Disc {
         let asked = self.asked(&self.spring);
         let height = self.spring.former.free_height;
         let least = (last * (1.0 + self.brief.fit.reserve.unwrap_or(0.03))).min(height);
-        let range = if self.closes { (0.97 * height, 1.03 * height) } else { (least.max(0.9 * height), 1.1 * height) };
+        let range = if self.closes {
+            (0.97 * height, 1.03 * height)
+        } else {
+            (least.max(0.9 * height), 1.1 * height)
+        };
         let limits = cutting_limits(&self.brief, self.spring.sheet.thickness);
-        let spring = shape_in_assembly(&self.spring, &points, &asked, limits.arm_min, range, controls).ok()?;
+        let spring =
+            shape_in_assembly(&self.spring, &points, &asked, limits.arm_min, range, controls).ok()?;
         let curve = force_curve(&spring).ok()??;
         Some(Self { spring, curve, ..self.clone() })
     }
@@ -176,8 +184,9 @@ impl Disc {
         let question = Question { target, brief };
         let asked = self.asked(&self.spring);
         let arm = Arm::of(&self.spring);
-        let design = Design::of(self.spring.clone(), &Asked { target: Some(question.target.clone()), ..asked }, arm)
-            .map_err(AnswerError::from)?;
+        let design =
+            Design::of(self.spring.clone(), &Asked { target: Some(question.target.clone()), ..asked }, arm)
+                .map_err(AnswerError::from)?;
         let outcome = Outcome {
             designs: vec![design],
             reach,
@@ -196,7 +205,11 @@ impl Disc {
 }
 
 fn target_curve(target: &MemberTarget) -> TargetCurve {
-    TargetCurve { deflection: target.deflection.clone(), force: target.force.clone(), ..TargetCurve::default() }
+    TargetCurve {
+        deflection: target.deflection.clone(),
+        force: target.force.clone(),
+        ..TargetCurve::default()
+    }
 }
 
 /// The part of a brief that is asked of one disc.

@@ -14,7 +14,7 @@ use self::member::Disc;
 use self::plan::{Plan, Plans};
 use super::answer::{Answer, AnswerError, Question, Wishes, answer_with};
 use crate::assembly::{MemberTarget, PLATE_MM, Spacers};
-use crate::curve::TargetCurve;
+use crate::curve::{RMS_TOLERANCE_PERCENT, TargetCurve, nearest_reachable};
 use crate::evaluation::{
     AssembledError, AssembledEvaluation, AssembledMember, AssembledSummary, MOST_POINTS, json_bytes,
 };
@@ -24,6 +24,8 @@ use crate::spec::{
 };
 use crate::synthesis::SearchError;
 
+/// Departure from every curve of one disc, over the tolerance, from which on several are tried first.
+const FAR: f64 = 1.2;
 /// Least thickness of a hub piece between two discs (mm): enough for a shoulder. Common practice.
 const HUB_PIECE: f64 = 2.0;
 /// Clearance between arms of two discs that face each other (mm).
@@ -50,7 +52,7 @@ pub struct AssemblyDesignSummary {
     pub evaluation: AssembledSummary,
     /// reason of the choice, one sentence
     pub choice: String,
-    /// what one disc would have reached; null where none was searched for
+    /// what one disc would have reached; null where one disc was not asked for
     pub one_disc: Option<OneDisc>,
     /// other assemblies that were tried, in their order
     pub tried: Vec<Tried>,
@@ -63,7 +65,7 @@ impl AssemblyDesignSummary {
     }
 }
 
-/// Result of the search for one disc.
+/// Reach of one disc: by a search, or at best by the law of seating where that is far off.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct OneDisc {
     /// root mean square force error (percent of the error base); null without a spring
@@ -106,12 +108,15 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
     let two_sided = question.target.deflection.first().is_some_and(|x| *x < 0.0);
     let tolerance = question.tolerance_percent();
     let one_may = matches!(wish, AssemblyWish::Any | AssemblyWish::Single) && !two_sided;
+    let more_may = wish != AssemblyWish::Single && brief.assembly.discs_max() > 1;
+    // a curve far from every disc's is left to several first; one disc is searched for where they fail
+    let far = if one_may && more_may { far_from_one_disc(&question, tolerance) } else { None };
     let mut single = None;
-    if one_may {
+    if one_may && far.is_none() {
         let answer = answer_with(wishes, question.clone())?;
         let fails = |name: &str| answer.evaluation.verdicts.get(name).is_some_and(|v| v.state.fails());
         let done = !(fails("curve") || fails("strength") || fails("flat"));
-        if done || wish == AssemblyWish::Single || (wishes.time_is_up)() || brief.assembly.discs_max() < 2 {
+        if done || !more_may || (wishes.time_is_up)() {
             return Ok(Solution::Single(Box::new(answer)));
         }
         single = Some(answer);
@@ -121,8 +126,8 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
         // no pair does it: the one that comes nearest is enough
         plans.plans.truncate(1);
     }
-    let mut one_disc = single.as_ref().map(one_disc);
-    // one disc that rests against a stop, pressed in
+    let mut one_disc = single.as_ref().map(one_disc).or_else(|| far.clone());
+    // one disc that rests against a stop, deflected at rest
     if let Some(installed) = plans.installed.filter(|_| one_may) {
         let mut pressed = question.clone();
         pressed.brief.duty.installed = Some((installed * 1e3).round() / 1e3);
@@ -135,40 +140,11 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
             single = Some(preloaded(answer, installed));
         }
     }
-    let mut best: Option<AssemblyAnswer> = None;
-    let mut tried = Vec::new();
-    for plan in &plans.plans {
-        if (wishes.time_is_up)() && (best.is_some() || single.is_some()) {
-            break;
-        }
-        let found = match assemble(wishes, &question, plan, tolerance) {
-            Ok(found) => found,
-            Err(AnswerError::Search(SearchError::Stopped)) => return Err(SearchError::Stopped.into()),
-            Err(error) => {
-                tried.push(Tried {
-                    assembly: plan.name(),
-                    rms_percent: None,
-                    failed: Vec::new(),
-                    height_mm: None,
-                    reason: error.to_string(),
-                });
-                continue;
-            }
-        };
-        tried.push(Tried {
-            assembly: plan.name(),
-            rms_percent: found.evaluation.fit.as_ref().map(|fit| fit.rms_percent),
-            failed: found.evaluation.verdicts.failed(),
-            height_mm: Some(found.evaluation.arrangement.height_at_rest()),
-            reason: String::new(),
-        });
-        let passed = found.evaluation.passed();
-        if best.as_ref().is_none_or(|best| rank(&found) < rank(best)) {
-            best = Some(found);
-        }
-        if passed {
-            break;
-        }
+    let (best, tried) = search_plans(wishes, &question, &plans.plans, tolerance, single.is_some())?;
+    if single.is_none() && far.is_some() && !best.as_ref().is_some_and(|best| best.evaluation.passed()) {
+        let answer = answer_with(wishes, question.clone())?;
+        one_disc = Some(self::one_disc(&answer));
+        single = Some(answer);
     }
     let limit = plans.limit.map(|(limit, rms)| {
         format!(
@@ -178,6 +154,58 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
         )
     });
     choose(question, single, best, one_disc, tried, limit)
+}
+
+/// The plans searched for in their order until one passes: the best assembly, and what each of them reached.
+fn search_plans(
+    wishes: &Wishes,
+    question: &Question,
+    plans: &[Plan],
+    tolerance: f64,
+    have_one: bool,
+) -> Result<(Option<AssemblyAnswer>, Vec<Tried>), AnswerError> {
+    let mut best: Option<AssemblyAnswer> = None;
+    let mut tried = Vec::new();
+    for plan in plans {
+        if (wishes.time_is_up)() && (best.is_some() || have_one) {
+            break;
+        }
+        let mut outcome = Tried {
+            assembly: plan.name(),
+            rms_percent: None,
+            failed: Vec::new(),
+            height_mm: None,
+            reason: String::new(),
+        };
+        match assemble(wishes, question, plan, tolerance) {
+            Ok(found) => {
+                outcome.rms_percent = found.evaluation.fit.as_ref().map(|fit| fit.rms_percent);
+                outcome.failed = found.evaluation.verdicts.failed();
+                outcome.height_mm = Some(found.evaluation.arrangement.height_at_rest());
+                if best.as_ref().is_none_or(|best| rank(&found) < rank(best)) {
+                    best = Some(found);
+                }
+            }
+            Err(AnswerError::Search(SearchError::Stopped)) => return Err(SearchError::Stopped.into()),
+            Err(error) => outcome.reason = error.to_string(),
+        }
+        tried.push(outcome);
+        if best.as_ref().is_some_and(|best| best.evaluation.passed()) {
+            break;
+        }
+    }
+    Ok((best, tried))
+}
+
+/// Best reach of one disc, where that is far from the tolerance: by the law of seating, without a search.
+fn far_from_one_disc(question: &Question, tolerance: f64) -> Option<OneDisc> {
+    let reach = nearest_reachable(&question.target, question.brief.duty.installed.unwrap_or(0.0));
+    let starts = question.target.force.first().is_some_and(|force| *force > 0.0);
+    if reach.reachable || starts || reach.rms_percent <= FAR * tolerance + RMS_TOLERANCE_PERCENT {
+        return None;
+    }
+    let reason = reach.findings.first().map(|finding| finding.reason.clone()).unwrap_or_default();
+    Some(OneDisc { rms_percent: Some(reach.rms_percent), failed: vec!["curve"], reason })
 }
 
 /// The answer out of what was found.
@@ -256,7 +284,8 @@ fn one_disc(answer: &Answer) -> OneDisc {
 
 /// Whether another single disc is the better answer.
 fn nearer_single(answer: &Answer, other: Option<&Answer>) -> bool {
-    let rms = |answer: &Answer| answer.evaluation.fit.as_ref().map_or(f64::INFINITY, |fit| fit.summary.rms_percent);
+    let rms =
+        |answer: &Answer| answer.evaluation.fit.as_ref().map_or(f64::INFINITY, |fit| fit.summary.rms_percent);
     let key = |answer: &Answer| (answer.evaluation.verdicts.failed().len(), rms(answer));
     other.is_none_or(|other| key(answer) < key(other))
 }
@@ -319,9 +348,7 @@ fn assemble(
         }
         let installed = match plan.kind {
             AssemblyKind::Opposed if k == 0 => member.target.installed - first / member.count as f64,
-            AssemblyKind::Opposed => {
-                member.target.installed + target.max_deflection() / member.count as f64
-            }
+            AssemblyKind::Opposed => member.target.installed + target.max_deflection() / member.count as f64,
             _ => member.target.installed,
         };
         discs.push(Disc::search(wishes, member, &question.brief, installed)?);
@@ -332,7 +359,12 @@ fn assemble(
 }
 
 /// The discs evaluated, put together and evaluated again.
-fn finished(question: &Question, plan: &Plan, joint: &Joint, discs: &[Disc]) -> Result<AssemblyAnswer, AnswerError> {
+fn finished(
+    question: &Question,
+    plan: &Plan,
+    joint: &Joint,
+    discs: &[Disc],
+) -> Result<AssemblyAnswer, AnswerError> {
     let target = &question.target;
     let arrangement = joint.arrangement(discs).ok_or(SearchError::NoForce)?;
     let mut answers: Vec<(String, Answer)> = Vec::new();
@@ -364,10 +396,11 @@ fn finished(question: &Question, plan: &Plan, joint: &Joint, discs: &[Disc]) -> 
     }
     set_spacers(plan.kind, &mut members, question.brief.seat.pressing);
     let file = assembly_file(plan.kind, &members, question);
-    let evaluation = AssembledEvaluation::of(&file, members, Some(target.clone())).map_err(|error| match error {
-        AssembledError::Model(error) => AnswerError::from(error),
-        AssembledError::NoForce { .. } => SearchError::NoForce.into(),
-    })?;
+    let evaluation =
+        AssembledEvaluation::of(&file, members, Some(target.clone())).map_err(|error| match error {
+            AssembledError::Model(error) => AnswerError::from(error),
+            AssembledError::NoForce { .. } => SearchError::NoForce.into(),
+        })?;
     let mut notes = target.notes.clone();
     notes.extend(told(&evaluation));
     for (folder, answer) in &answers {

@@ -108,7 +108,8 @@ impl Plans {
         };
         if let Some(most) = brief.assembly.height_max {
             found.plans.retain(|plan| {
-                let pressed = if plan.kind == AssemblyKind::Opposed { least_opposed(plan) } else { height(plan) };
+                let pressed =
+                    if plan.kind == AssemblyKind::Opposed { least_opposed(plan) } else { height(plan) };
                 pressed - plan.preload < most
             });
         }
@@ -131,7 +132,8 @@ fn reach(target: &TargetCurve, given: f64, tolerance: f64) -> Option<Reach> {
     };
     let start = target.force.first().copied().unwrap_or(0.0);
     if given > 0.0 || start <= START * target.max_force() {
-        return near(given).or_else(|| Some(nearest_reachable(target, given)).filter(|reach| reach.reachable));
+        return near(given)
+            .or_else(|| Some(nearest_reachable(target, given)).filter(|reach| reach.reachable));
     }
     let first = 0.05 * target.max_deflection();
     (0..PRELOADS).find_map(|k| near(first * PRELOAD_STEP.powi(k)))
@@ -188,7 +190,8 @@ fn pairs(target: &TargetCurve, brief: &Brief) -> (Vec<Plan>, Option<(OpposedLimi
     let symmetric = is_odd(&x, &f);
     let mut found: Vec<(f64, f64, Plan)> = Vec::new();
     let shares: &[f64] = if symmetric { &SHARES[..1] } else { &SHARES };
-    for (count, share) in [1, 2].into_iter().flat_map(|count| shares.iter().map(move |share| (count, *share))) {
+    for (count, share) in [1, 2].into_iter().flat_map(|count| shares.iter().map(move |share| (count, *share)))
+    {
         if 2 * count > most {
             continue;
         }

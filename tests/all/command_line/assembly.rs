@@ -110,7 +110,12 @@ fn predict_of_an_assembly_is_the_difference_of_its_discs() {
     let largest = whole[1].iter().fold(0.0, |most: f64, force| most.max(force.abs()));
     for k in 0..whole[0].len() {
         let expected = a[k] - b[k];
-        assert!((whole[1][k] - expected).abs() < 2e-3 * largest, "at {}: {} {expected}", whole[0][k], whole[1][k]);
+        assert!(
+            (whole[1][k] - expected).abs() < 2e-3 * largest,
+            "at {}: {} {expected}",
+            whole[0][k],
+            whole[1][k]
+        );
     }
     let far = fs::write(folder.join("far.csv"), "deflection_mm\n0\n50\n");
     far.unwrap();
@@ -160,8 +165,7 @@ fn an_assembly_of_another_curve_is_not_overwritten_unasked() {
     let other = "deflection_mm,force_n\n-3,-6\n-1,-2\n0,0\n1,2\n3,6\n";
     fs::write(folder.path().join("other.csv"), other).unwrap();
     let before = fs::read(folder.path().join("stick/assembly.toml")).unwrap();
-    let refused =
-        run(folder.path(), &["design", "other.csv", "--brief", "brief.toml", "--out", "stick"]);
+    let refused = run(folder.path(), &["design", "other.csv", "--brief", "brief.toml", "--out", "stick"]);
     assert_ended(&refused, 1);
     assert!(err(&refused).contains("--force"), "{}", err(&refused));
     assert_eq!(fs::read(folder.path().join("stick/assembly.toml")).unwrap(), before);
