@@ -83,7 +83,8 @@ pub fn predict(path: &Path, options: &PredictOptions, general: &General) -> Resu
         .map_err(|source| Failure::Model { file: files::name(path), source })?;
     let table = assembled_csv(&evaluation, &curve, false);
     if let Some(out) = &options.out {
-        folder::write(out, table.as_bytes())?;
+        let header = table.lines().next().unwrap_or_default();
+        folder::write(out, table.as_bytes(), |found| found.starts_with(header.as_bytes()), options.force)?;
         terminal::note(&format!("{} deflections written to {}", curve.deflection.len(), out.display()));
     }
     if general.json {
@@ -125,7 +126,7 @@ pub fn flat(path: &Path, options: &FlatOptions, general: &General) -> Result<Ver
 }
 
 fn table(evaluation: &AssembledEvaluation, units: Units) -> String {
-    let length = |value| terminal::shown(value, Quantity::Length, units);
+    let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
     let arrangement = &evaluation.arrangement;
     let summary = AssemblySummary::of(evaluation);
     let mut text = verdict_table::rows(&evaluation.verdicts);
@@ -136,7 +137,10 @@ fn table(evaluation: &AssembledEvaluation, units: Units) -> String {
     line("height at rest", length(arrangement.height_at_rest()));
     line("height, load all the way down", length(arrangement.closed_height()));
     line("travel from rest", length(arrangement.travel()));
-    line("stored energy at rest", terminal::shown(summary.energy_at_rest_j, Quantity::Energy, units));
+    line(
+        "stored energy at rest",
+        crate::numeric::with_unit(summary.energy_at_rest_j, Quantity::Energy, units),
+    );
     text.push('\n');
     for caution in crate::package::cautions(evaluation) {
         text.push_str(&format!("caution: {caution}\n"));
@@ -146,7 +150,7 @@ fn table(evaluation: &AssembledEvaluation, units: Units) -> String {
 
 /// A line for each member.
 pub fn member_rows(summary: &AssemblySummary, units: Units) -> String {
-    let length = |value| terminal::shown(value, Quantity::Length, units);
+    let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
     summary
         .members
         .iter()
@@ -166,7 +170,7 @@ pub fn member_rows(summary: &AssemblySummary, units: Units) -> String {
                     length(member.thickness_mm),
                     length(member.free_height_mm),
                     length(member.installed_mm),
-                    terminal::shown(member.preload_n, Quantity::Force, units)
+                    crate::numeric::with_unit(member.preload_n, Quantity::Force, units)
                 ),
             )
         })

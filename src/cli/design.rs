@@ -6,6 +6,7 @@ use std::time::Instant;
 use super::arguments::{DesignOptions, General};
 use super::correct::FARTHEST_THICKNESS;
 use super::failure::Failure;
+use super::folder::Contents;
 use super::small_curve::small_curve;
 use super::{Verdict, design_assembly, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
@@ -29,10 +30,14 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     let units = general.units.into();
     let mut package = report::files(&answer, units)?;
     package.extend(package::files(&answer)?);
-    let held = folder::hold(&options.out)?;
-    refuse_other_target(options, &answer)?;
-    held.write_all(&package)?;
-    drop(held);
+    let contents = Contents { succeeds: true, ..Contents::package(&package, options.force) };
+    let written = folder::hold(&options.out).and_then(|held| {
+        refuse_other_target(options, &answer)?;
+        held.write_all(&package, &contents)
+    });
+    if let Err(failure) = written {
+        return Err(folder::saved_elsewhere(&options.out, &package, &contents, failure));
+    }
     for warning in &answer.summary.evaluation.warnings {
         terminal::warn(warning);
     }
@@ -137,8 +142,8 @@ fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Res
 /// A short table a person can read.
 fn table(answer: &Answer, units: Units) -> String {
     let (evaluation, spring) = (&answer.evaluation, answer.spring());
-    let length = |value| terminal::shown(value, Quantity::Length, units);
-    let stress = |value| terminal::shown(value, Quantity::Stress, units);
+    let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
+    let stress = |value| crate::numeric::with_unit(value, Quantity::Stress, units);
     let arms = if spring.arms == 1 { "one arm".to_owned() } else { format!("{} arms", spring.arms) };
     let mut text = verdict_table::row(
         "spring",

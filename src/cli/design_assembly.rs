@@ -2,8 +2,9 @@
 
 use super::arguments::{DesignOptions, General};
 use super::failure::Failure;
+use super::folder::{Contents, Held};
 use super::{Verdict, files, folder, terminal, verdict_table};
-use crate::package;
+use crate::package::{self, NamedFile};
 use crate::pipeline::AssemblyAnswer;
 use crate::plot::{Quantity, Units};
 use crate::report;
@@ -16,22 +17,16 @@ pub fn written(
     answer: &AssemblyAnswer,
 ) -> Result<Verdict, Failure> {
     let units = general.units.into();
-    let mut top = report::assembly_report(answer, units)?;
-    top.extend(package::assembly_files(answer, units)?);
-    let mut discs = report::disc_reports(answer, units)?;
-    for ((_, files), (_, others)) in discs.iter_mut().zip(package::disc_files(answer)?) {
-        files.extend(others);
-    }
-    let held = folder::hold(&options.out)?;
+    let package = whole(answer, units)?;
+    let contents = Contents { succeeds: true, ..Contents::package(&package, options.force) };
     let own = answer.evaluation.file.target.clone().unwrap_or_default();
-    refuse_unless(options, &|found| *found == own)?;
-    refuse_spring(options)?;
-    for (name, files) in &discs {
-        folder::hold(&options.out.join(name))?.write_all(files)?;
+    let write = |held: Held| {
+        refuse_unless(options, &|found| *found == own)?;
+        held.write_all(&package, &contents)
+    };
+    if let Err(failure) = folder::hold(&options.out).and_then(write) {
+        return Err(folder::saved_elsewhere(&options.out, &package, &contents, failure));
     }
-    held.write_all(&top)?;
-    drop(held);
-    let count = top.len() + discs.iter().map(|(_, files)| files.len()).sum::<usize>();
     for warning in &answer.summary.evaluation.warnings {
         terminal::warn(warning);
     }
@@ -40,7 +35,8 @@ pub fn written(
     } else {
         terminal::print(&table(answer, units))?;
         terminal::print(&format!(
-            "{count} files; begin with {}\n",
+            "{} files; begin with {}\n",
+            package.len(),
             options.out.join("report.html").display()
         ))?;
         terminal::print(&verdict_table::result(&answer.evaluation.verdicts, Some(&options.out)))?;
@@ -63,15 +59,22 @@ pub fn refuse_unless(options: &DesignOptions, same: &dyn Fn(&Target) -> bool) ->
     }
 }
 
-/// A single spring in the folder stays where it is.
-fn refuse_spring(options: &DesignOptions) -> Result<(), Failure> {
-    let path = options.out.join("spring.toml");
-    if options.force || !path.exists() { Ok(()) } else { Err(Failure::OtherTarget { path }) }
+/// The files of the whole, and those of each disc in a folder of its own.
+fn whole(answer: &AssemblyAnswer, units: Units) -> Result<Vec<NamedFile>, Failure> {
+    let mut all = report::assembly_report(answer, units)?;
+    all.extend(package::assembly_files(answer, units)?);
+    let discs = report::disc_reports(answer, units)?.into_iter().chain(package::disc_files(answer)?);
+    for (folder, files) in discs {
+        all.extend(
+            files.into_iter().map(|file| NamedFile { name: format!("{folder}/{}", file.name), ..file }),
+        );
+    }
+    Ok(all)
 }
 
 fn table(answer: &AssemblyAnswer, units: Units) -> String {
-    let length = |value| terminal::shown(value, Quantity::Length, units);
-    let force = |value| terminal::shown(value, Quantity::Force, units);
+    let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
+    let force = |value| crate::numeric::with_unit(value, Quantity::Force, units);
     let mut text = verdict_table::row("assembly", &answer.summary.choice);
     text.push_str(&super::assembled::member_rows(&answer.summary.evaluation.assembly, units));
     text.push_str(&verdict_table::rows(&answer.evaluation.verdicts));

@@ -28,8 +28,8 @@ mod root_view;
 mod scene;
 mod section_view;
 mod share_bars;
-mod units;
 
+pub use crate::numeric::{Quantity, Units};
 pub use assembly_view::{AssemblyState, AssemblyView, Block, PlacedDisc};
 pub use curve_plot::{CurvePlot, curve_png, curve_svg};
 pub use error::PlotError;
@@ -42,4 +42,3 @@ pub use ring_stack::{RingStack, StackRing};
 pub use root_view::{RootEnd, RootView};
 pub use section_view::{CutPiece, Section, SectionView};
 pub use share_bars::{ShareBar, share_bars};
-pub use units::{Quantity, Units};

@@ -379,5 +379,5 @@ fn page(answer: &AssemblyAnswer, section: &Picture, units: Units) -> Result<Stri
         notes: answer.summary.evaluation.warnings.iter().map(|note| sentence(note)).collect(),
         file: evaluation.file.to_toml(),
     };
-    Ok(page::set_assembly(&facts)?)
+    Ok(page::set_assembly(&facts, units)?)
 }

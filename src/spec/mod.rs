@@ -8,6 +8,7 @@ mod error;
 mod sections;
 mod slot_end;
 mod spring_file;
+mod way;
 
 pub use assembly::{
     AssemblyChoice, AssemblyFile, AssemblyKind, AssemblyMember, AssemblyWish, Side, Stacking,
@@ -20,3 +21,4 @@ pub use sections::{
 pub use slot_end::SlotEnds;
 pub(crate) use slot_end::{ONE_PASS, hole_diameter};
 pub use spring_file::{Arm, Disc, Former, Sheet, SpringFile, Target};
+pub use way::{SettingChoice, Way};

@@ -44,6 +44,7 @@ fn integrated(to: f64, rate: impl Fn(f64) -> f64) -> impl Fn(f64) -> f64 {
     }
     move |x: f64| {
         let place = (x / step).clamp(0.0, PIECES as f64);
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         // between 0 and the number of pieces
         let k = (place as usize).min(PIECES - 1);
         force[k] + (place - k as f64) * (force[k + 1] - force[k])

@@ -165,7 +165,7 @@ impl Joint<'_> {
             return discs;
         }
         for _ in 0..TRIM_STEPS * 2 {
-            for axis in 0..axes {
+            for (axis, step) in step.iter_mut().enumerate() {
                 let moved = |by: f64| -> Vec<f64> {
                     let mut moved = installed.clone();
                     for (k, value) in moved.iter_mut().enumerate() {
@@ -177,7 +177,7 @@ impl Joint<'_> {
                     moved
                 };
                 let mut better = false;
-                for by in [step[axis], -step[axis]] {
+                for by in [*step, -*step] {
                     let tried = moved(by);
                     let rms = self.rms_of(&arrangement.installed_at(&tried));
                     if rms < least {
@@ -185,7 +185,7 @@ impl Joint<'_> {
                         break;
                     }
                 }
-                step[axis] *= if better { 1.5 } else { 0.5 };
+                *step *= if better { 1.5 } else { 0.5 };
             }
         }
         for (disc, installed) in discs.iter_mut().zip(installed) {

@@ -68,11 +68,11 @@ impl Disc {
             .run()
         };
         let mut best = 0;
-        for place in 0..ways.len() {
+        for (place, way) in ways.iter().enumerate() {
             match search(place, SearchEffort::FirstAttempt) {
                 Ok(found) => {
                     if nearest.as_ref().is_none_or(|(_, other)| nearer(&found, other)) {
-                        nearest = Some((ways[place].brief.clone(), found));
+                        nearest = Some((way.brief.clone(), found));
                         best = place;
                     }
                 }

@@ -124,7 +124,7 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
     let mut plans = Plans::of(&question.target, brief, tolerance);
     if plans.limit.is_some_and(|(_, rms)| rms > tolerance) {
         // no pair does it: the one that comes nearest is enough
-        plans.plans.truncate(1);
+        plans.tried.truncate(1);
     }
     let mut one_disc = single.as_ref().map(one_disc).or_else(|| far.clone());
     // one disc that rests against a stop, deflected at rest
@@ -140,7 +140,7 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
             single = Some(preloaded(answer, installed));
         }
     }
-    let (best, tried) = search_plans(wishes, &question, &plans.plans, tolerance, single.is_some())?;
+    let (best, tried) = search_plans(wishes, &question, &plans.tried, tolerance, single.is_some())?;
     if single.is_none() && far.is_some() && !best.as_ref().is_some_and(|best| best.evaluation.passed()) {
         let answer = answer_with(wishes, question.clone())?;
         one_disc = Some(self::one_disc(&answer));
@@ -300,10 +300,9 @@ fn preloaded(mut answer: Answer, installed: f64) -> Answer {
 }
 
 /// Order of assemblies: fewer verdicts that fail, then less error.
-fn rank(answer: &AssemblyAnswer) -> (usize, u64) {
+fn rank(answer: &AssemblyAnswer) -> (usize, f64) {
     let rms = answer.evaluation.fit.as_ref().map_or(f64::INFINITY, |fit| fit.rms_percent);
-    // a millionth of a percent decides nothing
-    (answer.evaluation.verdicts.failed().len(), (1e6 * rms.min(1e9)) as u64)
+    (answer.evaluation.verdicts.failed().len(), rms)
 }
 
 fn choice(answer: &AssemblyAnswer, one_disc: Option<&OneDisc>) -> String {

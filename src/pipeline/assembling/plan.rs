@@ -77,7 +77,7 @@ impl Plan {
 #[derive(Debug, Clone)]
 pub(super) struct Plans {
     /// plans in the order in which they are tried
-    pub plans: Vec<Plan>,
+    pub tried: Vec<Plan>,
     /// deflection at which one disc would have to be installed, where the curve starts with a force that one can hold
     pub installed: Option<f64>,
     /// why no opposed pair has the wanted curve, and how near one comes (percent rms)
@@ -91,23 +91,23 @@ impl Plans {
         let may = |kind: AssemblyWish| wish == AssemblyWish::Any || wish == kind;
         let two_sided = target.deflection.first().is_some_and(|x| *x < 0.0);
         let given = brief.duty.installed.unwrap_or(0.0);
-        let mut found = Self { plans: Vec::new(), installed: None, limit: None };
+        let mut found = Self { tried: Vec::new(), installed: None, limit: None };
         let reach = (!two_sided).then(|| reach(target, given, tolerance)).flatten();
         if let Some(reach) = &reach {
             found.installed = (reach.installed > given).then_some(reach.installed);
-            found.plans.extend(stacks(reach, brief, &may));
+            found.tried.extend(stacks(reach, brief, &may));
         }
         let stiffening = reach.as_ref().is_some_and(|reach| reach.rms_percent < 0.5 * tolerance);
         if may(AssemblyWish::Opposed) && (!stiffening || wish == AssemblyWish::Opposed) {
             let (plans, limit) = pairs(target, brief);
-            found.plans.extend(plans);
+            found.tried.extend(plans);
             found.limit = limit;
         }
         let height = |plan: &Plan| -> f64 {
             plan.members.iter().map(|member| member.count as f64 * member.target.reach()).sum()
         };
         if let Some(most) = brief.assembly.height_max {
-            found.plans.retain(|plan| {
+            found.tried.retain(|plan| {
                 let pressed =
                     if plan.kind == AssemblyKind::Opposed { least_opposed(plan) } else { height(plan) };
                 pressed - plan.preload < most
