@@ -61,7 +61,9 @@ fn curve_to_both_sides(bytes: &[u8]) {
         let (x, f) = split::nearest_opposed(&target.deflection, &target.force, &target.error_bases());
         assert_finite(&f, "nearest force of a pair");
         if let Ok(members) = split::opposed(&x, &f, 0.5, 0.0) {
-            members.iter().for_each(|member| assert_finite(&member.force, "force of a member"));
+            for member in &members {
+                assert_finite(&member.force, "force of a member");
+            }
         }
     }
 }
