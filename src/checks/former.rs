@@ -56,19 +56,8 @@ impl FormerShape {
     /// For an arm with `heights` at its nodes (mm): the free ones, or those over-height that setting asks for. Rings are
     /// of `shims` (mm), or of the spring's own sheet where none are given.
     pub fn of(spring: &Spring, arm: &ArmPath, heights: &[f64], shims: Option<&[f64]>) -> Self {
-        let last = heights.len() - 1;
-        let height_mm = heights[last];
-        let table = (0..ROWS)
-            .map(|k| {
-                let i = last * k / (ROWS - 1);
-                FormerRow {
-                    angle_deg: arm.angle[i].to_degrees(),
-                    radius_mm: arm.radius[i],
-                    inner_edge_mm: arm.radius[i] - 0.5 * arm.width[i],
-                    height_mm: heights[i],
-                }
-            })
-            .collect();
+        let height_mm = heights.last().copied().unwrap_or(0.0);
+        let table = former_table(arm, heights);
         let rings = ring_stack(spring, arm, heights, shims);
         let stacked = rings.last().map_or(0.0, |ring| ring.top_mm);
         Self {
@@ -79,4 +68,20 @@ impl FormerShape {
             shim_mm: (height_mm - stacked).max(0.0),
         }
     }
+}
+
+/// Rows of a height table for an arm at `heights` (mm at its nodes).
+pub(super) fn former_table(arm: &ArmPath, heights: &[f64]) -> Vec<FormerRow> {
+    let last = heights.len() - 1;
+    (0..ROWS)
+        .map(|k| {
+            let i = last * k / (ROWS - 1);
+            FormerRow {
+                angle_deg: arm.angle[i].to_degrees(),
+                radius_mm: arm.radius[i],
+                inner_edge_mm: arm.radius[i] - 0.5 * arm.width[i],
+                height_mm: heights[i],
+            }
+        })
+        .collect()
 }

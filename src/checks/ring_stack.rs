@@ -11,7 +11,9 @@ const BEST: usize = 8;
 const MISSING: f64 = 0.05;
 /// Share of the height that may be missing where the shims are finer (common practice: a feeler shim under the hub).
 const OF_HEIGHT: f64 = 0.02;
-/// Unit of the sums of shims (mm).
+/// Unit of the sums of shims (mm) of formers up to a height (mm), and of higher ones.
+const FINE_UNIT: f64 = 0.001;
+const FINE_HEIGHT: f64 = 50.0;
 const UNIT: f64 = 0.01;
 /// Highest former that is stacked (mm).
 const HIGHEST: f64 = 500.0;
@@ -27,7 +29,12 @@ pub(super) fn ring_stack(
     shims: Option<&[f64]>,
 ) -> Vec<FormerRing> {
     let height = heights.last().copied().unwrap_or(0.0);
-    let own = [spring.sheet.thickness];
+    // without shims the spring's own sheet, so many sheets to a ring that there are not too many
+    let mut each = 1.0;
+    while height / (each * spring.sheet.thickness) >= (MOST + 1) as f64 && each < HIGHEST {
+        each += 1.0;
+    }
+    let own = [each * spring.sheet.thickness];
     let mut top_mm = 0.0;
     thicknesses(height, shims.unwrap_or(&own))
         .into_iter()
@@ -51,13 +58,14 @@ fn thicknesses(height: f64, shims: &[f64]) -> Vec<f64> {
     if !(height > 0.0 && height <= HIGHEST) {
         return Vec::new();
     }
-    let mut shims: Vec<f64> = shims.iter().copied().filter(|shim| *shim >= UNIT).collect();
+    let unit = if height <= FINE_HEIGHT { FINE_UNIT } else { UNIT };
+    let mut shims: Vec<f64> = shims.iter().copied().filter(|shim| *shim >= unit).collect();
     shims.sort_by(|a, b| b.total_cmp(a));
     let Some(&thinnest) = shims.last() else { return Vec::new() };
-    // sums in hundredths that this many rings reach, and the shim that came last
-    let units = |value: f64| whole((value / UNIT).round());
-    let goal = whole((height / UNIT + 1e-6).floor());
-    let sizes: Vec<usize> = shims.iter().map(|shim| units(*shim)).collect();
+    // sums that this many rings reach, and the shim that came last; shims are rounded up, so that no stack is too high
+    let goal = whole((height / unit + 1e-6).floor());
+    let sizes: Vec<usize> = shims.iter().map(|shim| whole((shim / unit - 1e-6).ceil())).collect();
+    let equal = whole(MISSING.min(OF_HEIGHT * height) / unit);
     let mut reached: Vec<Vec<Option<usize>>> = vec![vec![None; goal + 1]];
     for rings in 1..=MOST {
         let before = &reached[rings - 1];
@@ -76,10 +84,10 @@ fn thicknesses(height: f64, shims: &[f64]) -> Vec<f64> {
     let best =
         (1..=MOST).filter_map(|rings| highest(rings).map(|sum| (rings, sum))).min_by_key(|(rings, sum)| {
             let missing = goal - sum;
-            (if missing <= units(MISSING) { 0 } else { missing }, rings.abs_diff(BEST), *rings)
+            (if missing <= equal { 0 } else { missing }, rings.abs_diff(BEST), *rings)
         });
     let Some((rings, mut sum)) = best else { return Vec::new() };
-    if (goal - sum) as f64 * UNIT >= thinnest.max(OF_HEIGHT * height) {
+    if (goal - sum) as f64 * unit >= thinnest.max(OF_HEIGHT * height) {
         // more rings than anyone stacks
         return Vec::new();
     }
@@ -97,7 +105,7 @@ fn thicknesses(height: f64, shims: &[f64]) -> Vec<f64> {
 /// A value that is small and not below zero, as a count.
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
 fn whole(value: f64) -> usize {
-    value.clamp(0.0, HIGHEST / UNIT) as usize
+    value.clamp(0.0, HIGHEST / UNIT.min(FINE_UNIT)) as usize
 }
 
 /// Radius of the arm's inner edge where it stands at `level` (mm), linear between the nodes.

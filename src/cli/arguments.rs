@@ -95,8 +95,9 @@ pub enum Command {
     )]
     Scatter(ScatterOptions),
     /// Find what explains the measured curve of a cut part, and draw the next one
-    #[command(after_help = "Example:\n  flatspire correct examples/brake_cut.toml examples/brake_cut.csv \
-                            --thickness 1.47 --out second-cut")]
+    #[command(after_help = "Examples:\n  flatspire correct examples/brake_cut.toml examples/brake_cut.csv \
+                            --thickness 1.47 --out second-cut\n  \
+                            flatspire correct examples/brake_cut.toml --heights examples/brake_heights.csv --out next-former")]
     Correct(CorrectOptions),
     /// List the sheets known, with sources
     #[command(after_help = "Examples:\n  flatspire stock\n  flatspire stock 1.4310+C1300")]
@@ -353,8 +354,15 @@ pub struct CorrectOptions {
     #[arg(value_name = "SPRING.toml")]
     pub spring: PathBuf,
     /// Measured force-deflection curve (CSV), as it came: noise, both branches, a zero that is off
-    #[arg(value_name = "MEASURED.csv")]
-    pub measured: PathBuf,
+    #[arg(value_name = "MEASURED.csv", required_unless_present = "heights")]
+    pub measured: Option<PathBuf>,
+    /// Heights of a spring that was set on the former (CSV: radius_mm,height_mm, three radii): the next former instead of
+    /// a new cut
+    #[arg(long, value_name = "HEIGHTS.csv", conflicts_with_all = ["measured", "thickness"])]
+    pub heights: Option<PathBuf>,
+    /// Former it was set on (CSV, as former.csv), with --heights; left out: the one of the spring file
+    #[arg(long, value_name = "FORMER.csv", requires = "heights")]
+    pub former: Option<PathBuf>,
     /// Thickness of the part, measured (mm): thickness and modulus cannot be told apart from force alone
     #[arg(long, value_name = "MM", value_parser = above_zero, allow_negative_numbers = true)]
     pub thickness: Option<f64>,

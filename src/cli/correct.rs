@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::arguments::{CorrectOptions, General};
 use super::failure::Failure;
 use super::folder::Contents;
-use super::{Verdict, files, folder, terminal, verdict_table};
+use super::{Verdict, files, folder, next_former, terminal, verdict_table};
 use crate::compare::nominal_target;
 use crate::layout::{ArmShape, Spring};
 use crate::package::{corrected_files, measured_plot};
@@ -28,6 +28,9 @@ struct Unexplained<'a> {
 
 /// Explains a measurement and cuts the spring again.
 pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failure> {
+    let Some(measured_path) = &options.measured else {
+        return next_former::run(options, general);
+    };
     let (file, spring) = files::read_spring(&options.spring)?;
     let name = files::name(&options.spring);
     if let Some(thickness) = options.thickness
@@ -35,8 +38,8 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     {
         return Err(Failure::OtherSheet { thickness, drawn: spring.sheet.thickness, file: name });
     }
-    let measured_name = files::name(&options.measured);
-    let measured = files::read_measured(&options.measured)?;
+    let measured_name = files::name(measured_path);
+    let measured = files::read_measured(measured_path)?;
     if let Some(out) = &options.out {
         refuse(out, &options.spring, options.force)?;
         folder::probe(out)?;

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use crate::compare::CompareError;
 use crate::curve::CurveError;
-use crate::evaluation::DrawingError;
+use crate::evaluation::{AssembledError, DrawingError};
 use crate::export::ExportError;
 use crate::layout::{LayoutError, StationsError};
 use crate::live::LiveError;
@@ -16,6 +16,7 @@ use crate::package::PackageError;
 use crate::pipeline::{AnswerError, CorrectError};
 use crate::plot::PlotError;
 use crate::report::ReportError;
+use crate::setting::TrialError;
 use crate::spec::SpecError;
 use crate::variation::VariationError;
 
@@ -46,6 +47,28 @@ pub enum Failure {
     OtherTarget {
         /// the spring file found
         path: PathBuf,
+    },
+    /// An assembly without a curve.
+    #[error("{file}: {source}")]
+    Assembled {
+        /// the assembly file
+        file: String,
+        /// why
+        source: AssembledError,
+    },
+    /// A deflection beyond an assembly's travel.
+    #[error(
+        "{file}: deflection {found} mm was asked for; the assembly goes from {low:.3} to {high:.3} mm from where it rests"
+    )]
+    AssemblyTravel {
+        /// the assembly file
+        file: String,
+        /// what was asked (mm)
+        found: f64,
+        /// least (mm)
+        low: f64,
+        /// largest (mm)
+        high: f64,
     },
     /// A package of another spring is in the way.
     #[error(
@@ -226,6 +249,17 @@ pub enum Failure {
     /// The cut's path.
     #[error(transparent)]
     ToolPath(#[from] ToolPathError),
+    /// Heights of a trial are wrong.
+    #[error(transparent)]
+    Trial(#[from] TrialError),
+    /// No former for the spring.
+    #[error("{file}: no way of setting holds this spring's height; {remedy}")]
+    NoFormer {
+        /// the spring file
+        file: String,
+        /// change of the spring that helps
+        remedy: &'static str,
+    },
     /// Several on a sheet.
     #[error(transparent)]
     SheetLayout(#[from] SheetLayoutError),

@@ -6,7 +6,7 @@ use super::arguments::{FlatOptions, General};
 use super::failure::Failure;
 use super::folder::Contents;
 use super::verdict_table::{result, row, rows};
-use super::{Verdict, files, folder, given_spring, terminal};
+use super::{Verdict, assembled, files, folder, given_spring, terminal};
 use crate::checks::Checks;
 use crate::evaluation::{Asked, Evaluation, EvaluationSummary, Extent};
 use crate::plot::{Quantity, Units};
@@ -21,6 +21,9 @@ struct FlatReport<'a> {
 
 /// Evaluates a spring.
 pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure> {
+    if let Some(path) = assembled::path_of(&options.spring) {
+        return assembled::flat(&path, options, general);
+    }
     let (file, spring) = given_spring::read(&options.spring, &options.drawn)?;
     let target = files::read_target(&options.spring, &file)?;
     let extent = if options.out.is_some() { Extent::Whole } else { Extent::WithoutParts };
@@ -115,6 +118,16 @@ fn table(evaluation: &Evaluation, units: Units) -> String {
         if let Some(height) = setting.former_height_mm {
             line("form to", length(height));
         }
+        if let Some((way, height)) = setting.ways.first().and_then(|way| Some((way, way.former_height_mm?))) {
+            line("setting", format!("{} ({}): {}", way.words, way.name, setting.why));
+            line("former to make", length(height));
+            if let Some([low, high]) = way.left_band_mm {
+                line("first trial", format!("{} to {}", length(low), length(high)));
+            }
+        }
+    }
+    if let Some(service) = &checks.service {
+        line("in service", service.words());
     }
     if let Some(mass) = checks.mass.mass_g {
         line("mass of the part", crate::numeric::with_unit(mass, Quantity::Mass, units));

@@ -1,9 +1,11 @@
 //! The only place with files, clock, terminal and environment.
 
 mod arguments;
+mod assembled;
 mod compare;
 mod correct;
 mod design;
+mod design_assembly;
 mod error_report;
 mod failure;
 mod files;
@@ -12,6 +14,7 @@ mod folder;
 mod given_spring;
 mod kind;
 mod manual;
+mod next_former;
 mod outline;
 mod predict;
 mod scatter;

@@ -9,7 +9,7 @@ use crate::layout::{ArmShape, LayoutError, SlotLine, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::MonotoneCubic;
 use crate::outline::CutRules;
-use crate::spec::{Brief, Duty, Envelope, Process, Shop};
+use crate::spec::{Brief, Duty, Envelope, Process, SettingChoice, Shop};
 use crate::synthesis::{
     ShapeError, ShapeFreedom, ShapeSettings, Shaped, TargetPoints, easing_range, free_height_range, reserve,
     shape, width_range,
@@ -42,6 +42,8 @@ pub struct CompareSettings {
     pub allowable: Option<f64>,
     /// what it has to endure
     pub duty: Duty,
+    /// way of setting
+    pub setting: SettingChoice,
     /// space allowed
     pub envelope: Envelope,
     /// what the shop has and charges
@@ -67,6 +69,7 @@ impl CompareSettings {
             process: brief.process.clone(),
             allowable: spring.sheet.allowable().map(|found| found.limit),
             duty: brief.duty.clone(),
+            setting: brief.setting,
             envelope: brief.envelope.clone(),
             shop: brief.shop.clone(),
             tolerance_percent: brief.fit.tolerance(target.tolerance_percent),

@@ -166,7 +166,16 @@ fn keeps_height(evidence: &Evidence) -> Verdict {
             "name a sheet of the stock (sheet.material) or give sheet.yield_strength",
         );
     };
-    failed(evidence, &["setting"]).unwrap_or_else(|| {
+    let duty = &evidence.asked.checks.duty;
+    let service = evidence.checks.service.as_ref();
+    if (duty.temperature.is_some() || duty.hours.is_some()) && service.is_none() {
+        return Verdict::new(
+            VerdictState::NotJudged,
+            "nothing is known of this sheet at temperature and over time",
+            "test samples at the temperature, or leave duty.temperature and duty.hours out",
+        );
+    }
+    failed(evidence, &["setting", "service"]).unwrap_or_else(|| {
         let travel = evidence.checks.flat.travel_mm;
         let kept = setting.height_after_first_closing_mm;
         let reason = match setting.former_height_mm {
@@ -175,6 +184,7 @@ fn keeps_height(evidence: &Evidence) -> Verdict {
             }
             _ => format!("keeps {} of {} mm at the first closing", short(kept), short(travel)),
         };
+        let reason = service.map_or(reason.clone(), |service| format!("{reason}; {}", service.words()));
         Verdict::yes(reason).with(kept, None, "mm")
     })
 }

@@ -1,11 +1,12 @@
 //! The files of a package.
 
-use super::spring_text::{curve_csv, former_csv, setting_text};
+use super::spring_text::{curve_csv, former_csv, rings_text, rows_csv, set_shape_csv, setting_text};
+use crate::checks::FormerShape;
 use crate::export::former::former_solid;
 use crate::export::step::{blank, faceted, step};
 use crate::export::stl::{PlanError, formed_spring};
 use crate::export::{ExportError, NamedFile, dxf_nest, dxf_profile, dxf_rings, svg_marked, svg_nest};
-use crate::layout::{LayoutError, write_stations};
+use crate::layout::{ArmPath, LayoutError, Spring, write_stations};
 use crate::model::{ModelError, ModelSettings};
 use crate::pipeline::Answer;
 use crate::plot::PlotError;
@@ -37,12 +38,31 @@ pub enum PackageError {
     Sheet(#[from] SheetError),
 }
 
+/// Files of a former alone, for an arm at `heights` (mm at its nodes) on it: table and solid.
+pub fn former_files(
+    spring: &Spring,
+    arm: &ArmPath,
+    heights: &[f64],
+    shims: Option<&[f64]>,
+) -> Result<Vec<NamedFile>, PackageError> {
+    let former = FormerShape::of(spring, arm, heights, shims);
+    let rings = dxf_rings(&former)?.map(|bytes| NamedFile::new("former_rings_mm.dxf", bytes));
+    let mut files = vec![
+        NamedFile::new("former.csv", rows_csv(&former.table)),
+        NamedFile::new("former.stl", former_solid(spring, arm, heights, FORMER_BASE)?.to_stl()),
+        NamedFile::new("former_profile_mm.dxf", dxf_profile(&former, spring.disc.bore_radius)?),
+        NamedFile::new("rings.txt", rings_text(&former)),
+    ];
+    files.extend(rings);
+    Ok(files)
+}
+
 /// All files of an answer but its report and pictures, in the order in which they are written.
 pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
     let evaluation = &answer.evaluation;
     let (spring, checks) = (&evaluation.spring, &evaluation.checks);
     let arm = spring.arm(ModelSettings::default().segments)?;
-    let heights = checks.setting.as_ref().map_or(&arm.height, |setting| &setting.former_heights);
+    let heights = checks.setting.as_ref().map_or(&arm.height, |setting| &setting.heights_to_make);
     let named = |name: &str, bytes: Vec<u8>| NamedFile { name: name.to_owned(), bytes };
     let title = shop::title(evaluation);
     let mut files = vec![
@@ -74,6 +94,7 @@ pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
     let formed = formed_spring(spring, &arm)?;
     files.extend([
         named("former.csv", former_csv(checks).into_bytes()),
+        named("set_shape.csv", set_shape_csv(checks).into_bytes()),
         named("former.stl", former_solid(spring, &arm, heights, FORMER_BASE)?.to_stl()),
         named("spring.stl", formed.to_stl()),
         named("spring.step", step(&faceted(&formed), "formed spring")),

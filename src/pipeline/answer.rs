@@ -208,12 +208,12 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     Ok(answer)
 }
 
-fn passes(outcome: &Outcome) -> bool {
+pub(super) fn passes(outcome: &Outcome) -> bool {
     outcome.designs.first().is_some_and(|design| design.merits.passed)
 }
 
 /// Whether an outcome comes nearer to what was asked than another one: fewer verdicts that fail, then less error.
-fn nearer(outcome: &Outcome, other: &Outcome) -> bool {
+pub(super) fn nearer(outcome: &Outcome, other: &Outcome) -> bool {
     let key = |outcome: &Outcome| {
         outcome
             .designs
@@ -317,6 +317,7 @@ fn spring_file(spring: &Spring, question: &Question, installed: f64, notes: &mut
     process.kind = Some(process.kind());
     file.process = Some(process);
     file.duty = Some(Duty { installed: Some(installed).filter(|x| *x > 0.0), ..brief.duty.clone() });
+    file.setting = brief.setting.given();
     file.envelope = Some(brief.envelope.clone());
     file.shop = Some(brief.shop.clone()).filter(|shop| *shop != Shop::default());
     let named = brief.fit.tolerance_percent.or(target.tolerance_percent);

@@ -113,6 +113,7 @@ pub fn correct(
     let mut part_file = new.part.to_file();
     part_file.process.clone_from(&drawn.file.process);
     part_file.duty.clone_from(&drawn.file.duty);
+    part_file.setting = drawn.file.setting;
     part_file.target.clone_from(&drawn.file.target);
     let expected = Expected {
         rms_percent: new.rms_percent,

@@ -23,14 +23,24 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
     let sheet = &spring.sheet;
     let mut notes = Vec::new();
     let name = sheet.material.as_deref().unwrap_or("material as ordered");
+    let way = evaluation.checks.setting.as_ref().and_then(|setting| setting.ways.first());
+    let changing = way.filter(|way| way.changes_state);
     let mut text = format!("Material: {name}");
     if let Some(material) = material(evaluation) {
         text.push_str(&format!(", {}", material.description));
     }
     if let Some(strength) = sheet.tensile_strength {
-        text.push_str(&format!("; Rm at least {} MPa as delivered", decimal(strength, 0)));
+        let state = if changing.is_some() { "finished" } else { "as delivered" };
+        text.push_str(&format!("; Rm at least {} MPa {state}", decimal(strength, 0)));
     }
     text.push_str("; certificate with the delivery.");
+    if let Some(way) = changing {
+        text = format!(
+            "Material to order: {}; certificate with the delivery. Finished state: {}.",
+            way.order,
+            &text["Material: ".len()..text.len() - "; certificate with the delivery.".len()]
+        );
+    }
     notes.push(text);
     notes.push("Rolling direction along the arrow, the same for all parts of a batch.".to_owned());
     let kerf = match rules.kerf {
@@ -66,13 +76,20 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
         "Edges: {edges}; burr of both faces together at most {} mm. No scratches across the arms.",
         decimal(evaluation.checks.flat.burr_mm, 2)
     ));
-    match evaluation.checks.setting.as_ref().and_then(|setting| setting.ways.first()) {
+    if let Some(way) = way.filter(|way| way.growth != 0.0) {
+        notes.push(format!(
+            "Lengths change by {:+.2} % in the heat treatment: drawn is the finished size; scale the geometry by {:.5} before cutting.",
+            100.0 * way.growth,
+            1.0 / (1.0 + way.growth)
+        ));
+    }
+    match way {
         Some(way) => {
             let height = way
                 .former_height_mm
                 .map(|height| format!(", former {} mm high at the hub", decimal(height, 2)))
                 .unwrap_or_default();
-            notes.push(format!("Setting: {}{height}; steps and heat treatment in setting.txt.", way.name));
+            notes.push(format!("Setting: {}{height}; steps and heat treatment in setting.txt.", way.words));
         }
         None => notes.push("Setting: to be agreed; no strength of the sheet is known.".to_owned()),
     }
@@ -134,7 +151,12 @@ pub(super) fn data_block(evaluation: &Evaluation) -> Vec<Vec<String>> {
     } else {
         "static, seldom loaded".to_owned()
     };
-    rows.push(row("Service", service));
+    let heat = evaluation
+        .checks
+        .service
+        .as_ref()
+        .map_or_else(String::new, |service| format!("; {}", service.words()));
+    rows.push(row("Service", format!("{service}{heat}")));
     rows.push(row("Maker may adjust", "free height within its tolerance, to reach F1 and F2".to_owned()));
     rows
 }

@@ -7,9 +7,11 @@ use serde::de::{self, IntoDeserializer, SeqAccess, Visitor};
 use serde::{Deserialize, Serialize};
 
 use super::SpecError;
+use super::assembly::AssemblyChoice;
 use super::error::Reader;
 use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Seat};
 use super::shop::Shop;
+use super::way::SettingChoice;
 
 /// Longest list to choose from. Stock tables hold some twenty thicknesses; every entry multiplies the search.
 const LONGEST_LIST: usize = 64;
@@ -34,12 +36,16 @@ pub struct Brief {
     pub seat: Seat,
     /// what it has to endure
     pub duty: Duty,
-    /// how it is set
+    /// shape it is set to
     pub former: FormerChoice,
+    /// how it is set
+    pub setting: SettingChoice,
     /// how close the curve has to be met
     pub fit: Fit,
     /// what the shop has and charges
     pub shop: Shop,
+    /// whether several discs may do it
+    pub assembly: AssemblyChoice,
 }
 
 /// Sheets to choose from. A property given here stands above the material's.
@@ -81,7 +87,7 @@ pub struct ArmChoice {
     pub width_min: Option<f64>,
 }
 
-/// How the spring may be set.
+/// Shape the spring may be set to.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct FormerChoice {
@@ -147,7 +153,8 @@ impl Brief {
         self.check_installed(file)?;
         reader.not_negative("former.ease", self.former.ease, "give it in arm widths")?;
         self.shop.check(&reader)?;
-        self.fit.check(&reader)
+        self.fit.check(&reader)?;
+        self.assembly.check(&reader)
     }
 
     /// The curve begins above flat, within the space there is.

@@ -2,13 +2,18 @@
 //!
 //! Only their shape, their defaults and what can be wrong with them; what they mean as geometry is `layout`'s.
 
+mod assembly;
 mod brief;
 mod error;
 mod sections;
 mod shop;
 mod slot_end;
 mod spring_file;
+mod way;
 
+pub use assembly::{
+    AssemblyChoice, AssemblyFile, AssemblyKind, AssemblyMember, AssemblyWish, Side, Stacking,
+};
 pub use brief::{ArmChoice, Brief, FormerChoice, SheetChoice};
 pub use error::SpecError;
 pub use sections::{
@@ -18,3 +23,4 @@ pub use shop::Shop;
 pub use slot_end::SlotEnds;
 pub(crate) use slot_end::{ONE_PASS, hole_diameter};
 pub use spring_file::{Arm, Disc, Former, Sheet, SpringFile, Target};
+pub use way::{SettingChoice, Way};

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::error::Reader;
 use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Roots, Seat, Tolerance};
 use super::shop::Shop;
+use super::way::SettingChoice;
 use super::{Brief, SpecError};
 
 /// The format this program writes.
@@ -31,6 +32,9 @@ pub struct SpringFile {
     /// how it is cut
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub process: Option<Process>,
+    /// how it is set
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub setting: Option<SettingChoice>,
     /// what it has to endure
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub duty: Option<Duty>,
@@ -173,7 +177,7 @@ pub struct Target {
 }
 
 impl Target {
-    fn check(&self, reader: &Reader) -> Result<(), SpecError> {
+    pub(super) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
         let lists = [&self.force, &self.force_min, &self.force_max];
         match (&self.deflection, &self.force) {
             (Some(deflection), Some(_)) => {
@@ -214,6 +218,7 @@ impl SpringFile {
             duty: self.duty.clone().unwrap_or_default(),
             fit: self.fit.clone().unwrap_or_default(),
             shop: self.shop.clone().unwrap_or_default(),
+            setting: self.setting.unwrap_or_default(),
             ..Brief::default()
         }
     }

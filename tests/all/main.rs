@@ -10,6 +10,7 @@
     clippy::cast_sign_loss,
     clippy::cast_possible_truncation
 )]
+mod assemblies;
 mod closed_forms;
 mod command_line;
 mod comparison;
@@ -21,6 +22,7 @@ mod duty_jobs;
 mod evaluation;
 mod extremes;
 mod file_system;
+mod forming;
 mod handbook;
 mod quadratic_programme;
 mod random_spring;
@@ -34,6 +36,7 @@ mod scaling;
 mod seating;
 mod sensitivity;
 mod serving;
+mod setting_jobs;
 mod slot_ends;
 mod strength;
 mod study;

@@ -44,11 +44,9 @@ fn walls(solid: &mut Boundary, chain: &ArcChain, thickness: f64) -> [Vec<(usize,
     let edge = |i: usize, which: usize| first_edge + 3 * (i % count) + which;
     for (i, arc) in arcs.iter().enumerate() {
         let curve = |z: f64| match arc.centre() {
-            Some([x, y]) => Curve::Circle {
-                centre: [x, y, z],
-                radius: arc.radius(),
-                counter_clockwise: arc.bulge > 0.0,
-            },
+            Some([x, y]) => {
+                Curve::Circle { centre: [x, y, z], radius: arc.radius(), counter_clockwise: arc.bulge > 0.0 }
+            }
             None => Curve::Line,
         };
         for (side, z) in [(0, 0.0), (1, thickness)] {
@@ -58,17 +56,16 @@ fn walls(solid: &mut Boundary, chain: &ArcChain, thickness: f64) -> [Vec<(usize,
     }
     for (i, arc) in arcs.iter().enumerate() {
         let surface = match arc.centre() {
-            Some([x, y]) => Surface::Cylinder {
-                centre: [x, y, 0.0],
-                radius: arc.radius(),
-                solid_inside: arc.bulge > 0.0,
-            },
+            Some([x, y]) => {
+                Surface::Cylinder { centre: [x, y, 0.0], radius: arc.radius(), solid_inside: arc.bulge > 0.0 }
+            }
             None => {
                 let [x, y] = arc.tangent_at(0.5);
                 Surface::Plane { point: [arc.start[0], arc.start[1], 0.0], normal: [y, -x, 0.0] }
             }
         };
-        let around = vec![(edge(i, 0), true), (edge(i + 1, 2), true), (edge(i, 1), false), (edge(i, 2), false)];
+        let around =
+            vec![(edge(i, 0), true), (edge(i + 1, 2), true), (edge(i, 1), false), (edge(i, 2), false)];
         solid.faces.push(Face { surface, loops: vec![around] });
     }
     [

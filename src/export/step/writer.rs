@@ -32,7 +32,8 @@ const PRODUCT_ENTITIES: usize = 14;
 pub fn step(solid: &Boundary, name: &str) -> Vec<u8> {
     let name: String =
         name.chars().map(|c| if c.is_ascii_alphanumeric() || "-._".contains(c) { c } else { ' ' }).collect();
-    let mut file = Writer { text: PRODUCT.replace("{}", &name), last: PRODUCT_ENTITIES, known: BTreeMap::new() };
+    let mut file =
+        Writer { text: PRODUCT.replace("{}", &name), last: PRODUCT_ENTITIES, known: BTreeMap::new() };
     let corners: Vec<usize> = solid
         .points
         .iter()
@@ -88,8 +89,7 @@ pub fn step(solid: &Boundary, name: &str) -> Vec<u8> {
     let shell = file.entity(format!("CLOSED_SHELL('',({}))", list(&faces)));
     let body = file.entity(format!("MANIFOLD_SOLID_BREP('{name}',#{shell})"));
     let origin = file.placement([0.0; 3], [0.0, 0.0, 1.0]);
-    let shape =
-        file.entity(format!("ADVANCED_BREP_SHAPE_REPRESENTATION('{name}',(#{origin},#{body}),#14)"));
+    let shape = file.entity(format!("ADVANCED_BREP_SHAPE_REPRESENTATION('{name}',(#{origin},#{body}),#14)"));
     file.entity(format!("SHAPE_DEFINITION_REPRESENTATION(#9,#{shape})"));
     format!(
         "ISO-10303-21;\nHEADER;\nFILE_DESCRIPTION(('{name}, millimetres'),'2;1');\nFILE_NAME('{name}','',(''),(''),\
@@ -206,8 +206,10 @@ mod tests {
             assert!(used.iter().all(|count| *count == [1, 1]), "{used:?}");
             let text = String::from_utf8(step(&solid, "a part")).unwrap();
             let data = text.split("DATA;\n").nth(1).unwrap();
-            let defined: Vec<&str> = data.lines().filter_map(|line| line.split_once('=').map(|(n, _)| n)).collect();
-            for word in data.split(|c: char| !(c == '#' || c.is_ascii_digit())).filter(|w| w.starts_with('#')) {
+            let defined: Vec<&str> =
+                data.lines().filter_map(|line| line.split_once('=').map(|(n, _)| n)).collect();
+            for word in data.split(|c: char| !(c == '#' || c.is_ascii_digit())).filter(|w| w.starts_with('#'))
+            {
                 assert!(defined.contains(&word), "{word}");
             }
         }

@@ -1,5 +1,6 @@
 //! The program as its users meet it: commands, files, messages, exit codes. Everything goes through the binary.
 
+mod assembly;
 mod correct;
 mod design;
 mod documents;
@@ -20,7 +21,8 @@ const QUICK: &str = "[envelope]\nouter_diameter_max = 90\n[sheet]\nmaterial = \"
                      [arms]\ncount = 1\n";
 
 /// The files of a package.
-const FILES: [&str; 46] = [
+const FILES: [&str; 51] = [
+    "blank.step",
     "comparison.png",
     "comparison.svg",
     "curve.csv",
@@ -32,6 +34,8 @@ const FILES: [&str; 46] = [
     "former.png",
     "former.stl",
     "former.svg",
+    "former_profile_mm.dxf",
+    "former_rings_mm.dxf",
     "height.png",
     "height.svg",
     "inspection.pdf",
@@ -50,7 +54,9 @@ const FILES: [&str; 46] = [
     "seated.svg",
     "sections.png",
     "sections.svg",
+    "set_shape.csv",
     "setting.txt",
+    "spring.step",
     "spring.stl",
     "spring.toml",
     "spring_closed.png",
