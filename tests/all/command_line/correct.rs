@@ -21,6 +21,7 @@ fn a_measured_part_is_explained_and_cut_again() {
         assert!(out(&done).contains(part), "{part:?} is not in: {}", out(&done));
     }
     let expected = [
+        "blank.step",
         "curve.csv",
         "curve.png",
         "curve.svg",
@@ -28,6 +29,8 @@ fn a_measured_part_is_explained_and_cut_again() {
         "drawing.svg",
         "former.csv",
         "former.stl",
+        "former_profile_mm.dxf",
+        "former_rings_mm.dxf",
         "inspection.pdf",
         "measured.png",
         "measured.svg",
@@ -36,6 +39,7 @@ fn a_measured_part_is_explained_and_cut_again() {
         "part.toml",
         "set_shape.csv",
         "setting.txt",
+        "spring.step",
         "spring.stl",
         "spring.toml",
         "stations.csv",
