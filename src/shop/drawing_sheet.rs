@@ -72,6 +72,9 @@ fn plan(
         let width = if contour.role == Role::CutOnLine { NARROW } else { WIDE };
         page.contour(&contour.chain, PLAN, scale, width);
     }
+    for chain in drawing.marks.layers().iter().flat_map(|(_, chains)| chains) {
+        page.contour(chain, PLAN, scale, NARROW);
+    }
     let reach = scale * radius + 5.0;
     page.centre_line([PLAN[0] - reach, PLAN[1]], [PLAN[0] + reach, PLAN[1]]);
     page.centre_line([PLAN[0], PLAN[1] - reach], [PLAN[0], PLAN[1] + reach]);
