@@ -114,11 +114,11 @@ mod tests {
         assert_relative_eq!(to, 12.0 + 0.7584 + 2.0, max_relative = 1e-12);
         let named = Shop { currency: Some("EUR".to_owned()), ..shop.clone() };
         assert_eq!(cost.price(&named).unwrap(), "5.76 to 14.76 EUR in a batch of 20");
-        // twelve parts from a sheet of 300 by 400 mm take 10,000 mm² each, and twenty parts two sheets
+        // fifteen parts from a sheet of 300 by 400 mm take 8,000 mm² each, and twenty parts two sheets
         let nest = Nest::discs(78.0, 2.0, 10.0, [300.0, 400.0]).unwrap();
-        assert_eq!(nest.centres.len(), 12);
+        assert_eq!(nest.centres.len(), 15);
         let cost = Cost::of(1.5, Some(7.9), &cut(), Some(&nest), &shop);
-        assert_relative_eq!(cost.sheet_g.unwrap(), 118.5, max_relative = 1e-12);
+        assert_relative_eq!(cost.sheet_g.unwrap(), 94.8, max_relative = 1e-12);
         assert_eq!(cost.sheets, Some(2));
     }
 

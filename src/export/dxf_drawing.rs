@@ -224,7 +224,7 @@ fn mended(raw: &str) -> Result<Vec<u8>, ExportError> {
                 // R12 has no record for the line type "by layer"
                 keep = !(entity == "LTYPE" && pairs.get(k + 1) == Some(&(2, "BYLAYER")));
             }
-            2 if entity == "SECTION" => section = value,
+            2 if k > 0 && pairs[k - 1] == (0, "SECTION") => section = value,
             9 if section == "HEADER" => keep = HEADER.contains(&value),
             8 if entity == "POLYLINE" => layer = value,
             _ => {}

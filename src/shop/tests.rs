@@ -167,7 +167,7 @@ fn shown(evaluation: &Evaluation) -> Vec<(&'static str, String)> {
 #[test]
 fn every_key_of_the_shop_shows_where_it_belongs() {
     let base = "machine_rate = 90\nsheet_price = 12\nset_up = 40\nbatch = 20\ncurrency = \"EUR\"\nsheet = [500, 300]\n\
-                margin = 12\nspacing = 4\nshims = [0.5, 1.0]\npart_number = \"PF-1\"\ntabs = 2\ntab_width = 0.6\n\
+                margin = 12\nspacing = 4\nshims = [0.5, 1.0, 2.0]\npart_number = \"PF-1\"\ntabs = 2\ntab_width = 0.6\n\
                 title = \"Pedal spring\"\ndrawing_number = \"D-7\"\nrevision = \"B\"\ncompany = \"Rig works\"\n\
                 drawn_by = \"A. N.\"\ndate = \"day one\"\n";
     let changed = [
@@ -179,7 +179,7 @@ fn every_key_of_the_shop_shows_where_it_belongs() {
         ("sheet = [600, 300]", "nest"),
         ("margin = 15", "nest"),
         ("spacing = 6", "nest"),
-        ("shims = [0.8]", "rings"),
+        ("shims = [0.8, 3.0]", "rings"),
         ("part_number = \"PF-2\"", "dxf"),
         ("tabs = 1", "dxf"),
         ("tab_width = 0.8", "dxf"),
