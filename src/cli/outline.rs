@@ -86,7 +86,7 @@ pub fn run(options: &OutlineOptions, general: &General) -> Result<Verdict, Failu
 /// Metal between neighbours of a grid where none is given (mm).
 const GRID_SPACING: f64 = 5.0;
 
-/// What the shop has, by file and options.
+/// Shop section of the file, with sheet and spacing of the options.
 fn shop(options: &OutlineOptions, file: &SpringFile) -> Result<Shop, Failure> {
     let mut shop = file.shop.clone().unwrap_or_default();
     if let Some(size) = &options.sheet {

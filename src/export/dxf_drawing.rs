@@ -54,7 +54,8 @@ pub fn dxf_sheet(sheet: &SheetLayout, notes: &DrawingNotes) -> Result<Vec<u8>, E
 pub fn dxf_tool_path(path: &ToolPath, notes: &DrawingNotes) -> Result<Vec<u8>, ExportError> {
     let contours = path.contours();
     let mut lines = vec![
-        "KERF-COMPENSATED PATH - NOT THE SIZE OF THE PART".to_owned(),
+        "KERF-COMPENSATED PATH".to_owned(),
+        "NOT THE SIZE OF THE PART".to_owned(),
         format!("kerf {:.3} mm, half of it to each side of the path; do not compensate again", path.kerf),
     ];
     lines.extend(notes.lines.iter().cloned());

@@ -3,7 +3,7 @@
 use super::characteristic::{force_places, test_forces};
 use crate::evaluation::{Drawing, Evaluation};
 use crate::material::{EdgeFinish, Material, find};
-use crate::numeric::decimal;
+use crate::numeric::{decimal, figures};
 use crate::spec::{HubGuide, Pressing, Rim, SlotEnds};
 
 /// Strokes to flat before the test force is read (common practice: one to three).
@@ -114,7 +114,7 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
     notes.push(format!(
         "Caution: stores up to {} J when closed; edges are sharp. Face shield{bolt} while setting and \
          testing; scrap any part with a visible crack.",
-        decimal(evaluation.checks.mass.energy_j, 3)
+        figures(evaluation.checks.mass.energy_j)
     ));
     notes
 }

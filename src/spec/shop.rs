@@ -15,7 +15,7 @@ const SHIMS_MAX: usize = 40;
 /// Most tabs of a part.
 const TABS_MAX: usize = 12;
 
-/// What the shop has and charges. Money is in the maker's own currency.
+/// Sheets, shims and rates of the shop, marks on the part, fields of the title block. Money is in the maker's own currency.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Shop {
