@@ -29,24 +29,25 @@ impl DrawingNotes {
         marks: &Marks,
     ) -> Result<Self, LayoutError> {
         let arm = spring.arm(LOOKS)?;
+        let places = places(rules);
         let mut lines = vec![
             title.to_owned(),
             "all sizes in mm, finished size, kerf not compensated".to_owned(),
             format!(
-                "sheet {} {:.2} thick",
+                "sheet {} {:.places$} thick",
                 spring.sheet.material.as_deref().unwrap_or("as ordered,"),
                 spring.sheet.thickness
             ),
         ];
         let kerf = if rules.kerf > 0.0 { format!("kerf {:.2}, ", rules.kerf) } else { String::new() };
-        lines.push(format!("{}, {kerf}cut widths ±{:.2}", rules.process, rules.tolerance));
+        lines.push(format!("{}, {kerf}cut widths ±{:.places$}", rules.process, rules.tolerance));
         let ends = match (rules.cuts_on_line(spring.slot), rules.ends) {
             (true, _) => "one pass on the line of layer cut_on_line".to_owned(),
             (false, SlotEnds::Round) => "round ends".to_owned(),
             (false, SlotEnds::Bulb) => format!("bulb ends Ø{:.2}", outline.end_diameter()),
             (false, SlotEnds::Keyhole) => format!("keyhole ends Ø{:.2}", outline.end_diameter()),
         };
-        lines.push(format!("{} equal slots {:.2} wide, {ends}", spring.arms, spring.slot));
+        lines.push(format!("{} equal slots {:.places$} wide, {ends}", spring.arms, spring.slot));
         let widths: Vec<f64> = pitch_cosines(&arm.angle, &arm.radius)
             .iter()
             .zip(&arm.width)
@@ -123,13 +124,19 @@ impl DrawingNotes {
     }
 }
 
+/// Decimal places of lengths (mm): three where the second would hide a tenth of the tolerance.
+fn places(rules: &CutRules) -> usize {
+    if rules.tolerance < 0.095 { 3 } else { 2 }
+}
+
 fn width_line(place: &str, width: f64, rules: &CutRules) -> String {
+    let places = places(rules);
     let faces = rules.face_widths(width);
     if rules.edge_slope == 0.0 {
-        format!("arm {place} {width:.2} across")
+        format!("arm {place} {width:.places$} across")
     } else {
         format!(
-            "arm {place} {width:.2} across at mid-thickness, {:.2} at the entry face, {:.2} at the exit face",
+            "arm {place} {width:.places$} across at mid-thickness, {:.places$} at the entry face, {:.places$} at the exit face",
             faces.entry, faces.exit
         )
     }

@@ -15,7 +15,7 @@ pub fn dxf_rings(former: &FormerShape) -> Result<Option<Vec<u8>>, ExportError> {
     let mut contours = Vec::new();
     let mut lines = vec![
         format!("{} rings of a stepped former, the first on the left lies below", former.rings.len()),
-        "all sizes in mm; deburr, stack on one pin through the hole".to_owned(),
+        "all sizes in mm; deburr, stack about one axis".to_owned(),
     ];
     let mut left = 0.0;
     for ring in &former.rings {
