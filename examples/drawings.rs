@@ -83,7 +83,7 @@ fn drawing(number: usize, dice: &mut Dice, folder: &Path) -> Result<Option<Value
     let shop = Shop {
         sheet: Some([12.0 * outline.extents()[1][0], 9.0 * outline.extents()[1][0]]),
         margin: Some(2.0),
-        part_number: (number % 2 == 0).then(|| format!("T-{number:03}")),
+        part_number: number.is_multiple_of(2).then(|| format!("T-{number:03}")),
         tabs: number.is_multiple_of(3).then_some(2),
         ..Shop::default()
     };

@@ -11,6 +11,7 @@ use super::small_curve::small_curve;
 use super::{Verdict, design_assembly, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
 use crate::curve::TargetCurve;
+use crate::evaluation::Drawing;
 use crate::package;
 use crate::pipeline::{self, Answer, Question, Solution, Wishes};
 use crate::plot::{Quantity, Units};
@@ -174,7 +175,7 @@ fn table(answer: &Answer, units: Units) -> String {
             &format!("{from:.0} to {to:.0} s a part, an estimate"),
         ));
     }
-    if let Some(nest) = drawing.and_then(|drawing| drawing.placed()) {
+    if let Some(nest) = drawing.and_then(Drawing::placed) {
         let [along, across] = nest.sheet;
         let parts = nest.centres.len();
         text.push_str(&verdict_table::row(
