@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use serde::Deserialize;
 
+use crate::curve::{BranchChoice, ColumnChoice, ReadChoice};
 use crate::plot::Units;
 use crate::spec::{Pressing, Rim};
 use crate::synthesis::Preference;
@@ -120,12 +121,55 @@ pub enum Command {
     },
 }
 
+/// Reading of a curve file.
+#[derive(Debug, Clone, Default, Args)]
+#[command(next_help_heading = "Reading of the curve file")]
+pub struct CurveOptions {
+    /// Branch of a measured curve; left out: the middle of both where both were measured
+    #[arg(long, value_enum)]
+    pub branch: Option<ShownBranch>,
+    /// Columns of deflection and force, by name or by number from 1, as in 2,3; left out: by the words of the header
+    #[arg(long, value_name = "DEFLECTION,FORCE", value_parser = ColumnChoice::parse)]
+    pub columns: Option<ColumnChoice>,
+}
+
+impl CurveOptions {
+    /// Choice of the reader.
+    pub fn choice(&self) -> ReadChoice {
+        ReadChoice { branch: self.branch.map(Into::into), columns: self.columns.clone() }
+    }
+}
+
+/// Branch of a measured curve.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ShownBranch {
+    /// pressed in
+    Loading,
+    /// let go
+    Unloading,
+    /// middle between both: friction cancels
+    Mean,
+}
+
+impl From<ShownBranch> for BranchChoice {
+    fn from(branch: ShownBranch) -> Self {
+        match branch {
+            ShownBranch::Loading => Self::Loading,
+            ShownBranch::Unloading => Self::Unloading,
+            ShownBranch::Mean => Self::Mean,
+        }
+    }
+}
+
 /// `design`.
 #[derive(Debug, Args)]
 pub struct DesignOptions {
     /// Wanted force-deflection curve (CSV with a header, as in travel_mm,force_n)
     #[arg(value_name = "CURVE.csv", required_unless_present = "like")]
     pub curve: Option<PathBuf>,
+    /// Reading of the curve
+    #[command(flatten)]
+    pub reading: CurveOptions,
     /// Brief (TOML): space, sheet, process, seat, cycles; every key is optional
     #[arg(long, value_name = "BRIEF.toml")]
     pub brief: Option<PathBuf>,
@@ -306,6 +350,9 @@ pub struct OutlineOptions {
 pub struct CompareOptions {
     /// Wanted force-deflection curve (CSV), or a spring file (TOML)
     pub file: PathBuf,
+    /// Reading of a curve
+    #[command(flatten)]
+    pub reading: CurveOptions,
     /// Brief for a wanted curve (TOML); a spring file carries its own
     #[arg(long, value_name = "BRIEF.toml")]
     pub brief: Option<PathBuf>,
@@ -340,6 +387,9 @@ pub struct CorrectOptions {
     /// Measured force-deflection curve (CSV), as it came: noise, both branches, a zero that is off
     #[arg(value_name = "MEASURED.csv")]
     pub measured: PathBuf,
+    /// Reading of the measured curve
+    #[command(flatten)]
+    pub reading: CurveOptions,
     /// Thickness of the part, measured (mm): thickness and modulus cannot be told apart from force alone
     #[arg(long, value_name = "MM", value_parser = above_zero, allow_negative_numbers = true)]
     pub thickness: Option<f64>,
@@ -386,6 +436,9 @@ pub struct ServeOptions {
     /// Curve to begin with (CSV); an example when left out
     #[arg(value_name = "CURVE.csv")]
     pub curve: Option<PathBuf>,
+    /// Reading of the curve
+    #[command(flatten)]
+    pub reading: CurveOptions,
     /// Brief to begin with (TOML)
     #[arg(long, value_name = "BRIEF.toml", requires = "curve")]
     pub brief: Option<PathBuf>,

@@ -49,7 +49,7 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
 
 /// The spring that the search finds.
 fn searched(options: &DesignOptions) -> Result<Answer, Failure> {
-    let target = files::read_curve(options.curve.as_deref().unwrap_or(Path::new("-")))?;
+    let target = files::read_curve(options.curve.as_deref().unwrap_or(Path::new("-")), &options.reading.choice())?;
     let brief = match &options.brief {
         Some(path) => files::read_brief(path)?,
         None => Brief::default(),
@@ -86,7 +86,7 @@ fn shaped_again(options: &DesignOptions, like: &Path, thickness: f64) -> Result<
         return Err(Failure::OtherSheet { thickness, drawn, file: name });
     }
     let target = match &options.curve {
-        Some(path) => files::read_curve(path)?,
+        Some(path) => files::read_curve(path, &options.reading.choice())?,
         None => match files::read_target(like, &file)? {
             Some(target) => target,
             None => nominal_target(&spring)

@@ -6,7 +6,7 @@ use std::path::Path;
 
 use super::failure::Failure;
 use super::kind::Kind;
-use crate::curve::{self, MeasuredCurve, TargetCurve};
+use crate::curve::{self, MeasuredCurve, ReadChoice, TargetCurve};
 use crate::layout::{Spring, read_stations};
 use crate::pipeline::SheetsToTry;
 use crate::spec::{Brief, SpringFile};
@@ -48,13 +48,13 @@ fn read_kind<T>(
 }
 
 /// A wanted curve.
-pub fn read_curve(path: &Path) -> Result<TargetCurve, Failure> {
-    read_kind(path, Kind::Curve, |bytes| Ok(curve::read(&bytes, &name(path))?))
+pub fn read_curve(path: &Path, choice: &ReadChoice) -> Result<TargetCurve, Failure> {
+    read_kind(path, Kind::Curve, |bytes| Ok(curve::read_with(&bytes, choice, &name(path))?))
 }
 
 /// A measured curve.
-pub fn read_measured(path: &Path) -> Result<MeasuredCurve, Failure> {
-    read_kind(path, Kind::Curve, |bytes| Ok(curve::read_measured(&bytes, &name(path))?))
+pub fn read_measured(path: &Path, choice: &ReadChoice) -> Result<MeasuredCurve, Failure> {
+    read_kind(path, Kind::Curve, |bytes| Ok(curve::read_measured_with(&bytes, choice, &name(path))?))
 }
 
 /// The deflections of a curve file.

@@ -100,6 +100,21 @@ pub enum CurveError {
         /// the header as it stands
         found: String,
     },
+    /// A column asked for that is not there.
+    #[error(
+        "{file}: row {row} has no column \"{wanted}\" (found {found}); give --columns the names of two columns of the \
+         header, or their numbers from 1"
+    )]
+    NoSuchColumn {
+        /// name of the file as the user gave it
+        file: String,
+        /// line of the header
+        row: usize,
+        /// the column asked for
+        wanted: String,
+        /// the header as it stands
+        found: String,
+    },
     /// Two columns for the same quantity.
     #[error(
         "{file}: row {row} has two columns for the {quantity}: column {first} (\"{first_name}\") and column {second} \

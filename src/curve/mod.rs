@@ -6,6 +6,7 @@
 //! closest and why.
 
 mod branch;
+mod choice;
 mod convex;
 mod decoding;
 mod dialect;
@@ -22,11 +23,12 @@ mod table;
 mod target;
 mod units;
 
+pub use choice::{ColumnChoice, ReadChoice};
 pub use error::{CurveError, Place};
 pub use findings::{ReachFinding, ReachKind};
 pub use header::Quantity;
-pub use measured::{Branch, MeasuredCurve, read_measured};
+pub use measured::{Branch, MeasuredCurve, read_measured, read_measured_with};
 pub use measurement::BranchChoice;
 pub use reach::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};
 pub use table::{MOST_ROWS, read_deflections};
-pub use target::{BandBreach, TargetCurve, read, read_branch};
+pub use target::{BandBreach, TargetCurve, read, read_branch, read_with};

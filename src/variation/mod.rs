@@ -3,9 +3,12 @@
 //! [`scatter()`] looks forward, from tolerances to a band of forces and to what should be tightened first. [`identify()`]
 //! looks back, from a measured curve to what explains it.
 
+mod belief;
 mod cause;
 mod deviated;
 mod deviation;
+mod estimates;
+mod evidence;
 mod finding;
 mod good_parts;
 mod identification;
@@ -21,9 +24,12 @@ mod wanted;
 pub use cause::{CAUSES, Cause};
 pub use deviated::deviated;
 pub use deviation::{DEVIATIONS, Deviation, VariedSpring};
-pub use finding::{Alike, Estimate, Identified, IdentifiedCurve, Quantity};
+pub use belief::Belief;
+pub use estimates::{Estimate, Evidence, Quantity};
+pub use evidence::{MeasuredPart, PART_SHARES};
+pub use finding::{Alike, Identified, IdentifiedCurve, PartFound};
 pub use good_parts::{GoodShare, good_share};
-pub use identification::{IdentifySettings, identify};
+pub use identification::{IdentifySettings, identify, identify_parts};
 pub use pictures::scatter_files;
 pub use propagation::{FirstOrder, propagate};
 pub use random::RandomStream;

@@ -69,7 +69,7 @@ impl Bench {
         let largest = force[READINGS - 1];
         let force =
             force.iter().map(|f| f + largest * (self.offset + self.noise * stream.normal())).collect();
-        Readings { deflection: x, force, hysteresis: None }
+        Readings { deflection: x, force, hysteresis: None, friction_left: false }
     }
 }
 
