@@ -45,7 +45,8 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
     if let Some(brief) = options.brief.as_deref().filter(|_| is_spring) {
         return Err(Failure::OnlyForCurves { file: files::name(path), brief: files::name(brief) });
     }
-    let reading = [("--branch", options.reading.branch.is_some()), ("--columns", options.reading.columns.is_some())];
+    let reading =
+        [("--branch", options.reading.branch.is_some()), ("--columns", options.reading.columns.is_some())];
     if let Some((option, _)) = reading.into_iter().find(|(_, given)| *given && is_spring) {
         let found = files::name(path);
         return Err(Failure::Option { option, found, expected: "a curve file (CSV) beside it" });

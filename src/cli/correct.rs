@@ -44,7 +44,9 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     let given = file.tolerance.clone().unwrap_or_default();
     let tolerances = Tolerances::of(&spring, &given, &file.process.clone().unwrap_or_default());
     let explain = |source| Failure::Variation { file: measured_name.clone(), source };
-    let readings = Readings::of_branch(&measured, options.reading.branch.map_or_else(Default::default, Into::into)).map_err(explain)?;
+    let readings =
+        Readings::of_branch(&measured, options.reading.branch.map_or_else(Default::default, Into::into))
+            .map_err(explain)?;
     let found = identify(&spring, &tolerances, &readings, options.thickness, IdentifySettings::default())
         .map_err(explain)?;
     if found.left_out > 0 {

@@ -49,7 +49,8 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
 
 /// The spring that the search finds.
 fn searched(options: &DesignOptions) -> Result<Answer, Failure> {
-    let target = files::read_curve(options.curve.as_deref().unwrap_or(Path::new("-")), &options.reading.choice())?;
+    let target =
+        files::read_curve(options.curve.as_deref().unwrap_or(Path::new("-")), &options.reading.choice())?;
     let brief = match &options.brief {
         Some(path) => files::read_brief(path)?,
         None => Brief::default(),

@@ -45,12 +45,7 @@ impl ColumnChoice {
     }
 
     /// As [`indices`](Self::indices), with the column that is missing named.
-    pub(super) fn found(
-        &self,
-        cells: &[String],
-        row: usize,
-        file: &str,
-    ) -> Result<[usize; 2], CurveError> {
+    pub(super) fn found(&self, cells: &[String], row: usize, file: &str) -> Result<[usize; 2], CurveError> {
         let one = |wanted: &str| {
             index_of(wanted, cells).ok_or_else(|| CurveError::NoSuchColumn {
                 file: file.to_owned(),
@@ -85,13 +80,17 @@ mod tests {
         ReadChoice { branch: None, columns: Some(ColumnChoice::parse(columns).unwrap()) }
     }
 
-    const TWO_GAUGES: &str = "Rig 3;;\nZeit;Kanal 1 [mm];Kanal 2 [N];Kanal 3 [kN]\n0;0;0;0\n1;1;5;0,1\n2;2;11;0,2\n";
+    const TWO_GAUGES: &str =
+        "Rig 3;;\nZeit;Kanal 1 [mm];Kanal 2 [N];Kanal 3 [kN]\n0;0;0;0\n1;1;5;0,1\n2;2;11;0,2\n";
 
     #[test]
     fn columns_are_taken_by_name_with_or_without_unit_and_by_number() {
-        for (columns, last) in
-            [("Kanal 1,Kanal 2", 11.0), ("kanal 1 [mm],KANAL 3 [kN]", 200.0), ("2,3", 11.0), ("Kanal 1,4", 200.0)]
-        {
+        for (columns, last) in [
+            ("Kanal 1,Kanal 2", 11.0),
+            ("kanal 1 [mm],KANAL 3 [kN]", 200.0),
+            ("2,3", 11.0),
+            ("Kanal 1,4", 200.0),
+        ] {
             let curve = read_with(TWO_GAUGES.as_bytes(), &choice(columns), "rig.csv").unwrap();
             assert_eq!((curve.deflection[2], curve.force[2]), (2.0, last), "{columns}");
             let measured = read_measured_with(TWO_GAUGES.as_bytes(), &choice(columns), "rig.csv").unwrap();
@@ -109,7 +108,8 @@ mod tests {
     #[test]
     fn a_column_that_is_not_there_is_refused_with_those_that_are() {
         for columns in ["Kanal 1,Kanal 9", "2,9"] {
-            let message = read_with(TWO_GAUGES.as_bytes(), &choice(columns), "rig.csv").unwrap_err().to_string();
+            let message =
+                read_with(TWO_GAUGES.as_bytes(), &choice(columns), "rig.csv").unwrap_err().to_string();
             assert!(message.starts_with("rig.csv: row 1 has no column"), "{message}");
             assert!(message.contains("--columns"), "{message}");
         }

@@ -107,7 +107,7 @@ impl Dialect {
     }
 }
 
-fn rows<'a>(
+pub(super) fn rows<'a>(
     text: &'a str,
     separator: u8,
     file: &'a str,
@@ -145,7 +145,7 @@ fn offset(position: &csv::Position) -> usize {
 }
 
 /// The text with its comment lines blanked, and the separator a first line `sep=;` tells.
-fn without_comments(text: &str) -> (String, Option<u8>) {
+pub(super) fn without_comments(text: &str) -> (String, Option<u8>) {
     let mut blanked = String::with_capacity(text.len());
     let mut told = None;
     let mut first = true;

@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
+use super::branch::{last_of_largest, mean, runs_of_equal, turning_point};
 use super::choice::ReadChoice;
-use super::branch::{last_of_largest, mean, runs_of_equal};
 use super::error::CurveError;
 use super::header::{Origin, Quantity};
 use super::measurement;
@@ -106,7 +106,8 @@ impl MeasuredCurve {
     /// told apart row by row, whatever the number of cycles and dwells; short ones at the largest deflection.
     pub fn branches(&self) -> [(Vec<f64>, Vec<f64>); 2] {
         let least = self.deflection.iter().copied().fold(f64::INFINITY, f64::min);
-        if self.deflection.len() >= measurement::FEWEST_ROWS {
+        let one_cycle = turning_point(&self.deflection).is_some();
+        if !one_cycle && self.deflection.len() >= measurement::FEWEST_ROWS {
             let (up, down) = measurement::branches(&self.deflection, self.max_deflection() - least);
             if up.len() >= measurement::FEWEST_OF_BRANCH {
                 return [up, down].map(|rows| {

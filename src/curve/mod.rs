@@ -5,6 +5,7 @@
 //! [`nearest_reachable`] says whether a seating spring can follow a target and, if not, which curve comes
 //! closest and why.
 
+mod bench_sheet;
 mod branch;
 mod choice;
 mod convex;
@@ -23,6 +24,7 @@ mod table;
 mod target;
 mod units;
 
+pub use bench_sheet::{BenchPart, is_bench_sheet, read_bench_sheet};
 pub use choice::{ColumnChoice, ReadChoice};
 pub use error::{CurveError, Place};
 pub use findings::{ReachFinding, ReachKind};

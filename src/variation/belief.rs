@@ -31,6 +31,13 @@ impl Default for Belief {
 }
 
 impl Belief {
+    /// Narrows or widens the scatter of single parts by a factor.
+    pub fn scale_own(&mut self, factor: f64) {
+        for own in &mut self.own {
+            *own *= factor;
+        }
+    }
+
     pub(super) fn of(fit: &Fit, p: &Unknowns, covariance: &DMatrix<f64>) -> Self {
         Self {
             deviation: fit.common(p),

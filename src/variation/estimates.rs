@@ -147,7 +147,8 @@ impl Combination {
 
     /// A step of the quantity that moves all parts alike, in units of the unknowns.
     pub fn direction(&self) -> DVector<f64> {
-        let index = self.quantity.place().or_else(|| (0..self.weights.len()).find(|k| self.weights[*k] != 0.0));
+        let index =
+            self.quantity.place().or_else(|| (0..self.weights.len()).find(|k| self.weights[*k] != 0.0));
         DVector::from_fn(self.weights.len(), |k, _| f64::from(Some(k) == index))
     }
 

@@ -172,7 +172,11 @@ impl Identified {
         let found = if fit.parts == 1 {
             Vec::new()
         } else {
-            parts.iter().enumerate().map(|(k, part)| part_found(fit, p, &covariance, k, part, before)).collect()
+            parts
+                .iter()
+                .enumerate()
+                .map(|(k, part)| part_found(fit, p, &covariance, k, part, before))
+                .collect()
         };
         let first = &fit.series[0];
         Ok(Self {
@@ -259,20 +263,14 @@ fn alike(fit: &Fit, covariance: &DMatrix<f64>, slopes: &DMatrix<f64>) -> Vec<Ali
     let mut pairs = Vec::new();
     for (a, first) in list.iter().enumerate() {
         for second in &list[a + 1..] {
-            let between = |x: &Combination, y: &Combination| {
-                (x.weights.transpose() * covariance * &y.weights)[(0, 0)]
-            };
+            let between =
+                |x: &Combination, y: &Combination| (x.weights.transpose() * covariance * &y.weights)[(0, 0)];
             let correlation =
                 between(first, second) / (between(first, first) * between(second, second)).sqrt();
             let (one, other) = (data * first.direction(), data * second.direction());
             let likeness = one.dot(&other) / (one.norm() * other.norm()).max(f64::MIN_POSITIVE);
             if likeness.abs() > ALIKE || correlation.abs() > TIED {
-                pairs.push(Alike {
-                    first: first.quantity,
-                    second: second.quantity,
-                    likeness,
-                    correlation,
-                });
+                pairs.push(Alike { first: first.quantity, second: second.quantity, likeness, correlation });
             }
         }
     }

@@ -82,7 +82,9 @@ impl Readings {
             return self;
         }
         let mean = |list: &[f64]| {
-            list.chunks(size).map(|group| group.iter().sum::<f64>() / group.len() as f64).collect::<Vec<f64>>()
+            list.chunks(size)
+                .map(|group| group.iter().sum::<f64>() / group.len() as f64)
+                .collect::<Vec<f64>>()
         };
         Self { deflection: mean(&self.deflection), force: mean(&self.force), ..self }
     }
