@@ -74,6 +74,9 @@ fn choice(design: &Design) -> String {
         let verdicts = if merits.failing == 1 { "verdict fails" } else { "verdicts fail" };
         return format!("{taken}: nearest to what was asked, {} {verdicts}", merits.failing);
     }
+    if design.ladder.is_empty() {
+        return format!("{taken}: a given spring shaped again, no other arm was tried");
+    }
     let freer = design.ladder.iter().filter(|rung| rung.arm > merits.arm);
     match freer.map(|rung| rung.good_percent).reduce(f64::max) {
         Some(most) => {

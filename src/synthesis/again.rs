@@ -9,7 +9,7 @@ use super::task::rounded;
 use crate::curve::nearest_reachable;
 use crate::evaluation::Asked;
 use crate::layout::Spring;
-use crate::model::ModelSettings;
+use crate::model::{Model, ModelSettings};
 
 /// Segments of the first course of shaping; the second uses the model's own number.
 const COARSE_SEGMENTS: usize = 120;
@@ -17,7 +17,8 @@ const COARSE_SEGMENTS: usize = 120;
 const ITERATIONS: [u64; 2] = [12, 4];
 
 /// The spring for a sheet `thickness` thick, evaluated with the spring's own question; `width` are the least and largest
-/// width (all mm). The shape of the arm stays on its rung of the ladder.
+/// width (all mm). The shape of the arm stays on its rung of the ladder. Limits of the closed spring are kept where the
+/// spring as drawn keeps them: one that stands proud is not bent away from its curve for it, its verdict tells.
 pub fn shape_for_sheet(
     spring: &Spring,
     asked: &Asked,
@@ -32,6 +33,14 @@ pub fn shape_for_sheet(
         let allowable = shaped.sheet.allowable().map(|found| found.limit);
         let height = spring.former.free_height;
         let checks = &asked.checks;
+        let required = ClosedRequirement {
+            process: checks.process.clone(),
+            solid_height_max: checks.envelope.solid_height_max,
+            allowable,
+            life: (checks.duty.cycles > 0.0).then(|| checks.clone()),
+        };
+        let drawn = required.used(spring, &Model::of(spring, &ModelSettings::default())?)?;
+        let closed = (drawn.largest() <= 1.0).then_some(required);
         for (segments, iterations) in
             [COARSE_SEGMENTS, ModelSettings::default().segments].into_iter().zip(ITERATIONS)
         {
@@ -42,14 +51,9 @@ pub fn shape_for_sheet(
                 ease: None,
                 profile: false,
                 allowable,
-                width_ratio: f64::INFINITY,
-                closed: Some(ClosedRequirement {
-                    process: checks.process.clone(),
-                    solid_height_max: checks.envelope.solid_height_max,
-                    allowable,
-                    life: (checks.duty.cycles > 0.0).then(|| checks.clone()),
-                }),
+                closed: closed.clone(),
                 smoothness: 1.0,
+                width_ratio: f64::INFINITY,
                 iterations,
                 model: ModelSettings { segments, ..ModelSettings::default() },
             };
