@@ -116,8 +116,7 @@ pub fn read_bench_sheet(bytes: &[u8], file: &str) -> Result<Vec<BenchPart>, Curv
             ));
         };
         let at = match (name, cell(1)) {
-            ("thickness", _) => None,
-            ("free_height", "" | "hub") => None,
+            ("thickness", _) | ("free_height", "" | "hub") => None,
             ("arm_width" | "force", "") => {
                 return Err(refuse(
                     "",

@@ -90,7 +90,8 @@ impl Dialect {
                 choice.indices(&list[i].cells).is_some_and(|both| {
                     let numbers = |row: usize| both.iter().all(|&index| number(row, index));
                     // a row of units may stand between
-                    !numbers(i) && (numbers(i + 1) || numbers(i + 2))
+                    let named = both.iter().all(|&index| !list[i].cells[index].trim().is_empty());
+                    named && !numbers(i) && (numbers(i + 1) || numbers(i + 2))
                 })
             })?;
             Some((list[above].line, separator))

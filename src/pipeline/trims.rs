@@ -171,9 +171,10 @@ impl TrimTask<'_> {
                 }
             }
         };
-        let finer = (step / SET_STEP).round() as i32 - 1;
-        for k in -finer..=finer {
-            try_change(coarse + SET_STEP * f64::from(k));
+        let between = (1..).map(|k| SET_STEP * f64::from(k)).take_while(|off| *off < step - 0.5 * SET_STEP);
+        for off in between {
+            try_change(coarse - off);
+            try_change(coarse + off);
         }
         match best {
             Some((change, _)) if change.abs() >= 0.5 * SET_STEP => {
@@ -195,9 +196,10 @@ pub fn advised(trims: &[Trim]) -> Option<&Trim> {
 
 /// Shim (mm) that brings the most likely part nearest to the target; none where that is no shim.
 fn best_shim(next: &Expectation, most: f64) -> Option<f64> {
-    let steps = (most / SHIM_STEP).floor() as i32;
-    let shim = (-steps..=steps)
+    let shim = (0..)
         .map(|k| SHIM_STEP * f64::from(k))
+        .take_while(|shim| *shim <= most)
+        .flat_map(|shim| [shim, -shim])
         .min_by(|a, b| next.likely_percent(*a).total_cmp(&next.likely_percent(*b)))?;
     (shim.abs() >= 0.5 * SHIM_STEP).then_some(shim)
 }
