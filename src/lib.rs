@@ -98,6 +98,7 @@ pub mod pipeline;
 pub mod plot;
 pub mod report;
 pub mod response;
+pub mod setting;
 pub mod shop;
 pub mod spec;
 pub mod synthesis;

@@ -9,13 +9,14 @@ use serde::Serialize;
 use super::CheckOptions;
 use super::closing::{Closing, Place};
 use super::endurance::{ENDURANCE_CYCLES, EnduranceLimit, LIFE_SAFETY, cycles_in_words};
-use super::finding::{Finding, Severity, short};
+use super::finding::{Finding, Severity};
 use super::ring::Ring;
 use super::slot_end::SlotEnd;
 use super::stress_points::{Swing, Weak, swings};
 use crate::layout::Spring;
 use crate::material::{self, EdgeFinish, Family, edge_range, edge_ranges};
 use crate::model::{ArmState, Model};
+use crate::numeric::short;
 use crate::spec::ProcessKind;
 
 /// The stroke and the edge that life is judged for.

@@ -5,7 +5,7 @@ use std::fmt;
 use serde::Serialize;
 
 use super::endurance::cycles_in_words;
-use crate::numeric::decimal;
+use crate::numeric::short;
 
 /// How much a finding matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -115,21 +115,6 @@ impl fmt::Display for Finding {
         let severity = self.severity.word();
         write!(out, "{} ({severity}): {} ({}); {}", self.check, self.headline(), self.rule, self.remedy)
     }
-}
-
-/// A number as a person would write it: at most four figures, no more than three decimals.
-pub(super) fn short(value: f64) -> String {
-    let magnitude = value.abs();
-    let digits = if magnitude >= 100.0 {
-        0
-    } else if magnitude >= 10.0 {
-        1
-    } else if magnitude >= 1.0 || magnitude == 0.0 {
-        2
-    } else {
-        3
-    };
-    decimal(value, digits)
 }
 
 #[cfg(test)]

@@ -4,11 +4,12 @@ use serde::Serialize;
 
 use super::CheckOptions;
 use super::closing::Closing;
-use super::finding::{Finding, Severity, short};
+use super::finding::{Finding, Severity};
 use super::strength::StrengthCheck;
 use super::turns::{Gap, least_gap_flat, least_gap_on_the_way, lengthening};
 use crate::layout::Spring;
 use crate::model::{Model, ModelError};
+use crate::numeric::short;
 use crate::response::CLOSED_SHARE;
 use crate::spec::{Pressing, Process, Seat};
 

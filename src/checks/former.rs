@@ -7,6 +7,9 @@ use crate::layout::{ArmPath, Spring};
 /// Rows of the height table.
 const ROWS: usize = 61;
 
+/// Most rings of a stack; a higher former takes rings of several sheets. Judgement, no source.
+const MOST_RINGS: usize = 12;
+
 /// One row of the former's table.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct FormerRow {
@@ -27,7 +30,7 @@ pub struct FormerRing {
     pub ring: usize,
     /// outer radius (mm)
     pub outer_radius_mm: f64,
-    /// radius of the hole, all rings alike (mm); 0 is none
+    /// radius of the hole, all rings alike (mm); 0 without one
     pub bore_radius_mm: f64,
     /// height of its upper face above the rim's seat (mm)
     pub top_mm: f64,
@@ -44,9 +47,9 @@ pub struct FormerShape {
     pub base_radius_mm: f64,
     /// height over angle and radius, outer root to inner root
     pub table: Vec<FormerRow>,
-    /// rings cut from the spring's own sheet that make a stepped former
+    /// rings that make a stepped former, each one sheet of the spring thick or a whole number of them
     pub rings: Vec<FormerRing>,
-    /// what the stack is too low by (mm), to be made up by a shim under the hub; below zero it is too high
+    /// what the stack is too low by (mm), to be made up by a shim under the hub; never below zero
     pub shim_mm: f64,
 }
 
@@ -58,29 +61,19 @@ impl FormerShape {
     pub fn of(spring: &Spring, arm: &ArmPath, heights: &[f64]) -> Self {
         let last = heights.len() - 1;
         let height_mm = heights[last];
-        let table = (0..ROWS)
-            .map(|k| {
-                let i = last * k / (ROWS - 1);
-                FormerRow {
-                    angle_deg: arm.angle[i].to_degrees(),
-                    radius_mm: arm.radius[i],
-                    inner_edge_mm: arm.radius[i] - 0.5 * arm.width[i],
-                    height_mm: heights[i],
-                }
-            })
-            .collect();
+        let table = former_table(arm, heights);
         let sheet = spring.sheet.thickness;
-        let count = sheets_in(height_mm, sheet);
+        let sheets = sheets_in(height_mm, sheet);
+        let each = sheets.div_ceil(MOST_RINGS).max(1);
+        let count = sheets / each;
+        let step = each as f64 * sheet;
         let rings = (1..=count)
-            .map(|ring| {
-                let level = (ring as f64 - 0.5) * sheet;
-                FormerRing {
-                    ring,
-                    outer_radius_mm: inner_edge_at(arm, heights, level),
-                    bore_radius_mm: spring.disc.bore_radius,
-                    top_mm: ring as f64 * sheet,
-                    top_in_sheets: ring,
-                }
+            .map(|ring| FormerRing {
+                ring,
+                outer_radius_mm: inner_edge_at(arm, heights, (ring as f64 - 0.5) * step),
+                bore_radius_mm: spring.disc.bore_radius,
+                top_mm: ring as f64 * step,
+                top_in_sheets: ring * each,
             })
             .collect();
         Self {
@@ -88,15 +81,31 @@ impl FormerShape {
             base_radius_mm: spring.disc.outer_radius,
             table,
             rings,
-            shim_mm: height_mm - count as f64 * sheet,
+            shim_mm: height_mm - count as f64 * step,
         }
     }
 }
 
-/// Whole sheets that come nearest to a height (mm).
+/// Rows of a height table for an arm at `heights` (mm at its nodes).
+pub(super) fn former_table(arm: &ArmPath, heights: &[f64]) -> Vec<FormerRow> {
+    let last = heights.len() - 1;
+    (0..ROWS)
+        .map(|k| {
+            let i = last * k / (ROWS - 1);
+            FormerRow {
+                angle_deg: arm.angle[i].to_degrees(),
+                radius_mm: arm.radius[i],
+                inner_edge_mm: arm.radius[i] - 0.5 * arm.width[i],
+                height_mm: heights[i],
+            }
+        })
+        .collect()
+}
+
+/// Whole sheets in a height (mm).
 fn sheets_in(height: f64, sheet: f64) -> usize {
     let mut count = 0;
-    while (count as f64 + 0.5) * sheet < height {
+    while (count + 1) as f64 * sheet <= height {
         count += 1;
     }
     count

@@ -6,10 +6,11 @@
 use serde::Serialize;
 
 use super::closing::Closing;
-use super::finding::{Finding, Severity, short};
+use super::finding::{Finding, Severity};
 use crate::layout::Spring;
 use crate::model::ArmState;
 use crate::model::element::Deviation;
+use crate::numeric::short;
 use crate::spec::HubGuide;
 
 /// Largest tilt of a free hub (degrees). Judgement: beyond it a pushing pin walks on the hub.

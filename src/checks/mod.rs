@@ -16,6 +16,7 @@ mod notch;
 pub mod presetting;
 pub mod remedies;
 mod ring;
+mod service;
 mod setting;
 mod slot_end;
 mod strength;
@@ -30,11 +31,13 @@ pub use endurance::{EnduranceLimit, LIFE_SAFETY, cycles_in_words};
 pub use fatigue::{FatigueCheck, Stroke, life_use};
 pub use finding::{Finding, Severity};
 pub use flat::{ArmSection, BURR_MM, FLATNESS_MM, FlatCheck, cutting_tolerance, proud_allowed};
+use former::former_table;
 pub use former::{FormerRing, FormerRow, FormerShape};
 pub use guide::{GuideCheck, TILT_MAX_DEGREES};
 pub use mass::{MassCheck, Swing, natural_frequency};
 pub use notch::HoleFactors;
 pub use ring::{Ring, RingHold, RingMoments, clamped_plate_factor, ring_moments, ring_stress};
+pub use service::ServiceCheck;
 pub use setting::{SettingCheck, SettingWay};
 pub use slot_end::{Root, RootLoads, SlotEnd, base_share, root_stress};
 pub use strength::{
@@ -48,7 +51,7 @@ use crate::curve::TargetCurve;
 use crate::layout::Spring;
 use crate::model::{ModelError, ModelSettings};
 use crate::response::CLOSED_SHARE;
-use crate::spec::{Duty, Envelope, Process, SpringFile};
+use crate::spec::{Duty, Envelope, Process, SpringFile, Way};
 
 /// Settings of the checks, besides the spring.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -61,6 +64,8 @@ pub struct CheckOptions {
     pub duty: Duty,
     /// space allowed
     pub envelope: Envelope,
+    /// way of setting asked for; the one that suits the sheet when left alone
+    pub way: Option<Way>,
     /// first and last deflection asked for, from the free height (mm); none where no curve is asked for
     pub asked: Option<[f64; 2]>,
 }
@@ -74,6 +79,7 @@ impl CheckOptions {
             model: ModelSettings::default(),
             process: file.process.clone().unwrap_or_default(),
             envelope: file.envelope.clone().unwrap_or_default(),
+            way: file.setting.and_then(|setting| setting.way),
             asked: target.and_then(|target| {
                 Some([target.deflection.first()? + installed, target.deflection.last()? + installed])
             }),
@@ -118,10 +124,14 @@ pub struct Checks {
     pub fatigue: Option<FatigueCheck>,
     /// height after setting and first closings; none without a strength
     pub setting: Option<SettingCheck>,
+    /// force at temperature and loss over time; none where neither is asked or nothing is known of the sheet
+    pub service: Option<ServiceCheck>,
     /// hub tilt and moment
     pub guide: GuideCheck,
-    /// the former to set it on
+    /// the former to make for the way of setting to take first
     pub former: FormerShape,
+    /// the shape to be left before the first closing: the free one, higher where that closing takes height
+    pub shape: Vec<FormerRow>,
     /// mass and energy
     pub mass: MassCheck,
     /// cautions to print
@@ -147,9 +157,12 @@ impl Checks {
         let stress = StrengthCheck::of(spring, closing, options);
         let flat = FlatCheck::of(spring, closing, &stress, options)?;
         let fatigue = FatigueCheck::of(spring, closing, stroke, options);
-        let setting = stress.allowable_mpa.map(|proof| SettingCheck::of(closing, proof));
-        let heights = setting.as_ref().map_or(&closing.arm.height, |setting| &setting.former_heights);
+        let setting = stress.allowable_mpa.map(|proof| SettingCheck::of(spring, closing, proof, options.way));
+        let heights = setting.as_ref().map_or(&closing.arm.height, |setting| &setting.heights_to_make);
         let former = FormerShape::of(spring, &closing.arm, heights);
+        let left = setting.as_ref().map_or(&closing.arm.height, |setting| &setting.former_heights);
+        let shape = former_table(&closing.arm, left);
+        let service = ServiceCheck::of(&options.duty, &stress, &spring.sheet);
         let guide = GuideCheck::of(spring, closing);
         let mass = MassCheck::of(spring, closing, &options.duty);
         let mut findings = flat.findings();
@@ -160,6 +173,7 @@ impl Checks {
         }
         findings.extend(falling_force(closing));
         findings.extend(guide.findings());
+        findings.extend(service.iter().flat_map(ServiceCheck::findings));
         findings.extend(setting.iter().flat_map(|setting| setting.findings(closing)));
         if let Some(carried) = options.duty.carried_mass
             && mass.swing.is_none()
@@ -176,8 +190,9 @@ impl Checks {
         }
         // the sort is stable: equally grave findings stay in the order of the checks
         findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
-        let cautions = cautions(spring, mass.energy_j);
-        Ok(Self { flat, stress, fatigue, setting, guide, former, mass, cautions, findings })
+        let plan = setting.as_ref().and_then(|setting| setting.plans.first());
+        let cautions = cautions(spring, &mass, flat.closing_force_n, options.process.kind(), plan);
+        Ok(Self { flat, stress, fatigue, setting, service, guide, former, shape, mass, cautions, findings })
     }
 
     /// The findings of failed checks.

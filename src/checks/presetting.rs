@@ -59,24 +59,6 @@ pub fn kept_share(m: f64) -> f64 {
     if m <= 1.0 { 1.0 } else { torque_ratio(m) / m }
 }
 
-/// Twist to pull a flat strip to cold, so that `wanted` yield twists stay after letting go: the root of
-/// `m − 1.5 + 0.5/m² = wanted` above one.
-pub fn cold_twist(wanted: f64) -> f64 {
-    if wanted <= 0.0 {
-        return 0.0;
-    }
-    // the left side rises from −0.0 at m = 1 and stays below m − 1: Newton from above falls onto the root
-    let mut m = wanted + FULLY_PLASTIC;
-    for _ in 0..60 {
-        let (value, slope) = (residual_twist(m) - wanted, 1.0 - 1.0 / (m * m * m));
-        if value.abs() < 1e-14 || slope <= 0.0 {
-            break;
-        }
-        m = (m - value / slope).max(1.0);
-    }
-    m
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -111,14 +93,5 @@ mod tests {
             let formed = m0 * over_height(m0).unwrap();
             assert_abs_diff_eq!(kept_share(formed) * formed, m0, epsilon = 1e-12);
         }
-    }
-
-    #[test]
-    fn a_strip_pulled_cold_keeps_the_twist_it_was_pulled_for() {
-        for wanted in [1e-4, 0.05, 0.625, 1.2, 3.0] {
-            assert_abs_diff_eq!(residual_twist(cold_twist(wanted)), wanted, epsilon = 1e-10);
-        }
-        assert_abs_diff_eq!(cold_twist(0.625), 2.0, epsilon = 1e-9);
-        assert_eq!(cold_twist(0.0), 0.0);
     }
 }

@@ -5,13 +5,13 @@ use serde::Serialize;
 use super::closing::Closing;
 use super::endurance::cycles_in_words;
 use super::fatigue::FatigueCheck;
-use super::finding::short;
 use super::strength::StrengthCheck;
 use super::{CheckOptions, Checks};
 use crate::curve::TargetCurve;
 use crate::layout::Spring;
 use crate::material::{EdgeFinish, edge_range};
 use crate::model::ModelError;
+use crate::numeric::short;
 use crate::spec::SlotEnds;
 
 /// Easings to try, in arm widths.

@@ -3,32 +3,45 @@
 use serde::Serialize;
 
 use super::closing::{Closing, Place};
-use super::finding::{Finding, Severity, short};
-use super::presetting::{cold_twist, kept_share, over_height, residual_surface_shear, yield_depth};
-use crate::material::{
-    self, Confidence, SET_REMOVAL_LARGEST_STRESS_RATIO, SET_REMOVAL_LEAST_HEIGHT_LOSS, Setting,
-};
+use super::finding::{Finding, Severity};
+use super::presetting::{kept_share, over_height, residual_surface_shear, yield_depth};
+use crate::layout::Spring;
+use crate::material::SET_REMOVAL_LARGEST_STRESS_RATIO;
 use crate::model::stress::flat_shear;
-
-/// Closings before the height is measured. Common practice, no source.
-const CLOSINGS: usize = 5;
-
-/// Blanks to try a setting on. Common practice, no source.
-const TRIALS: usize = 3;
-
-/// Largest cold pull over the arm's length: beyond it the arm is stretched rather than twisted. Judgement, no source.
-const LONGEST_PULL: f64 = 0.25;
+use crate::numeric::short;
+use crate::setting::{CLOSINGS, Choice, NotForSheet, Plan, TrialPlace};
+use crate::spec::Way;
 
 /// One way to set the spring.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SettingWay {
-    /// its name
+    /// its name in files
     pub name: &'static str,
-    /// height to form to (mm); none where no height holds
+    /// its name in texts
+    pub words: &'static str,
+    /// height of the former to make (mm); none where no height holds
     pub former_height_mm: Option<f64>,
-    /// what to do, in order
+    /// height left of the first former at the ends of strength and relaxation (mm)
+    pub left_band_mm: Option<[f64; 2]>,
+    /// relative change of height per relative change of proof strength
+    pub strength_gain: Option<f64>,
+    /// relative change of height per change of the share of stress relaxed
+    pub relaxation_gain: Option<f64>,
+    /// change of the former per height missing
+    pub correction_gain: Option<f64>,
+    /// work of forming (J)
+    pub work_j: Option<f64>,
+    /// state of the sheet to order
+    pub order: String,
+    /// whether the finished sheet is in another state than the delivered one
+    pub changes_state: bool,
+    /// relative change of lengths by the heat
+    pub growth: f64,
+    /// steps, in order
     pub steps: Vec<String>,
-    /// where the temperatures come from
+    /// places at which a trial is measured
+    pub places: Vec<TrialPlace>,
+    /// source of temperatures and shares
     pub source: String,
 }
 
@@ -53,13 +66,20 @@ pub struct SettingCheck {
     pub former_height_mm: Option<f64>,
     /// height to form to over the free height; none where it cannot hold
     pub over_height: Option<f64>,
-    /// height to pull the flat blank to cold, so that the height to form to is left (mm); none where the spring cannot
-    /// hold its height, or where the arms are too short for such a pull
-    pub cold_height_mm: Option<f64>,
     /// height of every node of the arm on the former (mm), outer root to inner root; free heights where none holds
     pub former_heights: Vec<f64>,
-    /// ways to set it
+    /// height of every node of the arm on the former to make (mm), for the first of the ways; free heights where none
+    /// holds
+    pub heights_to_make: Vec<f64>,
+    /// ways to set it, the one to take first
     pub ways: Vec<SettingWay>,
+    /// reason for the first
+    pub why: String,
+    /// the way asked for, where it is not known for the sheet, in words
+    pub refused: Option<String>,
+    /// the ways with their heights node by node
+    #[serde(skip)]
+    pub plans: Vec<Plan>,
 }
 
 /// Integrates a rise over the nodes, and scales so that the free rise comes out as the free height.
@@ -92,11 +112,11 @@ impl<'a> Rises<'a> {
 }
 
 impl SettingCheck {
-    /// For a sheet of proof strength `proof` (MPa).
+    /// For a sheet of proof strength `proof` (MPa), set in the way `asked`, else in the one that suits.
     ///
     /// The strip's centre counts: shear at flat is `kt G t p/r²` (Timoshenko & Goodier; twist rate of a helicoid), its
     /// inner edge yields a little earlier. Yield in shear by von Mises, Rp0.2/√3.
-    pub fn of(closing: &Closing, proof: f64) -> Self {
+    pub fn of(spring: &Spring, closing: &Closing, proof: f64, asked: Option<Way>) -> Self {
         let (arm, sheet) = (&closing.arm, &closing.sheet);
         let shear_yield_mpa = proof / 3f64.sqrt();
         let ratios: Vec<f64> = (0..arm.angle.len())
@@ -111,23 +131,13 @@ impl SettingCheck {
         let over: Option<Vec<f64>> = ratios.iter().map(|m0| over_height(*m0).ok()).collect();
         let heights = over.as_ref().map(|over| rises.heights(over));
         let former_height_mm = heights.as_ref().and_then(|heights| heights.last().copied());
-        let longest_pull = LONGEST_PULL * arm.length();
-        let cold = over.as_ref().map(|over| {
-            let cold: Vec<f64> = ratios
-                .iter()
-                .zip(over)
-                .map(|(m0, over)| if *m0 > 1e-9 { cold_twist(m0 * over) / m0 } else { 0.0 })
-                .collect();
-            rises.top(&cold)
-        });
-        let cold_height_mm = cold.filter(|height| *height <= longest_pull);
         let kept: Vec<f64> = ratios.iter().map(|m| kept_share(*m)).collect();
         let place = Self::place(closing, worst);
-        let setting = sheet
-            .material
-            .as_deref()
-            .and_then(|name| material::find(name).ok())
-            .and_then(|material| material.setting.as_ref());
+        let choice = heights.as_ref().map_or_else(
+            || Choice { plans: Vec::new(), why: String::new(), refused: None },
+            |heights| Choice::of(asked, arm, spring.arms, heights, sheet, proof),
+        );
+        let heights_to_make = choice.plans.first().map(|plan| plan.heights.clone());
         let free = closing.arm.free_height();
         Self {
             shear_yield_mpa,
@@ -139,12 +149,16 @@ impl SettingCheck {
             height_after_first_closing_mm: rises.top(&kept),
             former_height_mm,
             over_height: former_height_mm.map(|height| height / free),
-            cold_height_mm,
             former_heights: heights.unwrap_or_else(|| arm.height.clone()),
-            ways: vec![
-                on_a_former(former_height_mm, free, setting),
-                by_over_travel(former_height_mm, cold, longest_pull, free, setting),
-            ],
+            heights_to_make: heights_to_make.unwrap_or_else(|| arm.height.clone()),
+            ways: if choice.plans.is_empty() {
+                vec![SettingWay::none()]
+            } else {
+                choice.plans.iter().map(|plan| SettingWay::of(plan, spring, arm.length())).collect()
+            },
+            why: choice.why,
+            refused: choice.refused.as_ref().map(NotForSheet::to_string),
+            plans: choice.plans,
         }
     }
 
@@ -183,6 +197,15 @@ impl SettingCheck {
                 ),
             );
         }
+        if let Some(refused) = &self.refused {
+            return vec![Finding::in_words(
+                "setting",
+                Severity::Failed,
+                "way of setting",
+                refused.clone(),
+                "name one of these in [setting] way, or leave the key out",
+            )];
+        }
         let over = self.over_height.unwrap_or(1.0);
         if self.stress_ratio > SET_REMOVAL_LARGEST_STRESS_RATIO {
             return finding(
@@ -204,7 +227,7 @@ impl SettingCheck {
                 1.0,
                 "elastic shear at flat over shear yield stress; above 1 the surface yields at the first closing",
                 format!(
-                    "form to {} mm instead of {} mm and press flat {CLOSINGS} times before use",
+                    "form so that {} mm instead of {} mm are left, and press flat {CLOSINGS} times before use",
                     short(free * over),
                     short(free)
                 ),
@@ -214,100 +237,43 @@ impl SettingCheck {
     }
 }
 
-fn heat(setting: Option<&Setting>) -> (String, String) {
-    setting.map_or_else(
-        || {
-            (
-                "relieve stresses as the sheet's maker says; no default is known for this sheet".to_owned(),
-                "no default known".to_owned(),
-            )
-        },
-        |setting| {
-            let how = match setting.confidence {
-                Confidence::Read => "",
-                Confidence::Memory => ", recalled, to be confirmed",
-            };
-            let temperatures = if setting.temperature_min < setting.temperature_max {
-                format!("{} to {} °C", setting.temperature_min, setting.temperature_max)
-            } else {
-                format!("{} °C", setting.temperature_max)
-            };
-            let note = if setting.note.is_empty() { String::new() } else { format!(" ({})", setting.note) };
-            (
-                format!("heat to {temperatures} and hold for {} min{note}", setting.minutes),
-                format!("{}{how}", setting.source),
-            )
-        },
-    )
-}
-
-fn trial(correction: &str) -> Vec<String> {
-    vec![
-        format!(
-            "press flat {CLOSINGS} times with a captive bolt through the hub; presetting needs at least {:.0} % \
-             extra free height",
-            100.0 * SET_REMOVAL_LEAST_HEIGHT_LOSS
-        ),
-        format!(
-            "try {TRIALS} blanks first and measure the height left: spring-back is not known beforehand; {correction}"
-        ),
-    ]
-}
-
-fn on_a_former(height: Option<f64>, free: f64, setting: Option<&Setting>) -> SettingWay {
-    let (heating, source) = heat(setting);
-    let name = "heat on a former";
-    let Some(height) = height else {
-        let steps = vec!["no former height holds the free height: change the spring first".to_owned()];
-        return SettingWay { name, former_height_mm: None, steps, source };
-    };
-    let mut steps = vec![
-        "deburr the blank; lay it on the former, rim down, every arm level on its step".to_owned(),
-        format!("clamp hub and rim to the former, {} mm of height", short(height)),
-        format!("{heating}, clamped"),
-        "let it cool on the former, then unclamp".to_owned(),
-    ];
-    steps.extend(trial(&format!(
-        "new former height = {} mm × {} mm / height measured",
-        short(height),
-        short(free)
-    )));
-    SettingWay { name, former_height_mm: Some(height), steps, source }
-}
-
-fn by_over_travel(
-    height: Option<f64>,
-    cold: Option<f64>,
-    longest: f64,
-    free: f64,
-    setting: Option<&Setting>,
-) -> SettingWay {
-    let (heating, source) = heat(setting);
-    let name = "cold by over-travel";
-    let (Some(height), Some(cold)) = (height, cold) else {
-        let steps = vec!["no over-travel holds the free height: change the spring first".to_owned()];
-        return SettingWay { name, former_height_mm: None, steps, source };
-    };
-    if cold > longest {
-        let steps = vec![format!(
-            "not for this spring: it would have to be pulled to {} mm before enough of it yields, more than a quarter of \
-             its arms' length; heat it on a former",
-            short(cold)
-        )];
-        return SettingWay { name, former_height_mm: None, steps, source };
+impl SettingWay {
+    fn of(plan: &Plan, spring: &Spring, arm_length: f64) -> Self {
+        let row = &plan.row;
+        Self {
+            name: row.way.name(),
+            words: row.way.words(),
+            former_height_mm: Some(plan.former_mm()),
+            left_band_mm: Some(plan.left_band_mm),
+            strength_gain: Some(plan.strength_gain),
+            relaxation_gain: Some(plan.relaxation_gain),
+            correction_gain: Some(plan.correction_gain),
+            work_j: Some(plan.work_j),
+            order: row.order.clone(),
+            changes_state: row.changes_state(),
+            growth: row.growth,
+            steps: plan.steps(&spring.sheet, arm_length),
+            places: plan.places.clone(),
+            source: plan.source(),
+        }
     }
-    let mut steps = vec![
-        "deburr the blank; hold the rim flat, guide the hub on the axis".to_owned(),
-        format!(
-            "pull it over a former of {} mm, slowly, behind a shield; it springs back to about {} mm",
-            short(cold),
-            short(height)
-        ),
-        format!(
-            "{heating}, before it is pressed flat: what pulling leaves would add to the stress of closing"
-        ),
-    ];
-    steps
-        .extend(trial(&format!("pull further by what is missing to {} mm, a little at a time", short(free))));
-    SettingWay { name, former_height_mm: Some(cold), steps, source }
+
+    fn none() -> Self {
+        Self {
+            name: "none",
+            words: "no way holds this height",
+            former_height_mm: None,
+            left_band_mm: None,
+            strength_gain: None,
+            relaxation_gain: None,
+            correction_gain: None,
+            work_j: None,
+            order: String::new(),
+            changes_state: false,
+            growth: 0.0,
+            steps: vec!["no former height holds the free height: change the spring first".to_owned()],
+            places: Vec::new(),
+            source: "Nadai, fully plastic torsion of a thin strip".to_owned(),
+        }
+    }
 }

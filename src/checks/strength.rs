@@ -4,12 +4,13 @@ use serde::Serialize;
 
 use super::CheckOptions;
 use super::closing::{Closing, Place};
-use super::finding::{Finding, Severity, short};
+use super::finding::{Finding, Severity};
 use super::ring::{Ring, ring_stress};
 use super::slot_end::{Root, SlotEnd, root_stress};
 use crate::layout::Spring;
 use crate::material::{self, Allowable, Family, strongest_allowable};
 use crate::model::stress::SurfaceStress;
+use crate::numeric::short;
 
 /// Elastic peak over the allowable up to which a slot end may yield locally. Half of the way to twice the proof
 /// strength, at which yielding would not stop after the first closing (shakedown: local plus primary stress range within

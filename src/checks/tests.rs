@@ -131,19 +131,19 @@ fn a_spring_that_cannot_hold_its_height_is_caught() {
 
 #[test]
 fn a_little_yielding_is_formed_over_height() {
-    let closing = Closing::of(&of_height(12.0), &coarse().model, &[]).unwrap();
+    let spring = of_height(12.0);
+    let closing = Closing::of(&spring, &coarse().model, &[]).unwrap();
     // a sheet so soft that the worst place comes to 1.2 times its yield
-    let ratio = SettingCheck::of(&closing, 1000.0).stress_ratio;
-    let setting = SettingCheck::of(&closing, 1000.0 * ratio / 1.2);
+    let ratio = SettingCheck::of(&spring, &closing, 1000.0, None).stress_ratio;
+    let setting = SettingCheck::of(&spring, &closing, 1000.0 * ratio / 1.2, None);
     assert!((setting.stress_ratio - 1.2).abs() < 1e-9);
     let former = setting.former_height_mm.unwrap();
     // local over-height: less than the worst place alone would ask of the whole arm
     assert!(former > 12.0 && former < 12.0 * 1.07583, "{former}");
     assert!(setting.height_after_first_closing_mm < 12.0);
     assert!((setting.yield_depth_mm - 0.5 * (1.0 - 1.0 / 1.2)).abs() < 1e-9);
-    assert!(setting.cold_height_mm.unwrap() > former);
-    assert_says(&setting.findings(&closing)[0].to_string(), &["form to", "instead of 12.0 mm"]);
-    assert_says(&setting.ways[0].steps.join(" "), &["315 to 350 °C", "try 3 blanks first"]);
+    assert_says(&setting.findings(&closing)[0].to_string(), &["form so that", "instead of 12.0 mm"]);
+    assert_says(&setting.ways[0].steps.join(" "), &["425 °C", "set 3 blanks", "three radii"]);
 }
 
 #[test]
@@ -285,7 +285,9 @@ fn without_a_strength_there_is_no_verdict_on_stress() {
 
 #[test]
 fn the_former_is_a_stack_of_the_springs_own_sheet() {
-    let former = verdicts(&of_height(7.3), &coarse()).former;
+    let spring = of_height(7.3);
+    let arm = spring.arm(coarse().model.segments).unwrap();
+    let former = FormerShape::of(&spring, &arm, &arm.height);
     assert_eq!(former.rings.len(), 7);
     assert!((former.shim_mm - 0.3).abs() < 1e-9);
     for pair in former.rings.windows(2) {
@@ -295,6 +297,28 @@ fn the_former_is_a_stack_of_the_springs_own_sheet() {
     let last = former.table[former.table.len() - 1];
     assert_eq!((former.table[0].height_mm, former.table[0].angle_deg), (0.0, 0.0));
     assert!((last.height_mm - 7.3).abs() < 1e-9 && last.radius_mm < former.table[0].radius_mm);
+}
+
+#[test]
+fn a_high_former_is_no_stack_of_dozens_of_rings() {
+    let spring = of_height(7.3);
+    let arm = spring.arm(coarse().model.segments).unwrap();
+    let heights: Vec<f64> = arm.height.iter().map(|height| 5.0 * height).collect();
+    let former = FormerShape::of(&spring, &arm, &heights);
+    // 36.5 mm of sheet 1 mm: twelve rings of three sheets would be 36 mm; 36 whole sheets in rings of three
+    assert_eq!((former.rings.len(), former.rings[0].top_in_sheets), (12, 3));
+    assert!((former.shim_mm - 0.5).abs() < 1e-9);
+}
+
+#[test]
+fn the_former_to_make_is_higher_than_what_is_left() {
+    let found = verdicts(&of_height(7.3), &coarse());
+    let last = found.shape.len() - 1;
+    let setting = found.setting.unwrap();
+    assert!((found.shape[last].height_mm - setting.former_height_mm.unwrap()).abs() < 1e-9);
+    assert!((found.former.height_mm - setting.ways[0].former_height_mm.unwrap()).abs() < 1e-9);
+    // clamped relief at 0.25 to 0.42 of the stress leaves at most 1/2.4 of an elastic former
+    assert!(found.former.height_mm > 1.3 * found.shape[last].height_mm, "{}", found.former.height_mm);
 }
 
 #[test]

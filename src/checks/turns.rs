@@ -52,7 +52,7 @@ fn facing(arm: &ArmPath, arms: usize) -> Vec<Facing> {
     pairs
 }
 
-/// The narrowest place between neighbouring turns lying flat, pressed in by `travel` (mm); none where no two turns face each other.
+/// Least gap between neighbouring turns of the flat spring, at a deflection of `travel` (mm); none without facing turns.
 pub fn least_gap_flat(arm: &ArmPath, arms: usize, travel: f64) -> Option<Gap> {
     facing(arm, arms)
         .into_iter()

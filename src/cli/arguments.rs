@@ -96,8 +96,9 @@ pub enum Command {
     )]
     Scatter(ScatterOptions),
     /// Find what explains the measured curve of a cut part, and draw the next one
-    #[command(after_help = "Example:\n  flatspire correct examples/brake_cut.toml examples/brake_cut.csv \
-                            --thickness 1.47 --out second-cut")]
+    #[command(after_help = "Examples:\n  flatspire correct examples/brake_cut.toml examples/brake_cut.csv \
+                            --thickness 1.47 --out second-cut\n  \
+                            flatspire correct examples/brake_cut.toml --heights examples/brake_heights.csv --out next-former")]
     Correct(CorrectOptions),
     /// List the sheets known, with sources
     #[command(after_help = "Examples:\n  flatspire stock\n  flatspire stock 1.4310+C1300")]
@@ -298,6 +299,9 @@ pub struct PredictOptions {
     /// Write the table here instead of on standard output
     #[arg(long, value_name = "TABLE.csv")]
     pub out: Option<PathBuf>,
+    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    #[arg(long)]
+    pub force: bool,
     /// Data that a drawing does not carry
     #[command(flatten)]
     pub drawn: DrawnSpringOptions,
@@ -311,6 +315,9 @@ pub struct FlatOptions {
     /// Also write the report on the spring, a page with its pictures, into this folder
     #[arg(long)]
     pub out: Option<PathBuf>,
+    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    #[arg(long)]
+    pub force: bool,
     /// Data that a drawing does not carry
     #[command(flatten)]
     pub drawn: DrawnSpringOptions,
@@ -325,6 +332,9 @@ pub struct OutlineOptions {
     /// Folder for the drawings, made if need be
     #[arg(long, value_name = "FOLDER", default_value = "flatspire-out")]
     pub out: PathBuf,
+    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    #[arg(long)]
+    pub force: bool,
     /// Leave out the words below the disc
     #[arg(long)]
     pub without_notes: bool,
@@ -359,6 +369,9 @@ pub struct CompareOptions {
     /// Folder for pictures and the table of all curves
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
+    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// `scatter`.
@@ -376,6 +389,9 @@ pub struct ScatterOptions {
     /// Folder for a picture and a table of the band
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
+    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// `correct`.
@@ -385,11 +401,18 @@ pub struct CorrectOptions {
     #[arg(value_name = "SPRING.toml")]
     pub spring: PathBuf,
     /// Measured force-deflection curve (CSV), as it came: noise, both branches, a zero that is off
-    #[arg(value_name = "MEASURED.csv")]
-    pub measured: PathBuf,
+    #[arg(value_name = "MEASURED.csv", required_unless_present = "heights")]
+    pub measured: Option<PathBuf>,
     /// Reading of the measured curve
     #[command(flatten)]
     pub reading: CurveOptions,
+    /// Heights of a spring that was set on the former (CSV: radius_mm,height_mm, three radii): the next former instead of
+    /// a new cut
+    #[arg(long, value_name = "HEIGHTS.csv", conflicts_with_all = ["measured", "thickness"])]
+    pub heights: Option<PathBuf>,
+    /// Former it was set on (CSV, as former.csv), with --heights; left out: the one of the spring file
+    #[arg(long, value_name = "FORMER.csv", requires = "heights")]
+    pub former: Option<PathBuf>,
     /// Thickness of the part, measured (mm): thickness and modulus cannot be told apart from force alone
     #[arg(long, value_name = "MM", value_parser = above_zero, allow_negative_numbers = true)]
     pub thickness: Option<f64>,

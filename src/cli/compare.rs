@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::arguments::{CompareOptions, General};
 use super::failure::Failure;
+use super::folder::Contents;
 use super::{Verdict, files, folder, terminal};
 use crate::compare::{
     self, CompareSettings, Comparison, Contender, RATES_AT, SEATED_AT, TurnSeat, compare, nominal_target,
@@ -60,7 +61,8 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
         .map_err(|source| Failure::Compare { file: files::name(path), source: source.into() })?;
     let units = general.units.into();
     if let Some(out) = &options.out {
-        folder::hold(out)?.write_all(&compare::files(&comparison, units)?)?;
+        let contents = Contents::part_of(path, options.force)?;
+        folder::hold(out)?.write_all(&compare::files(&comparison, units)?, &contents)?;
     }
     for warning in &subject.warnings {
         terminal::warn(warning);
@@ -118,10 +120,10 @@ fn report(comparison: &Comparison, units: Units) -> String {
         }
         text.push('\n');
     };
-    let length = |value| terminal::shown(value, Quantity::Length, units);
-    let force = |value| terminal::shown(value, Quantity::Force, units);
-    let rate = |value| terminal::shown(value, Quantity::Rate, units);
-    let stress = |value| terminal::shown(value, Quantity::Stress, units);
+    let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
+    let force = |value| crate::numeric::with_unit(value, Quantity::Force, units);
+    let rate = |value| crate::numeric::with_unit(value, Quantity::Rate, units);
+    let stress = |value| crate::numeric::with_unit(value, Quantity::Stress, units);
     row("", &|spring| spring.kind.name().to_owned());
     row("curve error, rms", &|spring| format!("{:.2} %", spring.fit.rms_percent));
     row("curve error, largest", &|spring| format!("{:.2} %", spring.fit.max_percent));

@@ -6,7 +6,8 @@ use serde::Serialize;
 
 use super::arguments::{CorrectOptions, General};
 use super::failure::Failure;
-use super::{Verdict, files, folder, terminal, verdict_table};
+use super::folder::Contents;
+use super::{Verdict, files, folder, next_former, terminal, verdict_table};
 use crate::compare::nominal_target;
 use crate::layout::{ArmShape, Spring};
 use crate::package::{corrected_files, measured_plot};
@@ -27,6 +28,9 @@ struct Unexplained<'a> {
 
 /// Explains a measurement and cuts the spring again.
 pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failure> {
+    let Some(measured_path) = &options.measured else {
+        return next_former::run(options, general);
+    };
     let (file, spring) = files::read_spring(&options.spring)?;
     let name = files::name(&options.spring);
     if let Some(thickness) = options.thickness
@@ -34,8 +38,8 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     {
         return Err(Failure::OtherSheet { thickness, drawn: spring.sheet.thickness, file: name });
     }
-    let measured_name = files::name(&options.measured);
-    let measured = files::read_measured(&options.measured, &options.reading.choice())?;
+    let measured_name = files::name(measured_path);
+    let measured = files::read_measured(measured_path, &options.reading.choice())?;
     if let Some(out) = &options.out {
         refuse(out, &options.spring, options.force)?;
         folder::probe(out)?;
@@ -83,7 +87,13 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     };
     let cut_failed = found.explained && drawable && corrected.is_none();
     if let Some(out) = &options.out {
-        folder::hold(out)?.write_all(&package(&found, corrected.as_ref(), units)?)?;
+        let files = package(&found, corrected.as_ref(), units)?;
+        let contents = match &corrected {
+            Some(_) => Contents::package(&files, options.force),
+            None => Contents::part_of(&options.spring, options.force)?,
+        };
+        let contents = contents.made_from(&options.spring)?;
+        folder::hold(out)?.write_all(&files, &contents)?;
     }
     for warning in warnings.iter().chain(corrected.iter().flat_map(|new| &new.part.warnings)) {
         terminal::warn(warning);
@@ -155,7 +165,7 @@ fn told(found: &Identified, units: Units) -> String {
             if estimate.given { "  measured" } else { "" }
         ));
     }
-    let force = |value: f64| terminal::shown(value, Shown::Force, units);
+    let force = |value: f64| crate::numeric::with_unit(value, Shown::Force, units);
     text.push_str(&format!("\nreadings            {}, scatter {}\n", found.readings, force(found.noise_n)));
     if let Some(hysteresis) = &found.hysteresis {
         text.push_str(&format!(
@@ -189,7 +199,7 @@ fn unexplained(found: &Identified, place: Option<&Path>) -> String {
 
 /// Table of the new cut's dimensions.
 fn cut_again(spring: &Spring, new: &Corrected, units: Units) -> String {
-    let length = |value: f64| terminal::shown(value, Shown::Length, units);
+    let length = |value: f64| crate::numeric::with_unit(value, Shown::Length, units);
     let drawn = &new.recut.drawn;
     let mut text = String::from("\ncut again           as drawn before     to draw now\n");
     let mut row = |name: &str, before: String, now: String| {

@@ -6,11 +6,12 @@ use std::time::Instant;
 use super::arguments::{DesignOptions, General};
 use super::correct::FARTHEST_THICKNESS;
 use super::failure::Failure;
+use super::folder::Contents;
 use super::small_curve::small_curve;
 use super::{Verdict, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
 use crate::curve::TargetCurve;
-use crate::package;
+use crate::package::{self, NamedFile};
 use crate::pipeline::{self, Answer, Question, Wishes};
 use crate::plot::{Quantity, Units};
 use crate::report;
@@ -26,10 +27,14 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     let units = general.units.into();
     let mut package = report::files(&answer, units)?;
     package.extend(package::files(&answer)?);
-    let held = folder::hold(&options.out)?;
-    refuse_other_target(options, &answer)?;
-    held.write_all(&package)?;
-    drop(held);
+    let contents = Contents { succeeds: true, ..Contents::package(&package, options.force) };
+    let written = folder::hold(&options.out).and_then(|held| {
+        refuse_other_target(options, &answer)?;
+        held.write_all(&package, &contents)
+    });
+    if let Err(failure) = written {
+        return Err(saved_elsewhere(options, &package, &contents, failure));
+    }
     for warning in &answer.summary.evaluation.warnings {
         terminal::warn(warning);
     }
@@ -45,6 +50,25 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
         terminal::print(&verdict_table::result(&answer.evaluation.verdicts, Some(&options.out)))?;
     }
     Ok(Verdict::of(answer.evaluation.passed()))
+}
+
+/// Writes a finished search to a place of its own: beside the folder asked for, else among the system's temporary files.
+fn saved_elsewhere(
+    options: &DesignOptions,
+    package: &[NamedFile],
+    contents: &Contents,
+    failure: Failure,
+) -> Failure {
+    // the same spring finds its own place again
+    let name = format!("flatspire-saved-{}", &contents.spring[..12]);
+    let beside = options.out.parent().unwrap_or(Path::new("")).join(&name);
+    for place in [beside, std::env::temp_dir().join(&name)] {
+        let written = folder::hold(&place).and_then(|held| held.write_all(package, contents));
+        if written.is_ok() {
+            return Failure::SavedElsewhere { failure: Box::new(failure), place };
+        }
+    }
+    failure
 }
 
 /// The spring that the search finds.
@@ -134,8 +158,8 @@ fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Res
 /// A short table a person can read.
 fn table(answer: &Answer, units: Units) -> String {
     let (evaluation, spring) = (&answer.evaluation, answer.spring());
-    let length = |value| terminal::shown(value, Quantity::Length, units);
-    let stress = |value| terminal::shown(value, Quantity::Stress, units);
+    let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
+    let stress = |value| crate::numeric::with_unit(value, Quantity::Stress, units);
     let arms = if spring.arms == 1 { "one arm".to_owned() } else { format!("{} arms", spring.arms) };
     let mut text = verdict_table::row(
         "spring",

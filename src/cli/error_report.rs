@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::failure::Failure;
+use super::terminal;
 
 /// `{"error": {...}}`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -34,11 +35,17 @@ impl ErrorReport {
     pub fn of(failure: &Failure) -> Self {
         let kind = match failure {
             Failure::Read { .. } => "read",
-            Failure::Write { .. } | Failure::OtherTarget { .. } | Failure::MeasuredSpring { .. } => "write",
+            Failure::Write { .. }
+            | Failure::OtherTarget { .. }
+            | Failure::OtherSpring { .. }
+            | Failure::ChangedFile { .. }
+            | Failure::StrangeFile { .. }
+            | Failure::SavedElsewhere { .. }
+            | Failure::MeasuredSpring { .. } => "write",
             Failure::Port { .. } => "port",
             _ => "input",
         };
-        Self { error: ErrorParts::of(kind, &failure.to_string()) }
+        Self { error: ErrorParts::of(kind, &terminal::plain(&failure.to_string())) }
     }
 
     /// Of a command line that cannot be understood.

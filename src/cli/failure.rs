@@ -16,6 +16,7 @@ use crate::package::PackageError;
 use crate::pipeline::{AnswerError, CorrectError};
 use crate::plot::PlotError;
 use crate::report::ReportError;
+use crate::setting::TrialError;
 use crate::spec::SpecError;
 use crate::variation::VariationError;
 
@@ -29,14 +30,6 @@ pub enum Failure {
         path: PathBuf,
         /// what the system said
         source: std::io::Error,
-    },
-    /// A file larger than any input.
-    #[error("{}: longer than {most} MiB, expected at most that; thin it out or give the right file", path.display())]
-    TooLong {
-        /// which file
-        path: PathBuf,
-        /// most it may have (MiB)
-        most: u64,
     },
     /// A file could not be written.
     #[error("{}: cannot be written: {source}; {}", path.display(), writing_remedy(source))]
@@ -54,6 +47,57 @@ pub enum Failure {
     OtherTarget {
         /// the spring file found
         path: PathBuf,
+    },
+    /// A package of another spring is in the way.
+    #[error(
+        "{}: found the files of another spring, expected an empty folder or one of this spring; choose another folder \
+         with --out, or give --force to replace it",
+        path.display()
+    )]
+    OtherSpring {
+        /// the folder
+        path: PathBuf,
+    },
+    /// A file of a package was changed since it was written.
+    #[error(
+        "{}: found a file changed since it was written, expected it unchanged; move it away, or give --force to keep it \
+         beside as NAME.kept",
+        path.display()
+    )]
+    ChangedFile {
+        /// the file
+        path: PathBuf,
+    },
+    /// A file that the program did not write is in the way.
+    #[error(
+        "{}: found a file that this program did not write there, expected none; move it away, or give --force to keep \
+         it beside as NAME.kept",
+        path.display()
+    )]
+    StrangeFile {
+        /// the file
+        path: PathBuf,
+    },
+    /// A finished search that could not be written where it was asked for.
+    #[error("{failure}; the whole package was written to {}", place.display())]
+    SavedElsewhere {
+        /// fault at the folder asked for
+        failure: Box<Failure>,
+        /// folder with the package
+        place: PathBuf,
+    },
+    /// More than a reader takes.
+    #[error(
+        "{}: found more than {limit} bytes, expected a file of at most that size; {remedy}",
+        path.display()
+    )]
+    TooLarge {
+        /// the file
+        path: PathBuf,
+        /// largest size (bytes)
+        limit: u64,
+        /// what to do
+        remedy: &'static str,
     },
     /// The spring that was measured is in the way.
     #[error(
@@ -93,7 +137,7 @@ pub enum Failure {
     /// A stations file is wrong.
     #[error(transparent)]
     Stations(#[from] StationsError),
-    /// The spring is none.
+    /// Contradicting values of a spring file.
     #[error("{file}: {source}")]
     Spring {
         /// the file
@@ -120,7 +164,7 @@ pub enum Failure {
     /// A drawing cannot be read.
     #[error(transparent)]
     DrawingRead(#[from] ReadError),
-    /// A drawing is none of a spring.
+    /// A drawing without the outline of a spring.
     #[error("{file}: {source}")]
     Measure {
         /// the file
@@ -183,6 +227,17 @@ pub enum Failure {
     /// The cut's path.
     #[error(transparent)]
     ToolPath(#[from] ToolPathError),
+    /// Heights of a trial are wrong.
+    #[error(transparent)]
+    Trial(#[from] TrialError),
+    /// No former for the spring.
+    #[error("{file}: no way of setting holds this spring's height; {remedy}")]
+    NoFormer {
+        /// the spring file
+        file: String,
+        /// change of the spring that helps
+        remedy: &'static str,
+    },
     /// Several on a sheet.
     #[error(transparent)]
     SheetLayout(#[from] SheetLayoutError),
@@ -231,7 +286,7 @@ pub enum Failure {
     /// The page cannot open with it.
     #[error(transparent)]
     Live(#[from] LiveError),
-    /// The port cannot be had.
+    /// A port that is not available.
     #[error("port {port} of this computer is not available: {source}; {}", port_remedy(source))]
     Port {
         /// which port
@@ -246,6 +301,7 @@ fn reading_remedy(source: &std::io::Error) -> &'static str {
     match source.kind() {
         ErrorKind::NotFound => "check the name, and the folder you are in",
         ErrorKind::IsADirectory => "name a file, not a folder",
+        ErrorKind::TimedOut => "start the program that writes it first",
         ErrorKind::PermissionDenied => "ask for permission to read it, or copy it to a place of your own",
         _ => "check the disk and try again",
     }
@@ -265,6 +321,7 @@ fn writing_remedy(source: &std::io::Error) -> &'static str {
         ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
             "free some space and try again"
         }
+        ErrorKind::TimedOut => "start the program that reads it first",
         ErrorKind::WouldBlock => "wait until it is done there, or choose another folder",
         _ => "choose another folder or try again",
     }
@@ -291,6 +348,10 @@ impl Failure {
             Self::Read { .. }
             | Self::Write { .. }
             | Self::OtherTarget { .. }
+            | Self::OtherSpring { .. }
+            | Self::ChangedFile { .. }
+            | Self::StrangeFile { .. }
+            | Self::SavedElsewhere { .. }
             | Self::MeasuredSpring { .. }
             | Self::Port { .. } => 1,
             _ => 2,

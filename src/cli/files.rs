@@ -1,8 +1,9 @@
 //! Reading: bytes, text, and springs with what they name.
 
-use std::fs;
-use std::io::Read as _;
-use std::path::Path;
+use std::fs::{self, File};
+use std::io::{self, ErrorKind, Read};
+use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use super::failure::Failure;
 use super::kind::Kind;
@@ -11,18 +12,60 @@ use crate::layout::{Spring, read_stations};
 use crate::pipeline::SheetsToTry;
 use crate::spec::{Brief, SpringFile};
 
-/// Most bytes of an input: 100 000 rows of 600 letters.
-const MOST_BYTES: u64 = 64 << 20;
+/// Largest drawing and largest file of any other kind (bytes). A drawing of a spring takes some hundred kilobytes, a
+/// curve of a testing machine some megabytes at most.
+const LARGEST_DRAWING: u64 = 20_000_000;
+const LARGEST: u64 = 10_000_000;
 
-/// The bytes of a file, no more read than an input may have.
+/// Longest wait for a writer of a pipe.
+const PIPE_PATIENCE: Duration = Duration::from_secs(10);
+
+/// The bytes of a file, of standard input where the path is `-`.
 pub fn read(path: &Path) -> Result<Vec<u8>, Failure> {
+    let drawing = path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("dxf"));
+    let (limit, remedy) = if drawing {
+        (LARGEST_DRAWING, "leave out all but the outline of the part")
+    } else {
+        (LARGEST, "give fewer rows, some hundred describe a curve")
+    };
+    let too_large = || Failure::TooLarge { path: path.to_owned(), limit, remedy };
     let failed = |source| Failure::Read { path: path.to_owned(), source };
-    let mut bytes = Vec::new();
-    fs::File::open(path).map_err(failed)?.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(failed)?;
-    if bytes.len() as u64 > MOST_BYTES {
-        return Err(Failure::TooLong { path: path.to_owned(), most: MOST_BYTES >> 20 });
+    if path == Path::new("-") {
+        return read_at_most(std::io::stdin().lock(), limit).map_err(failed)?.ok_or_else(too_large);
     }
-    Ok(bytes)
+    let found = fs::metadata(path).map_err(failed)?;
+    if found.is_dir() {
+        return Err(failed(ErrorKind::IsADirectory.into()));
+    }
+    if found.is_file() && found.len() > limit {
+        return Err(too_large());
+    }
+    // a device or a pipe tells no size
+    let file = if found.is_file() { File::open(path) } else { opened_in_time(path) };
+    read_at_most(file.map_err(failed)?, limit).map_err(failed)?.ok_or_else(too_large)
+}
+
+/// Opens a device or a pipe. A pipe that nobody writes to would be waited for without end.
+fn opened_in_time(path: &Path) -> io::Result<File> {
+    let (sender, opened) = std::sync::mpsc::channel();
+    let owned = path.to_owned();
+    std::thread::spawn(move || sender.send(File::open(owned)));
+    opened
+        .recv_timeout(PIPE_PATIENCE)
+        .unwrap_or_else(|_| Err(io::Error::new(ErrorKind::TimedOut, "nobody writes to this pipe")))
+}
+
+/// All bytes of a stream; `None` where there are more than `limit`.
+fn read_at_most(stream: impl Read, limit: u64) -> io::Result<Option<Vec<u8>>> {
+    let mut bytes = Vec::new();
+    stream.take(limit + 1).read_to_end(&mut bytes)?;
+    Ok((bytes.len() as u64 <= limit).then_some(bytes))
+}
+
+/// The spring file that a path names: in a package folder the one it holds.
+pub fn spring_path(path: &Path) -> PathBuf {
+    let inside = path.join("spring.toml");
+    if inside.is_file() { inside } else { path.to_owned() }
 }
 
 /// The text of a file.
@@ -69,6 +112,7 @@ pub fn name(path: &Path) -> String {
 
 /// A spring file with everything it names.
 pub fn read_spring(path: &Path) -> Result<(SpringFile, Spring), Failure> {
+    let path = &spring_path(path);
     let file =
         read_kind(path, Kind::Spring, |bytes| Ok(SpringFile::parse(&text(path, bytes)?, &name(path))?))?;
     let stations = match &file.arm.stations {
@@ -92,6 +136,7 @@ pub fn read_brief(path: &Path) -> Result<Brief, Failure> {
 
 /// The target a spring file carries: its points, or the curve file it names.
 pub fn read_target(path: &Path, file: &SpringFile) -> Result<Option<TargetCurve>, Failure> {
+    let path = &spring_path(path);
     let Some(target) = &file.target else { return Ok(None) };
     if let (Some(deflection), Some(force)) = (&target.deflection, &target.force) {
         let source = format!("{}: [target]", name(path));

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::arguments::{FlatOptions, General};
 use super::failure::Failure;
+use super::folder::Contents;
 use super::verdict_table::{result, row, rows};
 use super::{Verdict, files, folder, given_spring, terminal};
 use crate::checks::Checks;
@@ -29,7 +30,8 @@ pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure>
     let units: Units = general.units.into();
     if let Some(into) = &options.out {
         let report = Report::of_spring(&file, &evaluation, units)?;
-        folder::hold(into)?.write_all(&report.files()?)?;
+        let contents = Contents::part_of(&options.spring, options.force)?;
+        folder::hold(into)?.write_all(&report.files()?, &contents)?;
         terminal::note(&format!("report written to {}", into.join("report.html").display()));
     }
     for warning in &evaluation.warnings {
@@ -46,9 +48,9 @@ pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure>
 }
 
 fn table(evaluation: &Evaluation, units: Units) -> String {
-    let length = |value| terminal::shown(value, Quantity::Length, units);
-    let force = |value| terminal::shown(value, Quantity::Force, units);
-    let stress = |value| terminal::shown(value, Quantity::Stress, units);
+    let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
+    let force = |value| crate::numeric::with_unit(value, Quantity::Force, units);
+    let stress = |value| crate::numeric::with_unit(value, Quantity::Stress, units);
     let checks = &evaluation.checks;
     let (flat, strength) = (&checks.flat, &checks.stress);
     let mut text = rows(&evaluation.verdicts);
@@ -113,9 +115,19 @@ fn table(evaluation: &Evaluation, units: Units) -> String {
         if let Some(height) = setting.former_height_mm {
             line("form to", length(height));
         }
+        if let Some((way, height)) = setting.ways.first().and_then(|way| Some((way, way.former_height_mm?))) {
+            line("setting", format!("{} ({}): {}", way.words, way.name, setting.why));
+            line("former to make", length(height));
+            if let Some([low, high]) = way.left_band_mm {
+                line("first trial", format!("{} to {}", length(low), length(high)));
+            }
+        }
+    }
+    if let Some(service) = &checks.service {
+        line("in service", service.words());
     }
     if let Some(mass) = checks.mass.mass_g {
-        line("mass of the part", terminal::shown(mass, Quantity::Mass, units));
+        line("mass of the part", crate::numeric::with_unit(mass, Quantity::Mass, units));
     }
     if let Some(swing) = checks.mass.swing {
         line(
@@ -128,7 +140,7 @@ fn table(evaluation: &Evaluation, units: Units) -> String {
             ),
         );
     }
-    line("stored energy when flat", terminal::shown(checks.mass.energy_j, Quantity::Energy, units));
+    line("stored energy when flat", crate::numeric::with_unit(checks.mass.energy_j, Quantity::Energy, units));
     text.push('\n');
     for caution in &checks.cautions {
         text.push_str(&format!("caution: {caution}\n"));

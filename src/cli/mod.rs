@@ -12,6 +12,7 @@ mod folder;
 mod given_spring;
 mod kind;
 mod manual;
+mod next_former;
 mod outline;
 mod predict;
 mod scatter;
@@ -74,6 +75,7 @@ impl Verdict {
 
 fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
     let general = &arguments.general;
+    terminal::speak_in(general.units.into());
     match &arguments.command {
         Command::Design(options) => design::run(options, general),
         Command::Predict(options) => predict::run(options, general),

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::arguments::{General, OutlineOptions};
 use super::failure::Failure;
+use super::folder::Contents;
 use super::{Verdict, files, folder, terminal};
 use crate::evaluation::{Drawing, DrawingSummary};
 use crate::export::{DrawingNotes, dxf, dxf_sheet, dxf_tool_path, svg, svg_sheet};
@@ -42,7 +43,8 @@ pub fn run(options: &OutlineOptions, general: &General) -> Result<Verdict, Failu
         let name = format!("KERF_{:.2}_COMPENSATED_path_mm.dxf", path.kerf);
         drawings.push(named(name, dxf_tool_path(&path, &DrawingNotes::none())?));
     }
-    folder::hold(&options.out)?.write_all(&drawings)?;
+    let contents = Contents::part_of(&options.spring, options.force)?;
+    folder::hold(&options.out)?.write_all(&drawings, &contents)?;
     let warnings = drawing.warnings();
     for warning in &warnings {
         terminal::warn(warning);
@@ -86,7 +88,7 @@ fn sheet_layout(options: &OutlineOptions, outline: &Outline) -> Result<Option<Sh
 
 /// A short table a person can read.
 fn table(drawing: &Drawing, sheet: Option<&SheetLayout>, units: Units) -> String {
-    let length = |value| terminal::shown(value, Quantity::Length, units);
+    let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
     let cut = &drawing.cut;
     let mut text = String::new();
     let mut line = |name: &str, value: String| text.push_str(&format!("{name:<22}{value}\n"));

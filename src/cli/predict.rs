@@ -99,7 +99,9 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
         ));
     }
     if let Some(path) = &options.out {
-        folder::write(path, response_csv(&response, installed).as_bytes())?;
+        let table = response_csv(&response, installed);
+        let header = table.lines().next().unwrap_or_default();
+        folder::write(path, table.as_bytes(), |found| found.starts_with(header.as_bytes()), options.force)?;
         terminal::note(&format!("{} deflections written to {}", response.len(), path.display()));
     }
     if general.json {
@@ -129,8 +131,8 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
         let units = general.units.into();
         terminal::note(&format!(
             "peak stress {} at {} deflection, {:.0} % along the arm from the rim",
-            terminal::shown(response.peak_stress[worst], Quantity::Stress, units),
-            terminal::shown(response.deflection[worst], Quantity::Length, units),
+            crate::numeric::with_unit(response.peak_stress[worst], Quantity::Stress, units),
+            crate::numeric::with_unit(response.deflection[worst], Quantity::Length, units),
             100.0 * response.peak_station[worst]
         ));
     }

@@ -2,6 +2,7 @@
 
 use super::arguments::{General, ScatterOptions};
 use super::failure::Failure;
+use super::folder::Contents;
 use super::{Verdict, files, folder, terminal};
 use crate::plot::{Quantity, Units};
 use crate::variation::{Asked, Scatter, ScatterSettings, Tolerances, scatter, scatter_files};
@@ -28,7 +29,8 @@ pub fn run(options: &ScatterOptions, general: &General) -> Result<Verdict, Failu
     let found = scatter(&spring, &tolerances, &asked, &settings)
         .map_err(|source| Failure::Variation { file: files::name(&options.spring), source })?;
     if let Some(out) = &options.out {
-        folder::hold(out)?.write_all(&scatter_files(&found, general.units.into())?)?;
+        let contents = Contents::part_of(&options.spring, options.force)?;
+        folder::hold(out)?.write_all(&scatter_files(&found, general.units.into())?, &contents)?;
     }
     for warning in &found.warnings {
         terminal::warn(warning);
@@ -43,8 +45,8 @@ pub fn run(options: &ScatterOptions, general: &General) -> Result<Verdict, Failu
 
 /// A short table a person can read.
 fn report(found: &Scatter, units: Units) -> String {
-    let length = |value: f64| terminal::shown(value, Quantity::Length, units);
-    let force = |value: f64| terminal::shown(value, Quantity::Force, units);
+    let length = |value: f64| crate::numeric::with_unit(value, Quantity::Length, units);
+    let force = |value: f64| crate::numeric::with_unit(value, Quantity::Force, units);
     let mut text = format!(
         "{:<12}{:>12}{:>12}{:>12}{:>26}\n",
         "deflection", "nominal", "5 %", "95 %", "5 % .. 95 %, first order"

@@ -27,7 +27,7 @@ pub fn small_curve(
     for (x, value) in target_deflection.iter().zip(target_force) {
         grid[row(*value)][place(x / end, COLUMNS)] = 'o';
     }
-    let shown = |value: f64, quantity: Quantity| super::terminal::shown(value, quantity, units);
+    let shown = |value: f64, quantity: Quantity| crate::numeric::with_unit(value, quantity, units);
     let labels = [shown(top, Quantity::Force), "0".to_owned()];
     let wide = labels.iter().map(|label| label.chars().count()).max().unwrap_or(0);
     let mut text = String::new();
@@ -68,7 +68,7 @@ mod tests {
         assert_eq!(lines.len(), ROWS + 3);
         assert!(lines[0].starts_with("  100.0 N |") && lines[0].ends_with('o'), "{text}");
         assert!(lines[ROWS - 1].contains("|o"), "{text}");
-        assert!(lines[ROWS + 1].ends_with("8.00 mm"), "{text}");
+        assert!(lines[ROWS + 1].ends_with("8.000 mm"), "{text}");
         assert!(lines.iter().all(|line| line.chars().count() <= 80), "{text}");
     }
 

@@ -1,13 +1,29 @@
 //! Terminal output: notes and warnings on standard error, short tables on standard output.
 
 use std::io::{ErrorKind, IsTerminal, Write};
+use std::sync::OnceLock;
 
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::failure::Failure;
 use crate::evaluation::json_bytes;
-use crate::numeric::decimal;
-use crate::plot::{Quantity, Units};
+use crate::numeric::{Units, in_units};
+
+/// Units of every sentence and table that is printed; mm and N until said otherwise.
+static UNITS: OnceLock<Units> = OnceLock::new();
+
+/// Settles the units of what is printed, once for a run.
+pub fn speak_in(units: Units) {
+    let _ = UNITS.set(units);
+}
+
+/// A text of the program in the reader's units.
+fn told(text: &str) -> String {
+    in_units(text, UNITS.get().copied().unwrap_or_default())
+}
+
+/// Longest message (characters).
+const LONGEST_MESSAGE: usize = 2000;
 
 /// A note on standard error.
 pub fn note(text: &str) {
@@ -31,19 +47,32 @@ pub fn error(text: &str) {
 }
 
 /// A message on one line. What it quotes of a file may hold characters that a terminal obeys: they are shown as such.
-fn plain(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
+///
+/// Of a very long quote only beginning and end are shown: the end says what to do.
+pub fn plain(text: &str) -> String {
+    let clean = |c: char| if c.is_control() { '\u{fffd}' } else { c };
+    let count = text.chars().count();
+    if count <= LONGEST_MESSAGE {
+        return text.chars().map(clean).collect();
+    }
+    let half = LONGEST_MESSAGE / 2;
+    let (begin, end) = (text.chars().take(half), text.chars().skip(count - half));
+    begin.chain(['…']).chain(end).map(clean).collect()
 }
 
 /// A line on standard error; nobody listening there is no reason to stop.
 fn say(line: &str) {
-    let _ = writeln!(std::io::stderr().lock(), "{line}");
+    let _ = writeln!(std::io::stderr().lock(), "{}", told(line));
 }
 
 /// Prints to standard output. A closed pipe is the reader's right and no error; a full disk is one.
 pub fn print(text: &str) -> Result<(), Failure> {
+    write_out(told(text).as_bytes())
+}
+
+fn write_out(bytes: &[u8]) -> Result<(), Failure> {
     let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    match out.write_all(bytes).and_then(|()| out.flush()) {
         Err(source) if source.kind() != ErrorKind::BrokenPipe => {
             Err(Failure::Write { path: "standard output".into(), source })
         }
@@ -53,7 +82,7 @@ pub fn print(text: &str) -> Result<(), Failure> {
 
 /// Prints one JSON object, its numbers at the precision of a package's files.
 pub fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
-    print(&String::from_utf8_lossy(&json_bytes(value)))
+    write_out(&json_bytes(value))
 }
 
 /// Caution for everybody who handles a new spring.
@@ -69,14 +98,15 @@ pub fn progress(message: &str) -> ProgressBar {
     ProgressBar::new(0).with_style(style).with_message(message.to_owned())
 }
 
-/// A value in shown units, with its unit.
-pub fn shown(value: f64, quantity: Quantity, units: Units) -> String {
-    let value = value * quantity.factor(units);
-    let digits = match value.abs() {
-        v if v >= 1000.0 => 0,
-        v if v >= 100.0 => 1,
-        v if v >= 1.0 => 2,
-        _ => 3,
-    };
-    format!("{} {}", decimal(value, digits), quantity.unit(units))
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_message_is_one_line_that_ends() {
+        assert_eq!(plain("a\u{1b}b\nc"), "a\u{fffd}b\u{fffd}c");
+        let long = plain(&format!("begin{}; do this", "x".repeat(100_000)));
+        assert!(long.chars().count() <= LONGEST_MESSAGE + 1);
+        assert!(long.starts_with("begin") && long.ends_with("; do this"));
+    }
 }

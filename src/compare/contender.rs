@@ -112,6 +112,7 @@ impl Contender {
         let mut file = spring.to_file();
         file.process = Some(settings.process.clone());
         file.duty = Some(settings.duty.clone());
+        file.setting = settings.setting.given();
         file.envelope = Some(settings.envelope.clone());
         file.fit = Some(Fit { tolerance_percent: Some(settings.tolerance_percent), ..Fit::default() });
         let asked = Asked::of(&file, Some(target)).to_extent(Extent::WithoutParts);

@@ -9,7 +9,7 @@ use crate::layout::{ArmShape, LayoutError, SlotLine, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::MonotoneCubic;
 use crate::outline::CutRules;
-use crate::spec::{Brief, Duty, Envelope, Process};
+use crate::spec::{Brief, Duty, Envelope, Process, SettingChoice};
 use crate::synthesis::{
     ShapeError, ShapeFreedom, ShapeSettings, Shaped, TargetPoints, easing_range, free_height_range, reserve,
     shape, width_range,
@@ -42,6 +42,8 @@ pub struct CompareSettings {
     pub allowable: Option<f64>,
     /// what it has to endure
     pub duty: Duty,
+    /// way of setting
+    pub setting: SettingChoice,
     /// space allowed
     pub envelope: Envelope,
     /// largest rms error that counts as met (percent)
@@ -65,6 +67,7 @@ impl CompareSettings {
             process: brief.process.clone(),
             allowable: spring.sheet.allowable().map(|found| found.limit),
             duty: brief.duty.clone(),
+            setting: brief.setting,
             envelope: brief.envelope.clone(),
             tolerance_percent: brief.fit.tolerance(target.tolerance_percent),
         }

@@ -8,7 +8,7 @@ use super::verdict::{NamedVerdict, Verdict, VerdictState, Verdicts};
 use crate::checks::{
     Checks, Finding, LIFE_SAFETY, LOCAL_YIELDING_SHARE, RootStress, Severity, cycles_in_words,
 };
-use crate::numeric::decimal;
+use crate::numeric::short;
 
 /// All that judges look at.
 pub(super) struct Evidence<'a> {
@@ -56,15 +56,6 @@ fn warned<'a>(evidence: &'a Evidence, check: &str) -> Option<&'a Finding> {
         .find(|finding| finding.check == check && finding.severity == Severity::Warning)
 }
 
-fn number(value: f64) -> String {
-    let digits = match value.abs() {
-        v if v >= 100.0 => 0,
-        v if v >= 10.0 => 1,
-        _ => 2,
-    };
-    decimal(value, digits)
-}
-
 fn curve(evidence: &Evidence) -> Verdict {
     let Some(fit) = evidence.fit else { return Verdict::not_asked("no curve is asked for") };
     let summary = &fit.summary;
@@ -93,9 +84,9 @@ fn flat(evidence: &Evidence) -> Verdict {
         let flat = &evidence.checks.flat;
         Verdict::yes(format!(
             "solid height {} mm, arms {} mm proud, a flat plate lays everything down with {} N",
-            number(flat.solid_height_mm),
-            number(flat.proud_mm),
-            number(flat.flattening_force_n)
+            short(flat.solid_height_mm),
+            short(flat.proud_mm),
+            short(flat.flattening_force_n)
         ))
         .with(flat.solid_height_mm, flat.solid_height_limit_mm, "mm")
         .at(format!("highest point: the {}", flat.highest))
@@ -107,22 +98,22 @@ fn strength(evidence: &Evidence) -> Verdict {
     let Some(allowable) = stress.allowable_mpa else {
         return Verdict::new(
             VerdictState::NotJudged,
-            format!("peak {} MPa, no strength of the sheet is known", number(stress.peak_mpa)),
+            format!("peak {} MPa, no strength of the sheet is known", short(stress.peak_mpa)),
             "name a sheet of the stock (sheet.material) or give sheet.yield_strength or sheet.tensile_strength",
         )
         .with(stress.peak_mpa, None, "MPa");
     };
     failed(evidence, &["strength", "slot end", "ring"]).unwrap_or_else(|| {
         let most = |parts: &[RootStress]| parts.iter().map(|part| part.stress_mpa).fold(0.0, f64::max);
-        let mut reason = format!("arms {} MPa", number(stress.peak_mpa));
+        let mut reason = format!("arms {} MPa", short(stress.peak_mpa));
         if !stress.slot_ends.is_empty() {
             reason.push_str(&format!(
                 ", slot ends {} MPa, rings {} MPa",
-                number(most(&stress.slot_ends)),
-                number(most(&stress.rings))
+                short(most(&stress.slot_ends)),
+                short(most(&stress.rings))
             ));
         }
-        reason.push_str(&format!("; {} MPa allowed", number(allowable)));
+        reason.push_str(&format!("; {} MPa allowed", short(allowable)));
         if stress.slot_ends.iter().any(|end| end.yields_locally) {
             reason.push_str(&format!(
                 ", {LOCAL_YIELDING_SHARE} times that at slot ends, which yield locally at the first closings \
@@ -157,8 +148,8 @@ fn life(evidence: &Evidence) -> Verdict {
         "{} at the weakest place, {} cycles asked over {} to {} mm",
         fatigue.life_in_words(),
         cycles_in_words(cycles),
-        number(fatigue.stroke_start_mm),
-        number(fatigue.stroke_end_mm)
+        short(fatigue.stroke_start_mm),
+        short(fatigue.stroke_end_mm)
     ));
     let verdict = match fatigue.life_cycles {
         Some(life) => verdict.with(life, Some(cycles), "cycles"),
@@ -175,15 +166,25 @@ fn keeps_height(evidence: &Evidence) -> Verdict {
             "name a sheet of the stock (sheet.material) or give sheet.yield_strength",
         );
     };
-    failed(evidence, &["setting"]).unwrap_or_else(|| {
+    let duty = &evidence.asked.checks.duty;
+    let service = evidence.checks.service.as_ref();
+    if (duty.temperature.is_some() || duty.hours.is_some()) && service.is_none() {
+        return Verdict::new(
+            VerdictState::NotJudged,
+            "nothing is known of this sheet at temperature and over time",
+            "test samples at the temperature, or leave duty.temperature and duty.hours out",
+        );
+    }
+    failed(evidence, &["setting", "service"]).unwrap_or_else(|| {
         let travel = evidence.checks.flat.travel_mm;
         let kept = setting.height_after_first_closing_mm;
         let reason = match setting.former_height_mm {
             Some(former) if former > 1.001 * travel => {
-                format!("formed to {} mm it keeps {} mm", number(former), number(travel))
+                format!("formed to {} mm it keeps {} mm", short(former), short(travel))
             }
-            _ => format!("keeps {} of {} mm at the first closing", number(kept), number(travel)),
+            _ => format!("keeps {} of {} mm at the first closing", short(kept), short(travel)),
         };
+        let reason = service.map_or(reason.clone(), |service| format!("{reason}; {}", service.words()));
         Verdict::yes(reason).with(kept, None, "mm")
     })
 }
@@ -221,8 +222,8 @@ fn cutting(evidence: &Evidence) -> Verdict {
         Some(read_back) => Verdict::yes(format!(
             "{}: narrowest arm {} mm, {} mm is the least",
             rules.process,
-            number(read_back.least_arm_mm),
-            number(rules.arm_min)
+            short(read_back.least_arm_mm),
+            short(rules.arm_min)
         ))
         .with(read_back.least_arm_mm, Some(rules.arm_min), "mm"),
         None => Verdict::yes(rules.process.clone()),
@@ -240,7 +241,7 @@ fn guide(evidence: &Evidence) -> Verdict {
             );
         }
         let reason = if guide.moment_nmm > 0.0 {
-            format!("a single arm: the guide resists a hub moment of {} N·mm", number(guide.moment_nmm))
+            format!("a single arm: the guide resists a hub moment of {} N·mm", short(guide.moment_nmm))
         } else {
             "the arms balance: no moment on the guide".to_owned()
         };

@@ -222,6 +222,7 @@ impl Spring {
             },
             seat: self.seat,
             process: None,
+            setting: None,
             duty: None,
             envelope: None,
             fit: None,

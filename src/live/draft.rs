@@ -241,6 +241,7 @@ impl<'a> Job<'a> {
         let mut file = spring.to_file();
         file.process = Some(brief.process.clone());
         file.duty = Some(brief.duty.clone());
+        file.setting = brief.setting.given();
         file.envelope = Some(brief.envelope.clone());
         file.fit = Some(brief.fit.clone());
         let whole = segments == ModelSettings::default().segments;

@@ -4,7 +4,9 @@ mod allowable;
 mod edge;
 mod edge_table;
 mod error;
+mod mark;
 mod process;
+mod service;
 mod sheet;
 mod stock;
 mod thickness;
@@ -15,7 +17,9 @@ pub use allowable::{
 pub use edge::{EdgeFactor, EdgeFinish};
 pub use edge_table::{EdgeRange, edge_range, edge_ranges};
 pub use error::MaterialError;
+pub use mark::Mark;
 pub use process::{CuttingProcess, CuttingSpeed, ProcessRule, RuleTerm, SourcedRange, processes};
+pub use service::{Service, service_of};
 pub use sheet::{Caution, Confidence, Family, Material, Setting, Sourced, ToleranceStandard};
 pub use stock::{
     Refused, StockThicknesses, edge_factor, edge_factors, find, refused, stock, stock_thicknesses,

@@ -110,9 +110,12 @@ pub fn from_dxf(bytes: &[u8], file: &str) -> Result<ReadDrawing, ReadError> {
     let unit_mm = unit(&groups);
     let mut drawn = Vec::new();
     let mut passed_over = BTreeMap::new();
+    let (mut counted, mut pieces) = (0, 0);
     for entity in entities(&groups) {
         reader.entity(entity, &mut drawn, &mut passed_over)?;
-        if drawn.iter().map(|one: &Drawn| one.chain.len()).sum::<usize>() > PIECES_MOST {
+        pieces += drawn[counted..].iter().map(|one: &Drawn| one.chain.len()).sum::<usize>();
+        counted = drawn.len();
+        if pieces > PIECES_MOST {
             return Err(ReadError::TooLarge { file: file.to_owned(), most: PIECES_MOST });
         }
     }

@@ -1,10 +1,11 @@
 //! The files of a package.
 
-use super::spring_text::{curve_csv, former_csv, setting_text};
+use super::spring_text::{curve_csv, former_csv, rings_text, rows_csv, set_shape_csv, setting_text};
+use crate::checks::FormerShape;
 use crate::export::former::former_solid;
 use crate::export::stl::{PlanError, formed_spring};
 use crate::export::{NamedFile, svg};
-use crate::layout::{LayoutError, write_stations};
+use crate::layout::{ArmPath, LayoutError, Spring, write_stations};
 use crate::model::{ModelError, ModelSettings};
 use crate::numeric::decimal;
 use crate::pipeline::Answer;
@@ -34,12 +35,22 @@ pub enum PackageError {
     Sheet(#[from] SheetError),
 }
 
+/// Files of a former alone, for an arm at `heights` (mm at its nodes) on it: table and solid.
+pub fn former_files(spring: &Spring, arm: &ArmPath, heights: &[f64]) -> Result<Vec<NamedFile>, PackageError> {
+    let former = FormerShape::of(spring, arm, heights);
+    Ok(vec![
+        NamedFile::new("former.csv", rows_csv(&former.table)),
+        NamedFile::new("former.stl", former_solid(spring, arm, heights, FORMER_BASE)?.to_stl()),
+        NamedFile::new("rings.txt", rings_text(&former)),
+    ])
+}
+
 /// All files of an answer but its report and pictures, in the order in which they are written.
 pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
     let evaluation = &answer.evaluation;
     let (spring, checks) = (&evaluation.spring, &evaluation.checks);
     let arm = spring.arm(ModelSettings::default().segments)?;
-    let heights = checks.setting.as_ref().map_or(&arm.height, |setting| &setting.former_heights);
+    let heights = checks.setting.as_ref().map_or(&arm.height, |setting| &setting.heights_to_make);
     let named = |name: &str, bytes: Vec<u8>| NamedFile { name: name.to_owned(), bytes };
     let title = format!(
         "Spiral spring Ø{} × {}, {} mm travel",
@@ -63,6 +74,7 @@ pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
     }
     files.extend([
         named("former.csv", former_csv(checks).into_bytes()),
+        named("set_shape.csv", set_shape_csv(checks).into_bytes()),
         named("former.stl", former_solid(spring, &arm, heights, FORMER_BASE)?.to_stl()),
         named("spring.stl", formed_spring(spring, &arm)?.to_stl()),
         named("setting.txt", setting_text(checks).into_bytes()),

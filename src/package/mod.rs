@@ -5,7 +5,7 @@ mod files;
 mod spring_text;
 
 pub use corrected::{corrected_files, measured_plot};
-pub use files::{PackageError, files};
-pub use spring_text::response_csv;
+pub use files::{PackageError, files, former_files};
+pub use spring_text::{response_csv, rings_text};
 
 pub use crate::export::NamedFile;

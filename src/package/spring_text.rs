@@ -1,6 +1,6 @@
 //! Tables and steps as text.
 
-use crate::checks::Checks;
+use crate::checks::{Checks, FormerRow, FormerShape, SettingWay};
 use crate::evaluation::CurveTable;
 use crate::numeric::decimal;
 use crate::response::Response;
@@ -46,10 +46,19 @@ fn predicted(response: &Response, i: usize) -> String {
     )
 }
 
-/// `former.csv`: what the former has to be under one arm.
+/// `former.csv`: the former to make under one arm, spring-back included.
 pub fn former_csv(checks: &Checks) -> String {
+    rows_csv(&checks.former.table)
+}
+
+/// `set_shape.csv`: the shape of one arm that is to be left when it is let go, before the first closing.
+pub fn set_shape_csv(checks: &Checks) -> String {
+    rows_csv(&checks.shape)
+}
+
+pub(super) fn rows_csv(rows: &[FormerRow]) -> String {
     let mut text = String::from("angle_deg,radius_mm,inner_edge_mm,height_mm\n");
-    for row in &checks.former.table {
+    for row in rows {
         text.push_str(&format!(
             "{},{},{},{}\n",
             decimal(row.angle_deg, 3),
@@ -67,24 +76,66 @@ pub fn setting_text(checks: &Checks) -> String {
     match &checks.setting {
         None => text.push_str("\nNo strength of the sheet is known: no advice on setting can be given.\n"),
         Some(setting) => {
-            for way in &setting.ways {
-                text.push_str(&format!("\n{}\n", way.name));
+            if let Some(refused) = &setting.refused {
+                text.push_str(&format!("\nNot possible as asked: {refused}\n"));
+            }
+            for (k, way) in setting.ways.iter().enumerate() {
+                if k == 0 {
+                    text.push_str(&format!("\nWay to take: {} ({})\n", way.words, way.name));
+                } else {
+                    text.push_str(&format!(
+                        "\nAnother way, with a former of its own: {}; [setting] way = \"{}\" writes it\n",
+                        way.words, way.name
+                    ));
+                }
+                if k == 0 && !setting.why.is_empty() {
+                    text.push_str(&format!("  because: {}\n", setting.why));
+                }
                 if let Some(height) = way.former_height_mm {
-                    text.push_str(&format!("  former height at the hub: {height:.3} mm\n"));
+                    text.push_str(&format!("  former to make, height at the hub: {height:.3} mm\n"));
                 }
                 for (k, step) in way.steps.iter().enumerate() {
                     text.push_str(&format!("  {}. {step}\n", k + 1));
                 }
+                text.push_str(&trial_table(way));
                 text.push_str(&format!("  source: {}\n", way.source));
             }
         }
     }
-    let former = &checks.former;
-    text.push_str(&format!(
-        "\nStepped former of {} rings, shim {:.3} mm\n",
+    if let Some(service) = &checks.service {
+        text.push_str(&format!("\nIn service: {}\n  source: {}\n", service.words(), service.source));
+    }
+    text.push('\n');
+    text.push_str(&rings_text(&checks.former));
+    text.push_str("\nCautions\n");
+    for caution in &checks.cautions {
+        text.push_str(&format!("  - {caution}\n"));
+    }
+    text
+}
+
+/// Places of the trial, with room for what is measured.
+fn trial_table(way: &SettingWay) -> String {
+    if way.places.is_empty() {
+        return String::new();
+    }
+    let mut text = String::from("     radius mm  former mm  height wanted mm  measured\n");
+    for place in &way.places {
+        text.push_str(&format!(
+            "     {:>9.2}  {:>9.2}  {:>16.2}  ________\n",
+            place.radius_mm, place.former_mm, place.height_mm
+        ));
+    }
+    text
+}
+
+/// The former as a stack of rings, a table.
+pub fn rings_text(former: &FormerShape) -> String {
+    let mut text = format!(
+        "Former to make as a stack of {} rings, shim {:.3} mm (the same as former.csv and former.stl)\n",
         former.rings.len(),
         former.shim_mm
-    ));
+    );
     text.push_str("  ring  outside dia mm  bore dia mm  top mm\n");
     for ring in &former.rings {
         text.push_str(&format!(
@@ -94,10 +145,6 @@ pub fn setting_text(checks: &Checks) -> String {
             2.0 * ring.bore_radius_mm,
             ring.top_mm
         ));
-    }
-    text.push_str("\nCautions\n");
-    for caution in &checks.cautions {
-        text.push_str(&format!("  - {caution}\n"));
     }
     text
 }

@@ -317,6 +317,7 @@ fn spring_file(spring: &Spring, question: &Question, installed: f64, notes: &mut
     process.kind = Some(process.kind());
     file.process = Some(process);
     file.duty = Some(Duty { installed: Some(installed).filter(|x| *x > 0.0), ..brief.duty.clone() });
+    file.setting = brief.setting.given();
     file.envelope = Some(brief.envelope.clone());
     let named = brief.fit.tolerance_percent.or(target.tolerance_percent);
     file.fit = Some(Fit { tolerance_percent: named, ..brief.fit.clone() });

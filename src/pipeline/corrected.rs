@@ -31,7 +31,7 @@ pub enum CorrectError {
     /// The new one has no curve.
     #[error(transparent)]
     Model(#[from] ModelError),
-    /// What to expect of the next part cannot be computed.
+    /// No expectation for the next part.
     #[error(transparent)]
     Variation(#[from] VariationError),
     /// There is no answer in it.
@@ -128,6 +128,7 @@ pub fn correct(
     let mut part_file = new.part.to_file();
     part_file.process.clone_from(&drawn.file.process);
     part_file.duty.clone_from(&drawn.file.duty);
+    part_file.setting = drawn.file.setting;
     part_file.target.clone_from(&drawn.file.target);
     let expected = trims.last().map(|trim| trim.next).unwrap_or_default();
     let advised = advised(&trims).map(|trim| trim.kind);

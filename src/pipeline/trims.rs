@@ -52,7 +52,7 @@ pub struct Trim {
     pub enough: bool,
 }
 
-/// What is asked of the parts.
+/// Target of the parts, and the drawing they are of.
 #[derive(Debug, Clone, Copy)]
 pub struct TrimTask<'a> {
     /// the spring as drawn
@@ -100,9 +100,9 @@ impl TrimTask<'_> {
         let shimmed = expect(self.spring, &belief.deviation, belief, most)?;
         if let Some(shim) = best_shim(&shimmed, most) {
             let place = if shim > 0.0 {
-                "under the rim: the spring is pressed in by so much more"
+                "under the rim: the deflection grows by its thickness"
             } else {
-                "between stop and hub's plunger, or less by so much under the rim: the spring is pressed in by so much less"
+                "taken away from under the rim, or put under the plate that presses: the deflection shrinks by its thickness"
             };
             put(
                 TrimKind::Shim,

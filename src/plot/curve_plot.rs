@@ -2,7 +2,7 @@
 
 use super::error::{PlotError, check_length};
 use super::line_chart::{Axis, Band, Line, LineChart, Marks, Shade, Ticks, line_chart_png, line_chart_svg};
-use super::units::{Quantity, Units};
+use crate::numeric::{Quantity, Units};
 
 /// Predicted against wanted force over deflection. mm and N throughout; a list left empty is left out.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -4,7 +4,7 @@ use super::error::{PlotError, check_length, check_values};
 use super::page::compose;
 use super::paint;
 use super::picture::Picture;
-use super::units::{Quantity, Units};
+use crate::numeric::{Quantity, Units};
 
 /// Title, quantity and range of one axis.
 #[derive(Debug, Clone, PartialEq)]

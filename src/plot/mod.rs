@@ -26,8 +26,8 @@ mod root_view;
 mod scene;
 mod section_view;
 mod share_bars;
-mod units;
 
+pub use crate::numeric::{Quantity, Units};
 pub use curve_plot::{CurvePlot, curve_png, curve_svg};
 pub use error::PlotError;
 pub use line_chart::{Axis, Band, Line, LineChart, Marks, Shade, Ticks, line_chart_png, line_chart_svg};
@@ -39,4 +39,3 @@ pub use ring_stack::{RingStack, StackRing};
 pub use root_view::{RootEnd, RootView};
 pub use section_view::{CutPiece, Section, SectionView};
 pub use share_bars::{ShareBar, share_bars};
-pub use units::{Quantity, Units};

@@ -6,7 +6,7 @@ use super::font;
 use super::labels::{Name, Obstacles, place};
 use super::line_chart::{LineChart, Shade};
 use super::scene::{Anchor, Frame, Ink, Point, Scene, Shape, dashes, distance, thinned};
-use super::units::{Quantity, Units};
+use crate::numeric::{Quantity, Units};
 
 /// Size of a picture, in points.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -7,7 +7,7 @@ use super::line_chart::LineChart;
 use super::page::{PageSize, compose_on};
 use super::paint;
 use super::scene::{Anchor, Ink, Point, Scene, Shape};
-use super::units::Units;
+use crate::numeric::Units;
 
 /// Width of the edge that closes the seam between neighbouring cells (points).
 const SEAM: f64 = 0.5;

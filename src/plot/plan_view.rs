@@ -4,7 +4,7 @@ use super::error::PlotError;
 use super::font;
 use super::picture::Picture;
 use super::scene::{Anchor, Ink, Point, Scene, Shape};
-use super::units::{Quantity, Units};
+use crate::numeric::{Quantity, Units};
 
 const EDGE: f64 = 10.0;
 const NUMBER_EM: f64 = 12.0;

@@ -5,7 +5,7 @@ use super::font;
 use super::picture::Picture;
 use super::plan_view::scale_bar;
 use super::scene::{Anchor, Ink, Point, Scene, Shape};
-use super::units::{Quantity, Units};
+use crate::numeric::{Quantity, Units};
 
 /// Between columns: spaces that a page does not run together.
 const GAP: &str = "\u{a0}\u{a0}\u{a0}";

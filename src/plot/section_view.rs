@@ -5,7 +5,7 @@ use super::font;
 use super::picture::Picture;
 use super::plan_view::scale_bar;
 use super::scene::{Anchor, Ink, Point, Scene, Shape};
-use super::units::Units;
+use crate::numeric::Units;
 
 const EDGE: f64 = 12.0;
 const TEXT_EM: f64 = 13.0;

@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
-use super::shown::{Shown, figures};
+use super::shown::Shown;
 use super::subject::Subject;
 use crate::material::{self, Confidence, PROOF_SHARE_OF_TENSILE, ProcessRule, Sourced};
+use crate::numeric::figures;
 use crate::outline::CutRules;
 use crate::spec::{HubGuide, Pressing, Process, Rim, Roots};
 
@@ -125,15 +126,15 @@ fn sheet(subject: &Subject, shown: Shown, list: &mut List) {
             confidence(allowable.confidence),
         );
     }
-    if let Some(setting) = stock.and_then(|s| s.setting.as_ref()) {
+    if let Some(plan) = subject.checks.setting.as_ref().and_then(|setting| setting.plans.first()) {
+        let row = &plan.row;
+        let [low, high] = row.relaxed;
+        list.add("heat for setting", row.heat.clone(), row.source.clone(), row.mark.words());
         list.add(
-            "heat for setting",
-            format!(
-                "{:.0} to {:.0}\u{a0}°C, {:.0}\u{a0}min",
-                setting.temperature_min, setting.temperature_max, setting.minutes
-            ),
-            setting.source.clone(),
-            confidence(setting.confidence),
+            "share of stress relaxed on the former",
+            format!("{low:.2} to {high:.2}"),
+            row.source.clone(),
+            row.mark.words(),
         );
     }
 }

@@ -57,15 +57,16 @@ pub(super) fn notes(subject: &Subject) -> Vec<String> {
 pub(super) fn units_note(units: Units) -> String {
     match units {
         Units::MillimetreNewton => String::new(),
-        Units::InchPound => "Words of the checks, setting steps and files speak in mm, N and MPa.".to_owned(),
+        Units::InchPound => "The spring file and the files of the package keep mm and N.".to_owned(),
     }
 }
 
 pub(super) fn height_caption(subject: &Subject, shown: Shown) -> String {
-    match subject.checks.setting.as_ref().and_then(|setting| setting.former_height_mm) {
+    let way = subject.checks.setting.as_ref().and_then(|setting| setting.ways.first());
+    match way.and_then(|way| way.former_height_mm) {
         Some(height) => {
             format!(
-                "The former stands {} high at the hub; pressed flat once, the free height is left.",
+                "The former to make stands {} high at the hub; after spring-back and the first closing the free height is left.",
                 shown.sized(height)
             )
         }
@@ -131,14 +132,20 @@ pub(super) fn setting_lines(subject: &Subject, shown: Shown) -> Vec<String> {
     let Some(setting) = &subject.checks.setting else {
         return vec!["No strength of the sheet is known: no advice on setting can be given.".to_owned()];
     };
-    let mut lines = vec![format!(
+    let chosen = setting.ways.first().filter(|_| !setting.why.is_empty());
+    let mut lines: Vec<String> = chosen
+        .map(|way| format!("Way to take: {}, because: {}.", way.words, setting.why))
+        .into_iter()
+        .collect();
+    lines.push(format!(
         "Formed to its free height and pressed flat once, the spring keeps {} of {}.",
         shown.sized(setting.height_after_first_closing_mm),
         shown.sized(subject.checks.flat.travel_mm)
-    )];
+    ));
     match (setting.former_height_mm, setting.over_height) {
         (Some(height), Some(over)) => lines.push(format!(
-            "Form to {} ({:+.1}\u{a0}%), so that the free height is left.",
+            "Before the first closing it has to stand at {} ({:+.1}\u{a0}%), so that the free height is left; the former to make is \
+             higher by the spring-back, see the ways.",
             shown.sized(height),
             100.0 * (over - 1.0)
         )),
@@ -151,13 +158,14 @@ pub(super) fn setting_lines(subject: &Subject, shown: Shown) -> Vec<String> {
         shown.sized(setting.radius_mm),
         shown.sized(setting.yield_depth_mm)
     ));
+    lines.extend(subject.checks.service.iter().map(|service| format!("In service: {}.", service.words())));
     lines
 }
 
 pub(super) fn ways(subject: &Subject, shown: Shown) -> Vec<Way> {
     let ways = subject.checks.setting.iter().flat_map(|setting| &setting.ways);
     ways.map(|way| Way {
-        name: way.name.to_owned(),
+        name: format!("{} ({})", way.words, way.name),
         height: way.former_height_mm.map_or_else(
             || "no height holds".to_owned(),
             |height| format!("height at the hub {}", shown.sized(height)),

@@ -134,9 +134,9 @@ pub(super) fn others(subject: &Subject, stroke: &Stroke) -> Vec<NamedChart> {
     ));
     let mut heights = vec![line("free height", &stroke.arc, &pick(&stroke.arm.height))];
     if let Some(setting) = &subject.checks.setting
-        && setting.former_heights.len() == stroke.arm.height.len()
+        && setting.heights_to_make.len() == stroke.arm.height.len()
     {
-        heights.insert(0, line("former", &stroke.arc, &pick(&setting.former_heights)));
+        heights.insert(0, line("former", &stroke.arc, &pick(&setting.heights_to_make)));
     }
     charts.push(arm(
         "height",

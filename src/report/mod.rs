@@ -60,18 +60,19 @@ pub enum ReportError {
 pub struct Report {
     facts: Facts,
     pictures: Vec<NamedPicture>,
+    units: Units,
 }
 
 impl Report {
     /// Gathers everything about a spring.
     pub fn of(subject: &Subject, units: Units) -> Result<Self, ReportError> {
         let (facts, pictures) = facts::gather(subject, units)?;
-        Ok(Self { facts, pictures })
+        Ok(Self { facts, pictures, units })
     }
 
     /// The page, whole in itself.
     pub fn html(&self) -> Result<String, ReportError> {
-        Ok(page::set(&self.facts)?)
+        Ok(page::set(&self.facts, self.units)?)
     }
 
     /// The pictures by name.

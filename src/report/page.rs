@@ -2,11 +2,12 @@
 
 use minijinja::syntax::SyntaxConfig;
 use minijinja::value::{Serde, Value};
-use minijinja::{AutoEscape, Environment, Error};
+use minijinja::{AutoEscape, Environment, Error, ErrorKind};
 use serde::Serialize;
 
 use super::digest::source_hash;
 use super::facts::Facts;
+use crate::numeric::{Units, in_units};
 
 const REPORT: &str = include_str!("report.html");
 const UNANSWERED: &str = include_str!("unanswered.html");
@@ -23,16 +24,36 @@ struct Page<'a, F> {
 }
 
 /// The report's page.
-pub(super) fn set(facts: &Facts) -> Result<String, Error> {
-    render(REPORT, SCRIPT, facts)
+pub(super) fn set(facts: &Facts, units: Units) -> Result<String, Error> {
+    render(REPORT, SCRIPT, facts, units)
 }
 
 /// The page of a question without an answer.
-pub(super) fn set_unanswered<F: Serialize>(facts: &F) -> Result<String, Error> {
-    render(UNANSWERED, "", facts)
+pub(super) fn set_unanswered<F: Serialize>(facts: &F, units: Units) -> Result<String, Error> {
+    render(UNANSWERED, "", facts, units)
 }
 
-fn render<F: Serialize>(template: &str, script: &str, facts: &F) -> Result<String, Error> {
+/// Facts that are no sentences: drawings, data of the page, the spring file.
+const NOT_TOLD: [&str; 3] = ["svg", "data", "file"];
+
+/// Every sentence of the facts in the reader's units.
+fn told(facts: &mut serde_json::Value, units: Units) {
+    match facts {
+        serde_json::Value::String(text) => *text = in_units(text, units),
+        serde_json::Value::Array(items) => items.iter_mut().for_each(|item| told(item, units)),
+        serde_json::Value::Object(fields) => {
+            let sentences = fields.iter_mut().filter(|(key, _)| !NOT_TOLD.contains(&key.as_str()));
+            sentences.for_each(|(_, field)| told(field, units));
+        }
+        _ => {}
+    }
+}
+
+fn render<F: Serialize>(template: &str, script: &str, facts: &F, units: Units) -> Result<String, Error> {
+    let mut facts = serde_json::to_value(facts)
+        .map_err(|source| Error::new(ErrorKind::BadSerialization, source.to_string()))?;
+    told(&mut facts, units);
+    let facts = &facts;
     // nothing but this very style and script: no request leaves the page
     let scripts = if script.is_empty() { "'none'".to_owned() } else { source_hash(script) };
     let policy = format!(

@@ -5,9 +5,10 @@ use serde_json::{Value, json};
 
 use super::charts::{Along, NamedChart};
 use super::formed::{CutPlace, FormedBody};
-use super::shown::{Shown, rounded, significant};
+use super::shown::Shown;
 use super::stroke::Stroke;
 use crate::layout::Spring;
+use crate::numeric::{rounded, significant};
 use crate::plot::{ChartPicture, PlanPicture, Quantity, ReliefView};
 use crate::spec::Pressing;
 

@@ -2,11 +2,12 @@
 
 use serde::Serialize;
 
-use super::shown::{Shown, figures};
+use super::shown::Shown;
 use super::subject::Subject;
 use super::tables::Table;
 use crate::compare::{CompareError, CompareSettings, Comparison, Contender, compare, nominal_target};
 use crate::curve::TargetCurve;
+use crate::numeric::figures;
 use crate::plot::{Axis, Band, Line, LineChart, Marks, Quantity, Shade, ShareBar, Ticks};
 use crate::variation::Scatter;
 

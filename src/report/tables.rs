@@ -3,10 +3,11 @@
 use serde::Serialize;
 
 use super::blank::Blank;
-use super::shown::{Shown, figures};
+use super::shown::Shown;
 use super::subject::Subject;
 use super::tiles::minutes;
 use crate::curve::Reach;
+use crate::numeric::figures;
 use crate::outline::Grade;
 use crate::plot::Quantity;
 use crate::synthesis::Merits;

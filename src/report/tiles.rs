@@ -55,32 +55,13 @@ pub(super) fn minutes(from: f64, to: f64) -> String {
     if b < 2.0 { format!("{from:.0} to {to:.0}\u{a0}s") } else { format!("{a:.1} to {b:.1}\u{a0}min") }
 }
 
-/// A plain number without idle decimals; thousands with gaps.
-pub(super) fn figures_short(value: f64) -> String {
-    if value >= 1000.0 {
-        let digits = format!("{:.0}", crate::report::shown::significant(value, 3));
-        let mut text = String::new();
-        for (index, digit) in digits.chars().enumerate() {
-            if index > 0 && (digits.len() - index).is_multiple_of(3) {
-                text.push('\u{a0}');
-            }
-            text.push(digit);
-        }
-        return text;
-    }
-    let text = format!("{value:.2}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn spans_of_time_and_large_numbers_read_well() {
+    fn spans_of_time_read_well() {
         assert_eq!(minutes(30.0, 100.0), "30 to 100\u{a0}s");
         assert_eq!(minutes(120.0, 480.0), "2.0 to 8.0\u{a0}min");
-        let read = [3.0, 2.5, 1234.0, 1_000_000.0].map(figures_short);
-        assert_eq!(read, ["3", "2.5", "1\u{a0}230", "1\u{a0}000\u{a0}000"]);
     }
 }

@@ -14,7 +14,7 @@ const CURVE: PageSize = PageSize { width: 520.0, height: 400.0 };
 #[derive(Serialize)]
 struct Unanswered<'a> {
     reason: &'a str,
-    curve: String,
+    svg: String,
     departures: Table,
     notes: Vec<String>,
 }
@@ -41,10 +41,11 @@ pub fn without_spring(question: &Question, reason: &str, units: Units) -> Result
     };
     let chart = LineChart { lines: vec![nearest], ..chart };
     let picture: Picture = crate::plot::ChartPicture::of(&chart, units, CURVE)?.picture;
-    Ok(page::set_unanswered(&Unanswered {
+    let facts = Unanswered {
         reason: &sentence(reason),
-        curve: picture.svg(),
+        svg: picture.svg(),
         departures: departures(&reach, shown),
         notes: target.notes.clone(),
-    })?)
+    };
+    Ok(page::set_unanswered(&facts, units)?)
 }

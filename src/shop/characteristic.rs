@@ -11,6 +11,11 @@ use crate::variation::{Cause, Tolerances};
 /// Length of a contour that is walked along to find a place on it: share of the whole.
 const QUARTER: f64 = 0.25;
 
+/// Names of the characteristics that the section shows.
+pub(super) const SHEET_THICKNESS: &str = "Sheet thickness";
+pub(super) const FREE_HEIGHT: &str = "Free height, overall";
+pub(super) const SOLID_HEIGHT: &str = "Solid height";
+
 /// One characteristic.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Characteristic {
@@ -63,7 +68,7 @@ pub(super) fn characteristics(
     let mut list = List(Vec::new());
     let sheet = spring.sheet.thickness;
     list.both(
-        "Sheet thickness",
+        SHEET_THICKNESS,
         sheet,
         spreads.of_cause(Cause::Thickness).plus_minus,
         "micrometer, three places",
@@ -103,34 +108,41 @@ pub(super) fn characteristics(
         list.both("Slot end Ø, all ends", diameter, cut, "pin", None);
     }
     let widths = arm_widths(evaluation)?;
-    let between = std::f64::consts::TAU / spring.arms as f64;
-    for (name, arm) in
-        ["Arm at outer root", "Arm where narrowest", "Arm at inner root"].into_iter().zip(&widths)
-    {
-        // the first arm lies between the first slot and the next, half a pitch before the angle of its own root
-        let azimuth = arm.angle + if spring.arms > 1 { 0.0 * between } else { 0.0 };
-        let place = [arm.radius * azimuth.cos(), arm.radius * azimuth.sin()];
+    let [outer, narrowest, inner] = &widths;
+    // a narrowest place within a micrometre of a root's width is that root
+    let same = |root: &ArmWidth| (root.width - narrowest.width).abs() < 1e-3;
+    for (name, arm) in [
+        (if same(outer) { "Arm at outer root, narrowest" } else { "Arm at outer root" }, outer),
+        ("Arm where narrowest", narrowest),
+        (if same(inner) { "Arm at inner root, narrowest" } else { "Arm at inner root" }, inner),
+    ] {
+        if std::ptr::eq(arm, narrowest) && (same(outer) || same(inner)) {
+            continue;
+        }
+        let place = [arm.radius * arm.angle.cos(), arm.radius * arm.angle.sin()];
         let named = format!("{name}, R {}", decimal(arm.radius, 1));
         list.both(&named, arm.width, cut, "caliper across the arm, at mid-thickness, every arm", Some(place));
     }
     let free = disc_height(evaluation);
     list.both(
-        "Free height, overall",
+        FREE_HEIGHT,
         free,
         spreads.of_cause(Cause::FreeHeight).plus_minus,
         "height gauge on a surface plate, after presetting",
         None,
     );
     let flat = &evaluation.checks.flat;
-    list.at_most("Solid height", flat.solid_height_mm, "mm", "between plates, at the closing force");
+    list.at_most(SOLID_HEIGHT, flat.solid_height_mm, "mm", "between plates, at the closing force");
     list.at_most("Burr, both faces together", flat.burr_mm, "mm", "micrometer beside and on the edge");
     let forces = test_forces(evaluation);
     for (i, test) in forces.iter().enumerate() {
-        let places = force_places(test.force);
+        // one place more than the force is said with, so that a small tolerance is not rounded away
+        let places = 1 + force_places(test.force);
+        let [force, plus_minus] = [rounded(test.force, places), rounded(test.plus_minus, places)];
         list.push(
             format!("Force F{} at height {} mm", i + 1, decimal(test.height, 2)),
-            format!("{} ± {} N", decimal(test.force, places), decimal(test.plus_minus, places)),
-            [Some(test.force - test.plus_minus), Some(test.force + test.plus_minus)],
+            format!("{} ± {} N", decimal(force, places), decimal(plus_minus, places)),
+            [Some(force - plus_minus), Some(force + plus_minus)],
             "N",
             format!(
                 "load tester, deflection {} mm from free, approached from above",
@@ -153,7 +165,8 @@ pub(super) fn force_places(force: f64) -> usize {
         f if f >= 100.0 => 0,
         f if f >= 10.0 => 1,
         f if f >= 1.0 => 2,
-        _ => 4,
+        f if f >= 0.1 => 3,
+        _ => 5,
     }
 }
 
@@ -237,8 +250,11 @@ impl List {
         self.0.push(Characteristic { number, name, asked, low, high, unit, gauge, place });
     }
 
+    /// A size with a tolerance; the limits are those of the numbers as written, so that both sheets agree.
     fn both(&mut self, name: &str, value: f64, plus_minus: f64, gauge: &str, place: Option<[f64; 2]>) {
-        let asked = format!("{} ± {}", millimetres(value), millimetres(plus_minus));
+        let places = places_of(plus_minus);
+        let [value, plus_minus] = [rounded(value, places), rounded(plus_minus, places)];
+        let asked = format!("{} ± {}", decimal(value, places), decimal(plus_minus, places));
         let limits = [Some(value - plus_minus), Some(value + plus_minus)];
         self.push(name.to_owned(), asked, limits, "mm", gauge.to_owned(), place);
     }
@@ -257,7 +273,12 @@ impl List {
     }
 }
 
-/// A length with two decimals, with three below a tenth or where the third says something on thin sheet.
-pub(super) fn millimetres(value: f64) -> String {
-    decimal(value, if value.abs() < 0.3 { 3 } else { 2 })
+/// Decimal places of a length with this tolerance (mm): three where the second would hide a tenth of it.
+pub(super) fn places_of(plus_minus: f64) -> usize {
+    if plus_minus < 0.095 { 3 } else { 2 }
+}
+
+fn rounded(value: f64, places: usize) -> f64 {
+    let unit: f64 = (0..places).map(|_| 10.0).product();
+    (value * unit).round() / unit
 }

@@ -3,7 +3,9 @@
 use ttf_parser::Face;
 
 use super::SheetError;
-use super::characteristic::{Characteristic, characteristics, disc_height, millimetres};
+use super::characteristic::{
+    Characteristic, FREE_HEIGHT, SHEET_THICKNESS, SOLID_HEIGHT, characteristics, disc_height, places_of,
+};
 use super::page::{Align, FONT, NARROW, Page, Place, WIDE};
 use super::section::draw_section;
 use super::sheet_notes::{data_block, material, work_notes};
@@ -26,7 +28,7 @@ const FREE: Place = [115.0, 62.0];
 const CLOSED: Place = [115.0, 21.0];
 /// Left edge and width of the column of tables.
 const COLUMN: f64 = 222.0;
-const COLUMN_WIDTH: f64 = 188.0;
+const COLUMN_WIDTH: f64 = 182.0;
 /// Height of the title block.
 const TITLE_HEIGHT: f64 = 36.0;
 
@@ -44,8 +46,7 @@ pub fn drawing_sheet(evaluation: &Evaluation, drawing: &Drawing, title: &str) ->
     page.line([COLUMN - 6.0, MARGIN[1]], [COLUMN - 6.0, PAPER[1] - MARGIN[1]], WIDE);
     let scale = plan(&mut page, evaluation, drawing, &list);
     sections(&mut page, evaluation, &list);
-    let below = column(&mut page, &face, evaluation, drawing, &list);
-    debug_assert!(below > MARGIN[1] + TITLE_HEIGHT, "tables reach into the title block: {below}");
+    column(&mut page, &face, evaluation, drawing, &list);
     title_block(&mut page, &face, evaluation, drawing, title, scale);
     Ok(page)
 }
@@ -80,7 +81,7 @@ fn plan(
         let x = PLAN[0] + side * scale * radius;
         page.line([x, PLAN[1]], [x, below - 1.5], NARROW);
     }
-    let outside = format!("Ø {}", millimetres(2.0 * radius));
+    let outside = format!("Ø {}", decimal(2.0 * radius, 2));
     page.dimension([PLAN[0] - scale * radius, below], [PLAN[0] + scale * radius, below], &outside, EM);
     rings(page, list, scale, scale * radius + 11.0);
     let arrow = [MARGIN[0] + 8.0, PLAN[1] - 66.0];
@@ -120,7 +121,7 @@ fn ring(page: &mut Page, centre: Place, number: usize) {
 }
 
 fn number_of(list: &[Characteristic], name: &str) -> Option<usize> {
-    list.iter().find(|one| one.name.starts_with(name)).map(|one| one.number)
+    list.iter().find(|one| one.name.eq(name)).map(|one| one.number)
 }
 
 fn sections(page: &mut Page, evaluation: &Evaluation, list: &[Characteristic]) {
@@ -128,10 +129,14 @@ fn sections(page: &mut Page, evaluation: &Evaluation, list: &[Characteristic]) {
     let free = disc_height(evaluation);
     let (scale, words) = view_scale([2.0 * radius, free], SECTION_ROOM);
     let left = MARGIN[0] + 4.0;
-    let solid = evaluation.checks.flat.solid_height_mm;
+    let solid = list
+        .iter()
+        .find(|one| one.name == SOLID_HEIGHT)
+        .and_then(|one| one.high)
+        .unwrap_or(evaluation.checks.flat.solid_height_mm);
     for (name, title, at, height, characteristic) in [
-        ("free", format!("Section, free, {words}"), FREE, free, "Free height"),
-        ("closed", format!("Section, closed, {words}"), CLOSED, solid, "Solid height"),
+        ("free", format!("Section, free, {words}"), FREE, free, FREE_HEIGHT),
+        ("closed", format!("Section, closed, {words}"), CLOSED, solid, SOLID_HEIGHT),
     ] {
         page.text(
             &title,
@@ -154,13 +159,13 @@ fn sections(page: &mut Page, evaluation: &Evaluation, list: &[Characteristic]) {
             page.arrow([x, top], [0.0, -1.0]);
             page.arrow([x, at[1]], [0.0, 1.0]);
         }
-        page.text(&decimal(height, 2), [x + 1.5, 0.5 * (at[1] + top) - 0.37 * EM], EM, Align::Left);
+        page.text(&decimal(height, 2), [x + 2.5, 0.5 * (at[1] + top) - 0.37 * EM], EM, Align::Left);
         if let Some(number) = number_of(list, characteristic) {
             ring(page, [x + 16.0, 0.5 * (at[1] + top)], number);
         }
     }
     // thickness of the sheet at the left edge of the rim of the free section
-    if let Some(number) = number_of(list, "Sheet thickness") {
+    if let Some(number) = number_of(list, SHEET_THICKNESS) {
         let edge = [FREE[0] - scale * radius, FREE[1] + 0.5 * scale * evaluation.spring.sheet.thickness];
         let centre = [edge[0] - 12.0, edge[1] + 8.0];
         page.line(centre, edge, NARROW);
@@ -175,7 +180,7 @@ fn column(
     evaluation: &Evaluation,
     drawing: &Drawing,
     list: &[Characteristic],
-) -> f64 {
+) {
     let mut y = PAPER[1] - 17.0;
     page.text("Characteristics, sizes in mm", [COLUMN, y], HEADING, Align::Left);
     let rows: Vec<Vec<String>> = list
@@ -210,7 +215,6 @@ fn column(
         }
         y -= 0.6;
     }
-    y
 }
 
 fn title_block(
@@ -249,7 +253,11 @@ fn title_block(
         ],
         [
             ("Company", String::new(), 60.0),
-            ("Sizes without tolerance", format!("± {} mm", decimal(drawing.rules.tolerance, 2)), 40.0),
+            (
+                "Sizes without tolerance",
+                format!("± {} mm", decimal(drawing.rules.tolerance, places_of(drawing.rules.tolerance))),
+                40.0,
+            ),
             ("Drawn, date", String::new(), 47.0),
             ("Checked, date", String::new(), 47.0),
         ],

@@ -83,9 +83,9 @@ pub fn inspection_sheet(evaluation: &Evaluation, drawing: &Drawing, title: &str)
     );
     page.text("yes / no", [LEFT + WIDTH, y], EM, Align::Right);
     let y = ROOM[0] + 4.0;
-    for (label, x) in [("Measured by", LEFT), ("Date", LEFT + 70.0), ("Accepted", LEFT + 124.0)] {
+    for (label, x) in [("Measured by", LEFT), ("Date", LEFT + 66.0), ("Accepted by", LEFT + 126.0)] {
         page.text(label, [x, y], EM, Align::Left);
-        page.line([x + 20.0, y - 0.6], [x + 62.0_f64.min(WIDTH - x + LEFT), y - 0.6], WIDE);
+        page.line([x + 20.0, y - 0.6], [x + 58.0, y - 0.6], WIDE);
     }
     Ok(page)
 }

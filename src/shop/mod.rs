@@ -1,6 +1,6 @@
 //! The papers a shop works from: the drawing sheet and the inspection sheet, as PDF and SVG.
 //!
-//! A [`Page`] holds strokes, fills and texts in millimetres; [`pdf`] and [`svg`] write the same page. The sheets are
+//! A [`Page`] holds strokes, fills and texts in millimetres; [`pdf()`] and [`svg()`] write the same page. The sheets are
 //! built from an evaluation alone, so that their numbers are those of every other file.
 
 mod characteristic;
@@ -30,3 +30,6 @@ pub enum SheetError {
     #[error("the font shipped with the program cannot be read: {0}")]
     Font(#[from] ttf_parser::FaceParsingError),
 }
+
+#[cfg(test)]
+mod tests;

@@ -171,8 +171,9 @@ impl Page {
             // quarter circles at most: the cubic is then within 0.03 % of the radius
             let pieces = (arc.sweep().abs() / std::f64::consts::FRAC_PI_2).ceil().max(1.0);
             let handle = 4.0 / 3.0 * (arc.sweep() / pieces / 4.0).tan().abs() * arc.radius();
-            for k in 0..pieces as usize {
-                let (from, to) = (k as f64 / pieces, (k + 1) as f64 / pieces);
+            // no arc of a chain is larger than a half circle, a whole one at most
+            for k in [0.0, 1.0, 2.0, 3.0].into_iter().take_while(|k| *k < pieces) {
+                let (from, to) = (k / pieces, (k + 1.0) / pieces);
                 let (a, b) = (arc.point_at(from), arc.point_at(to));
                 let (s, t) = (arc.tangent_at(from), arc.tangent_at(to));
                 path.push(Step::Curve(

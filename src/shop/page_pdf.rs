@@ -22,7 +22,7 @@ pub fn pdf(page: &Page) -> Result<Vec<u8>, SheetError> {
     let mut used = BTreeMap::new();
     let content = content(page, &face, &mut used);
     let [catalog, tree, sheet, stream, font, cid, descriptor, file, cmap, info] =
-        std::array::from_fn(|i| Ref::new(i as i32 + 1));
+        [1, 2, 3, 4, 5, 6, 7, 8, 9, 10].map(Ref::new);
     let mut pdf = Pdf::new();
     pdf.catalog(catalog).pages(tree);
     pdf.document_info(info).title(TextStr(&page.title)).creator(TextStr("Flatspire"));
@@ -65,7 +65,7 @@ pub fn pdf(page: &Page) -> Result<Vec<u8>, SheetError> {
         .cap_height(f32::from(face.capital_height().unwrap_or(1493)) * per_em)
         .stem_v(80.0)
         .font_file2(file);
-    pdf.stream(file, FONT).pair(Name(b"Length1"), FONT.len() as i32);
+    pdf.stream(file, FONT).pair(Name(b"Length1"), i32::try_from(FONT.len()).unwrap_or(i32::MAX));
     let mut letters = UnicodeCmap::new(Name(b"Letters"), SYSTEM);
     for (id, letter) in &used {
         letters.pair(*id, *letter);
@@ -89,7 +89,7 @@ fn content(page: &Page, face: &Face<'_>, used: &mut BTreeMap<u16, char>) -> Vec<
                 content.stroke();
             }
             Mark::Fill { path, grey } => {
-                content.set_fill_gray(*grey as f32);
+                content.set_fill_gray(single(*grey));
                 trace(&mut content, path);
                 content.fill_nonzero();
             }
@@ -138,5 +138,11 @@ fn trace(content: &mut Content, path: &[Step]) {
 
 /// Millimetres as points, at a ten-thousandth of a point.
 fn points(mm: f64) -> f32 {
-    ((mm * POINT * 1e4).round() / 1e4) as f32
+    single((mm * POINT * 1e4).round() / 1e4)
+}
+
+/// A number in the single precision of the PDF writer.
+#[expect(clippy::cast_possible_truncation, reason = "a page of metres keeps a tenth of a micrometre")]
+fn single(value: f64) -> f32 {
+    value as f32
 }

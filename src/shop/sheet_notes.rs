@@ -23,34 +23,46 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
     let sheet = &spring.sheet;
     let mut notes = Vec::new();
     let name = sheet.material.as_deref().unwrap_or("material as ordered");
+    let way = evaluation.checks.setting.as_ref().and_then(|setting| setting.ways.first());
+    let changing = way.filter(|way| way.changes_state);
     let mut text = format!("Material: {name}");
     if let Some(material) = material(evaluation) {
         text.push_str(&format!(", {}", material.description));
     }
     if let Some(strength) = sheet.tensile_strength {
-        text.push_str(&format!("; Rm at least {} MPa as delivered", decimal(strength, 0)));
+        let state = if changing.is_some() { "finished" } else { "as delivered" };
+        text.push_str(&format!("; Rm at least {} MPa {state}", decimal(strength, 0)));
     }
     text.push_str("; certificate with the delivery.");
+    if let Some(way) = changing {
+        text = format!(
+            "Material to order: {}; certificate with the delivery. Finished state: {}.",
+            way.order,
+            &text["Material: ".len()..text.len() - "; certificate with the delivery.".len()]
+        );
+    }
     notes.push(text);
     notes.push("Rolling direction along the arrow, the same for all parts of a batch.".to_owned());
     let kerf = match rules.kerf {
         kerf if kerf > 0.0 => format!(", kerf {}", millimetres(kerf)),
         _ => String::new(),
     };
+    let order = if rules.pierce_hole > 0.0 { "; bore and slots before the outside" } else { "" };
     notes.push(format!(
         "Cut by {}{kerf}. Geometry: outline_mm.dxf, finished size at mid-thickness, kerf not compensated. {} equal \
-         slots, bore and slots before the outside.",
+         slots{order}.",
         rules.process, spring.arms
     ));
+    let start = if rules.pierce_hole > 0.0 {
+        "; pierce and close the cut there, on the ring side, without a nick"
+    } else {
+        ""
+    };
     notes.push(match (rules.cuts_on_line(spring.slot), rules.ends) {
         (true, _) => "Slots: one pass on the line of layer cut_on_line.".to_owned(),
-        (false, SlotEnds::Round) => {
-            "Slot ends: full round. Pierce and close the cut at a slot end, on the ring side; no nick."
-                .to_owned()
-        }
+        (false, SlotEnds::Round) => format!("Slot ends: full round{start}."),
         (false, _) => {
-            "Slot ends: round holes as drawn. Pierce and close the cut there, on the ring side; no nick."
-                .to_owned()
+            format!("Slot ends: round holes as drawn{start}.")
         }
     });
     let edges = match evaluation.asked.checks.process.finish.unwrap_or_default() {
@@ -64,22 +76,30 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
         "Edges: {edges}; burr of both faces together at most {} mm. No scratches across the arms.",
         decimal(evaluation.checks.flat.burr_mm, 2)
     ));
-    match evaluation.checks.setting.as_ref().and_then(|setting| setting.ways.first()) {
+    if let Some(way) = way.filter(|way| way.growth != 0.0) {
+        notes.push(format!(
+            "Lengths change by {:+.2} % in the heat treatment: drawn is the finished size; scale the geometry by {:.5} before cutting.",
+            100.0 * way.growth,
+            1.0 / (1.0 + way.growth)
+        ));
+    }
+    match way {
         Some(way) => {
             let height = way
                 .former_height_mm
                 .map(|height| format!(", former {} mm high at the hub", decimal(height, 2)))
                 .unwrap_or_default();
-            notes.push(format!("Setting: {}{height}; steps and heat treatment in setting.txt.", way.name));
+            notes.push(format!("Setting: {}{height}; steps and heat treatment in setting.txt.", way.words));
         }
         None => notes.push("Setting: to be agreed; no strength of the sheet is known.".to_owned()),
     }
     notes.push(
         "Marking: on the rim or the bag only; nothing stamped or engraved on arms and slot ends.".to_owned(),
     );
+    let bolt = if spring.disc.bore_radius > 0.0 { " and a captive bolt through the hub" } else { "" };
     notes.push(format!(
-        "Caution: stores up to {} J when closed; edges are sharp. Face shield and a captive bolt through the hub while \
-         setting and testing; scrap any part with a visible crack.",
+        "Caution: stores up to {} J when closed; edges are sharp. Face shield{bolt} while setting and \
+         testing; scrap any part with a visible crack.",
         decimal(evaluation.checks.mass.energy_j, 3)
     ));
     notes
@@ -131,7 +151,12 @@ pub(super) fn data_block(evaluation: &Evaluation) -> Vec<Vec<String>> {
     } else {
         "static, seldom loaded".to_owned()
     };
-    rows.push(row("Service", service));
+    let heat = evaluation
+        .checks
+        .service
+        .as_ref()
+        .map_or_else(String::new, |service| format!("; {}", service.words()));
+    rows.push(row("Service", format!("{service}{heat}")));
     rows.push(row("Maker may adjust", "free height within its tolerance, to reach F1 and F2".to_owned()));
     rows
 }

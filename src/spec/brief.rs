@@ -9,6 +9,14 @@ use serde::{Deserialize, Serialize};
 use super::SpecError;
 use super::error::Reader;
 use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Seat};
+use super::way::SettingChoice;
+
+/// Longest list to choose from. Stock tables hold some twenty thicknesses; every entry multiplies the search.
+const LONGEST_LIST: usize = 64;
+
+/// Largest deflection at which a curve may begin where the brief gives no space (mm): more than any disc of the stock
+/// rises (from memory).
+const FARTHEST_INSTALLED: f64 = 300.0;
 
 /// Requirements on the spring besides its curve.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -26,8 +34,10 @@ pub struct Brief {
     pub seat: Seat,
     /// what it has to endure
     pub duty: Duty,
-    /// how it is set
+    /// shape it is set to
     pub former: FormerChoice,
+    /// how it is set
+    pub setting: SettingChoice,
     /// how close the curve has to be met
     pub fit: Fit,
 }
@@ -71,7 +81,7 @@ pub struct ArmChoice {
     pub width_min: Option<f64>,
 }
 
-/// How the spring may be set.
+/// Shape the spring may be set to.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct FormerChoice {
@@ -120,7 +130,12 @@ impl Brief {
             return Err(SpecError::value(
                 file,
                 "arms.count",
-                format!("{list:?}"),
+                format!(
+                    "{:?}",
+                    list.iter()
+                        .find(|&&count| count == 0 || count > 12)
+                        .map_or_else(Vec::new, |&count| vec![count])
+                ),
                 "numbers from 1 to 12",
                 "name at least one or leave the key out",
             ));
@@ -129,8 +144,30 @@ impl Brief {
         self.process.check(&reader)?;
         self.seat.check(&reader)?;
         self.duty.check(&reader)?;
+        self.check_installed(file)?;
         reader.not_negative("former.ease", self.former.ease, "give it in arm widths")?;
         self.fit.check(&reader)
+    }
+
+    /// The curve begins above flat, within the space there is.
+    fn check_installed(&self, file: &str) -> Result<(), SpecError> {
+        let Some(installed) = self.duty.installed else { return Ok(()) };
+        let envelope = &self.envelope;
+        let (limit, expected) = match (envelope.free_height_max, envelope.outer_diameter_max) {
+            (Some(height), _) => (height, "less than envelope.free_height_max"),
+            (None, Some(diameter)) => (diameter, "less than envelope.outer_diameter_max"),
+            (None, None) => (FARTHEST_INSTALLED, "less than 300 mm"),
+        };
+        if installed < limit {
+            return Ok(());
+        }
+        Err(SpecError::value(
+            file,
+            "duty.installed",
+            format!("{installed}"),
+            expected,
+            "give the deflection in mm at which the curve begins",
+        ))
     }
 }
 
@@ -138,14 +175,14 @@ impl Brief {
 fn one_or_many<'de, D, T>(deserializer: D) -> Result<Option<Vec<T>>, D::Error>
 where
     D: serde::Deserializer<'de>,
-    T: Deserialize<'de>,
+    T: Deserialize<'de> + PartialEq,
 {
     deserializer.deserialize_any(OneOrMany(PhantomData)).map(Some)
 }
 
 struct OneOrMany<T>(PhantomData<T>);
 
-impl<'de, T: Deserialize<'de>> Visitor<'de> for OneOrMany<T> {
+impl<'de, T: Deserialize<'de> + PartialEq> Visitor<'de> for OneOrMany<T> {
     type Value = Vec<T>;
 
     fn expecting(&self, out: &mut fmt::Formatter) -> fmt::Result {
@@ -166,7 +203,16 @@ impl<'de, T: Deserialize<'de>> Visitor<'de> for OneOrMany<T> {
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Vec<T>, A::Error> {
         let mut values = Vec::new();
+        // the same entry twice would be searched twice
         while let Some(value) = list.next_element()? {
+            if values.contains(&value) {
+                continue;
+            }
+            if values.len() == LONGEST_LIST {
+                return Err(de::Error::custom(format!(
+                    "found more than {LONGEST_LIST} entries, expected at most that"
+                )));
+            }
             values.push(value);
         }
         Ok(values)
@@ -187,6 +233,30 @@ mod tests {
         let brief = Brief::parse("[sheet]\nthickness = 1.2\n[arms]\ncount = [1, 2]\n", "brief.toml").unwrap();
         assert_eq!(brief.sheet.thickness, Some(vec![1.2]));
         assert_eq!(brief.arms.count, Some(vec![1, 2]));
+    }
+
+    #[test]
+    fn lists_hold_every_entry_once_and_end_somewhere() {
+        let brief = Brief::parse("[arms]\ncount = [1, 2, 1, 1]\n", "brief.toml").unwrap();
+        assert_eq!(brief.arms.count, Some(vec![1, 2]));
+        let list: Vec<String> = (1..=65).map(|k| format!("{k}.5")).collect();
+        let text = format!("[sheet]\nthickness = [{}]\n", list.join(","));
+        let message = Brief::parse(&text, "brief.toml").unwrap_err().to_string();
+        assert!(message.contains("found more than 64 entries"), "{message}");
+    }
+
+    #[test]
+    fn a_curve_that_begins_beyond_the_space_is_refused() {
+        let cases = [
+            ("[duty]\ninstalled = 1000\n", "300 mm"),
+            ("[duty]\ninstalled = 14\n[envelope]\nfree_height_max = 14\n", "free_height_max"),
+            ("[duty]\ninstalled = 90\n[envelope]\nouter_diameter_max = 80\n", "outer_diameter_max"),
+        ];
+        for (text, words) in cases {
+            let message = Brief::parse(text, "brief.toml").unwrap_err().to_string();
+            assert!(message.contains("duty.installed") && message.contains(words), "{message}");
+        }
+        assert!(Brief::parse("[duty]\ninstalled = 5\n", "brief.toml").is_ok());
     }
 
     #[test]

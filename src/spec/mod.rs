@@ -7,6 +7,7 @@ mod error;
 mod sections;
 mod slot_end;
 mod spring_file;
+mod way;
 
 pub use brief::{ArmChoice, Brief, FormerChoice, SheetChoice};
 pub use error::SpecError;
@@ -16,3 +17,4 @@ pub use sections::{
 pub use slot_end::SlotEnds;
 pub(crate) use slot_end::{ONE_PASS, hole_diameter};
 pub use spring_file::{Arm, Disc, Former, Sheet, SpringFile, Target};
+pub use way::{SettingChoice, Way};

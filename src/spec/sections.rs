@@ -195,6 +195,12 @@ pub struct Duty {
     /// deflection about which it swings (mm); where its weight rests when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub working_deflection: Option<f64>,
+    /// temperature in service (°C); room temperature, 20, when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub temperature: Option<f64>,
+    /// time under load in service (h); loss over time is not told when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hours: Option<f64>,
 }
 
 /// How the former's height runs over the radius.
@@ -353,7 +359,18 @@ impl Duty {
         }
         reader.not_negative("duty.installed", self.installed, "give it in mm")?;
         reader.positive_if_given("duty.carried_mass", self.carried_mass, "give it in kg")?;
-        reader.not_negative("duty.working_deflection", self.working_deflection, "give it in mm")
+        reader.not_negative("duty.working_deflection", self.working_deflection, "give it in mm")?;
+        reader.positive_if_given("duty.hours", self.hours, "give the hours under load")?;
+        match self.temperature {
+            Some(temperature) if !(-273.0..=1000.0).contains(&temperature) => Err(SpecError::value(
+                reader.file,
+                "duty.temperature",
+                temperature,
+                "a temperature from -273 to 1000".to_owned(),
+                "give it in °C",
+            )),
+            _ => Ok(()),
+        }
     }
 }
 

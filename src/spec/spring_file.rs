@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::error::Reader;
 use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Roots, Seat, Tolerance};
+use super::way::SettingChoice;
 use super::{Brief, SpecError};
 
 /// The format this program writes.
@@ -30,6 +31,9 @@ pub struct SpringFile {
     /// how it is cut
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub process: Option<Process>,
+    /// how it is set
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub setting: Option<SettingChoice>,
     /// what it has to endure
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub duty: Option<Duty>,
@@ -209,6 +213,7 @@ impl SpringFile {
             seat: self.seat,
             duty: self.duty.clone().unwrap_or_default(),
             fit: self.fit.clone().unwrap_or_default(),
+            setting: self.setting.unwrap_or_default(),
             ..Brief::default()
         }
     }

@@ -78,7 +78,7 @@ impl Arm {
         }
     }
 
-    /// The simplest shape that the arm of a spring has, to [`SAME_WIDTH`].
+    /// The simplest shape that the arm of a spring has, to `SAME_WIDTH`.
     pub fn of(spring: &Spring) -> Self {
         let ArmShape::Slots(line) = &spring.shape else { return Self::Free };
         let (from, to) = (line.inner_radius(), line.outer_radius());

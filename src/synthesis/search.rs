@@ -311,6 +311,7 @@ impl Search<'_> {
                 process,
                 duty: brief.duty.clone(),
                 envelope: brief.envelope.clone(),
+                way: brief.setting.way,
                 asked: match ends {
                     [Some(first), Some(last)] => Some([first + installed, last + installed]),
                     _ => None,

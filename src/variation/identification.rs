@@ -43,7 +43,7 @@ const LASH_LEAST: f64 = 0.03;
 const OFFSET_SHARE: f64 = 0.01;
 /// Standard deviation of the friction that one branch alone keeps, over the force. Judgement.
 const FRICTION_SHARE: f64 = 0.01;
-/// Widening of a tolerance where a part was measured directly: the reading stands above it.
+/// Widening of a tolerance where a part was measured directly: the reading overrides it.
 const WIDENED: f64 = 10.0;
 /// Rounds of renewing what the whole model adds, and the noise.
 const ROUNDS: usize = 2;
@@ -99,7 +99,7 @@ const LEAST_ENDS_PERCENT: f64 = -90.0;
 /// Unknowns in units of their priors' standard deviations.
 pub(super) type Unknowns = DVector<f64>;
 
-/// Fits the departures of one part to readings. A `thickness` measured at the part (mm) stands above the sheet's tolerance.
+/// Fits the departures of one part to readings. A `thickness` measured at the part (mm) overrides the sheet's tolerance.
 pub fn identify(
     spring: &Spring,
     tolerances: &Tolerances,

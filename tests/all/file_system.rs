@@ -78,7 +78,8 @@ impl Bench {
             assert_ended(&run(folder.path(), &["outline", &format!("{name}.toml"), "--out", name]), 0);
         }
         let [small, large] = ["small", "large"].map(|name| content(&folder.path().join(name)));
-        assert!(small.len() == 2 && small.keys().eq(large.keys()));
+        // two drawings and the manifest
+        assert!(small.len() == 3 && small.keys().eq(large.keys()));
         assert!(small.iter().all(|(name, bytes)| large[name] != *bytes), "the two differ in every file");
         Self { folder, small, large }
     }
@@ -116,7 +117,7 @@ fn runs_at_once_leave_the_package_of_one_of_them() {
         let children: Vec<Child> = (0..6)
             .map(|k| {
                 let spring = if (k + round) % 2 == 0 { "small.toml" } else { "large.toml" };
-                start(bench.path(), &["outline", spring, "--out", "shared"])
+                start(bench.path(), &["outline", spring, "--out", "shared", "--force"])
             })
             .collect();
         for child in children {
@@ -124,7 +125,7 @@ fn runs_at_once_leave_the_package_of_one_of_them() {
         }
         let left = shown(&folder);
         assert!(left == bench.small || left == bench.large, "{:?}", left.keys());
-        assert_eq!(content(&folder).len(), 3, "{:?}", content(&folder).keys());
+        assert_eq!(content(&folder).len(), 4, "{:?}", content(&folder).keys());
     }
 }
 
@@ -146,6 +147,22 @@ fn of_two_designs_at_once_into_one_folder_the_later_one_is_refused() {
 }
 
 #[test]
+fn a_finished_search_is_written_elsewhere_where_its_folder_refuses_it() {
+    let folder = TempDir::new().unwrap();
+    fs::write(folder.path().join("quick.toml"), QUICK).unwrap();
+    fs::write(folder.path().join("steady.csv"), STEADY).unwrap();
+    fs::create_dir(folder.path().join("p")).unwrap();
+    fs::write(folder.path().join("p/report.html"), "a stranger's").unwrap();
+    let design = |out| run(folder.path(), &["design", "steady.csv", "--brief", "quick.toml", "--out", out]);
+    let said = assert_ended(&design("p"), 1);
+    let saved = said.trim_end().rsplit(" written to ").next().unwrap();
+    assert!(saved.starts_with("flatspire-saved-"), "{said}");
+    assert_eq!(content(&folder.path().join("p")).len(), 1);
+    assert_ended(&design("alone"), 0);
+    assert!(content(&folder.path().join(saved)) == content(&folder.path().join("alone")));
+}
+
+#[test]
 fn a_folder_where_a_file_should_go_leaves_the_old_package() {
     let bench = Bench::new();
     let folder = bench.old_package("blocked");
@@ -153,7 +170,7 @@ fn a_folder_where_a_file_should_go_leaves_the_old_package() {
     fs::remove_file(folder.join(name)).unwrap();
     fs::create_dir(folder.join(name)).unwrap();
     let before = content(&folder);
-    let said = assert_ended(&run(bench.path(), &["outline", "large.toml", "--out", "blocked"]), 1);
+    let said = assert_ended(&run(bench.path(), &["outline", "large.toml", "--out", "blocked", "--force"]), 1);
     assert!(said.contains(name) && said.contains("a folder stands where the file is meant"), "{said}");
     assert!(content(&folder) == before);
 }
@@ -162,16 +179,60 @@ fn a_folder_where_a_file_should_go_leaves_the_old_package() {
 fn a_table_into_a_link_goes_where_the_link_points() {
     let bench = Bench::new();
     let target = bench.path().join("elsewhere.csv");
-    fs::write(&target, "old").unwrap();
+    fs::write(&target, "").unwrap();
     #[cfg(unix)]
     std::os::unix::fs::symlink(&target, bench.path().join("table.csv")).unwrap();
     #[cfg(not(unix))]
-    fs::write(bench.path().join("table.csv"), "old").unwrap();
+    fs::write(bench.path().join("table.csv"), "").unwrap();
     assert_ended(&run(bench.path(), &["predict", "small.toml", "--out", "table.csv"]), 0);
     let table = fs::read_to_string(bench.path().join("table.csv")).unwrap();
     assert!(table.starts_with("deflection_mm") && !table.contains("-0.00000"), "{table}");
     #[cfg(unix)]
     assert_eq!(fs::read_to_string(target).unwrap(), table);
+}
+
+#[test]
+fn every_writing_command_leaves_other_springs_and_strangers_files_alone() {
+    let bench = Bench::new();
+    let commands: [&[&str]; 4] = [
+        &["outline", "large.toml", "--out"],
+        &["flat", "large.toml", "--out"],
+        &["scatter", "large.toml", "--runs", "40", "--out"],
+        &["compare", "large.toml", "--out"],
+    ];
+    for command in commands {
+        let arguments = |out| [command, &[out]].concat();
+        // the folder of another spring
+        let folder = bench.old_package("other");
+        let before = content(&folder);
+        let said = assert_ended(&run(bench.path(), &arguments("other")), 1);
+        assert!(
+            said.contains("other: found the files of another spring") && said.contains("--force"),
+            "{said}"
+        );
+        assert!(content(&folder) == before, "{command:?}");
+        // a stranger's file of the same name
+        let fresh = bench.path().join("fresh");
+        let _ = fs::remove_dir_all(&fresh);
+        let first = run(bench.path(), &arguments("fresh"));
+        assert!(
+            matches!(first.status.code(), Some(0 | 3)),
+            "{command:?}: {}",
+            String::from_utf8_lossy(&first.stderr)
+        );
+        let name = content(&fresh).into_keys().find(|name| !name.starts_with('.')).unwrap();
+        fs::remove_dir_all(&fresh).unwrap();
+        fs::create_dir(&fresh).unwrap();
+        fs::write(fresh.join(&name), "a stranger's").unwrap();
+        let said = assert_ended(&run(bench.path(), &arguments("fresh")), 1);
+        assert!(said.contains(&name) && said.contains("did not write"), "{said}");
+        assert_eq!(content(&fresh).len(), 1);
+        let forced = run(bench.path(), &[command, &["fresh", "--force"]].concat());
+        assert_eq!(forced.status.code(), first.status.code());
+        assert_eq!(content(&fresh)[&format!("{name}.kept")], b"a stranger's");
+        // and again, nothing in the way: its own files
+        assert_eq!(run(bench.path(), &arguments("fresh")).status.code(), first.status.code());
+    }
 }
 
 #[cfg(unix)]
@@ -208,7 +269,7 @@ mod unix {
         assert!(of(old) || of(new), "a mixture: {:?}", left.keys());
         let exchanging = fs::read_dir(folder)
             .unwrap()
-            .any(|entry| entry.unwrap().file_name().to_string_lossy().ends_with("-old"));
+            .any(|entry| entry.unwrap().file_name().to_string_lossy().ends_with("-commit"));
         assert!(left.len() == old.len() || left.len() == new.len() || exchanging, "{:?}", left.keys());
     }
 
@@ -217,19 +278,19 @@ mod unix {
         let bench = Bench::new();
         let began = Instant::now();
         let folder = bench.old_package("killed");
-        assert_ended(&run(bench.path(), &["outline", "large.toml", "--out", "killed"]), 0);
+        assert_ended(&run(bench.path(), &["outline", "large.toml", "--out", "killed", "--force"]), 0);
         let whole = began.elapsed();
         for step in 0..40 {
             bench.old_package("killed");
-            let mut child = start(bench.path(), &["outline", "large.toml", "--out", "killed"]);
+            let mut child = start(bench.path(), &["outline", "large.toml", "--out", "killed", "--force"]);
             sleep(whole * step / 36);
             signal(&child, if step % 2 == 0 { "KILL" } else { "INT" });
             let ended = child.wait().unwrap();
             assert!(ended.signal().is_some() || ended.success(), "{ended}");
             assert_one_package(&folder, &bench.small, &bench.large);
-            assert_ended(&run(bench.path(), &["outline", "large.toml", "--out", "killed"]), 0);
+            assert_ended(&run(bench.path(), &["outline", "large.toml", "--out", "killed", "--force"]), 0);
             assert!(shown(&folder) == bench.large);
-            assert_eq!(content(&folder).len(), 3, "{:?}", content(&folder).keys());
+            assert_eq!(content(&folder).len(), 4, "{:?}", content(&folder).keys());
         }
     }
 
@@ -279,7 +340,7 @@ mod unix {
         let folder = bench.old_package("full");
         let before = content(&folder);
         // no file may grow beyond a few blocks: the drawing does not fit
-        let line = "trap '' XFSZ; ulimit -f 8; exec \"$PROGRAM\" outline large.toml --out full";
+        let line = "trap '' XFSZ; ulimit -f 8; exec \"$PROGRAM\" outline large.toml --out full --force";
         let said = assert_ended(&shell(bench.path(), line), 1);
         assert!(said.contains("cannot be written") && said.contains("free some space"), "{said}");
         assert!(content(&folder) == before, "{:?}", content(&folder).keys());
@@ -305,6 +366,58 @@ mod unix {
             let said = assert_ended(&shell(bench.path(), &format!("\"$PROGRAM\" {command} > /dev/full")), 1);
             assert!(said.contains("standard output: cannot be written"), "{command}: {said}");
         }
+    }
+
+    #[test]
+    fn endless_and_large_inputs_are_refused_at_once() {
+        let bench = Bench::new();
+        let sparse = fs::File::create(bench.path().join("sparse.csv")).unwrap();
+        sparse.set_len(1 << 30).unwrap();
+        for input in ["/dev/zero", "sparse.csv"] {
+            if !bench.path().join(input).exists() {
+                continue;
+            }
+            // address space of the program with all that it may read; stacks of threads count
+            let line = format!("ulimit -v 2000000; exec \"$PROGRAM\" predict small.toml --at {input}");
+            let began = Instant::now();
+            let said = assert_ended(&shell(bench.path(), &line), 2);
+            assert!(said.contains(input) && said.contains("found more than"), "{said}");
+            assert!(began.elapsed() < Duration::from_secs(20));
+        }
+    }
+
+    #[test]
+    fn a_pipe_that_nobody_reads_is_no_endless_wait() {
+        let bench = Bench::new();
+        assert!(Command::new("mkfifo").arg(bench.path().join("pipe")).status().unwrap().success());
+        let began = Instant::now();
+        let said = assert_ended(&run(bench.path(), &["predict", "small.toml", "--out", "pipe"]), 1);
+        assert!(said.contains("pipe") && said.contains("nobody reads"), "{said}");
+        let said = assert_ended(&run(bench.path(), &["predict", "small.toml", "--at", "pipe"]), 1);
+        assert!(said.contains("pipe") && said.contains("nobody writes"), "{said}");
+        assert!(began.elapsed() < Duration::from_secs(30));
+    }
+
+    #[test]
+    fn streams_and_package_folders_stand_for_files() {
+        let bench = Bench::new();
+        let plain = run(bench.path(), &["predict", "small.toml"]);
+        fs::create_dir(bench.path().join("package")).unwrap();
+        fs::copy(bench.path().join("small.toml"), bench.path().join("package/spring.toml")).unwrap();
+        for line in ["predict package", "predict - < small.toml", "predict small.toml --out -"] {
+            let output = shell(bench.path(), &format!("\"$PROGRAM\" {line}"));
+            assert_ended(&output, 0);
+            let lines = |bytes: &[u8]| {
+                String::from_utf8_lossy(bytes)
+                    .lines()
+                    .filter(|l| !l.is_empty())
+                    .take(50)
+                    .map(str::to_owned)
+                    .collect::<Vec<_>>()
+            };
+            assert_eq!(lines(&output.stdout), lines(&plain.stdout), "{line}");
+        }
+        assert!(!bench.path().join("-").exists());
     }
 
     #[test]
@@ -354,7 +467,7 @@ mod unix {
         let folder = bench.old_package("held");
         let lock = fs::File::open(&folder).unwrap();
         lock.lock().unwrap();
-        let mut child = start(bench.path(), &["outline", "large.toml", "--out", "held"]);
+        let mut child = start(bench.path(), &["outline", "large.toml", "--out", "held", "--force"]);
         sleep(Duration::from_secs(1));
         assert!(child.try_wait().unwrap().is_none(), "it did not wait");
         assert!(shown(&folder) == bench.small);

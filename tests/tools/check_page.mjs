@@ -63,7 +63,7 @@ async function main() {
     const desktop = await browser.page({ width: 1360, height: 900 });
     await desktop.open(address);
     await refined(desktop);
-    assert.match(await numbers(desktop), /Curve met.*Closes flat.*Stress held/s);
+    assert.match(await numbers(desktop), /curve: yes.*flat: .*strength: yes/s);
     assert.equal((await points(desktop)).length, 21);
     await desktop.shot(join(folder, "desktop.png"));
 

@@ -24,3 +24,4 @@ for name, words in WANTED.items():
         assert word in text, f"{name}: {word!r} is not in its text"
     print(f"{name}: {size[0]:.0f} x {size[1]:.0f} mm, {len(text)} characters")
 PYTHON
+python3 tests/tools/check_sheets.py "$PACKAGE"

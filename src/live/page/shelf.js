@@ -1,7 +1,7 @@
 // Springs kept to compare, and the designs of a search.
 
 import { state } from "./state.js";
-import { figure, shown, units, withUnit } from "./units.js";
+import { figure, shown, told, units, withUnit } from "./units.js";
 
 const make = (name, properties = {}, ...children) => {
   const element = Object.assign(document.createElement(name), properties);
@@ -106,7 +106,7 @@ export function drawDesigns(host, found, hooks) {
     make("tbody", {}, ...rows));
   const parts = [make("div", { className: "scroll", tabIndex: 0 }, table)];
   if (found.warnings.length) {
-    const said = found.warnings.map((text) => make("li", { textContent: text }));
+    const said = found.warnings.map((text) => make("li", { textContent: told(text) }));
     parts.push(make("details", {}, make("summary", { textContent: `What the search says of the first (${said.length})` }), make("ul", {}, ...said)));
   }
   host.replaceChildren(...parts);

@@ -44,6 +44,19 @@ export function withUnit(value, quantity, most = 4) {
   return `${shown(value, quantity, most)} ${units.unit(quantity)}`;
 }
 
+const WRITTEN = { mm: "length", N: "force", MPa: "stress", "N/mm": "rate" };
+
+/** A sentence of the program, written in mm, N and MPa, in shown units. */
+export function told(sentence) {
+  if (chosen === "mm-n") return sentence;
+  const pair = /(?<![\w./-])(-?\d+(?:\.\d+)?)(?: (to|and|±) (-?\d+(?:\.\d+)?))?[ \u00a0](N\/mm|MPa|mm|N)(?![\w/²³·])/g;
+  return sentence.replace(pair, (_, from, word, to, unit) => {
+    const quantity = WRITTEN[unit];
+    const numbers = [from, to].filter(Boolean).map((number) => shown(Number(number), quantity, 3));
+    return `${numbers.join(` ${word} `)} ${units.unit(quantity)}`;
+  });
+}
+
 /** What was typed in shown units, as the program wants it; NaN where it is no number. A decimal comma is a comma. */
 export function typed(text, quantity) {
   const plain = text.trim().replace(",", ".");

@@ -1,6 +1,6 @@
 // What is said of a spring: tiles, findings, cautions, reasons.
 
-import { figure, shown, units, withUnit } from "./units.js";
+import { figure, shown, told, units, withUnit } from "./units.js";
 
 const make = (name, properties = {}, ...children) => {
   const element = Object.assign(document.createElement(name), properties);
@@ -22,7 +22,7 @@ function tile(state, name, value, reason) {
   return make("div", { className: `tile ${LOOKS[state] ?? ""}` },
     make("p", { className: "what" }, badge, ` ${name}`, make("span", { className: "unseen", textContent: state ? `: ${state}` : "" })),
     make("p", { className: "much", textContent: value }),
-    make("p", { className: "against", textContent: reason }));
+    make("p", { className: "against", textContent: told(reason) }));
 }
 
 const asked = (picture) => Object.entries(picture.verdicts).filter(([, verdict]) => verdict.state !== "not asked");
@@ -52,7 +52,7 @@ export function drawReach(host, picture) {
   }
   const reasons = findings.map((finding) => {
     const where = `From ${shown(finding.from_deflection, "length", 3)} to ${withUnit(finding.to_deflection, "length", 3)}: `;
-    return make("p", {}, where, `${finding.reason}. `, make("em", { textContent: `${sentence(finding.remedy)}` }));
+    return make("p", {}, where, `${told(finding.reason)}. `, make("em", { textContent: `${sentence(finding.remedy)}` }));
   });
   if (reasons.length) {
     // who has opened it keeps it open while the curve moves
@@ -63,23 +63,26 @@ export function drawReach(host, picture) {
   host.hidden = false;
 }
 
-const sentence = (text) => `${text.charAt(0).toUpperCase()}${text.slice(1)}${/[.!?]$/.test(text) ? "" : "."}`;
+const sentence = (text) => {
+  const said = told(text);
+  return `${said.charAt(0).toUpperCase()}${said.slice(1)}${/[.!?]$/.test(said) ? "" : "."}`;
+};
 
 export function drawFindings(host, picture) {
   const items = picture.findings.map((finding) => {
-    const number = (value) => (value === null ? "" : `${figure(value)}${finding.unit ? ` ${finding.unit}` : ""}`);
+    const number = (value) => quantity(value, finding.unit);
     const value = finding.value === null ? "" : `: ${number(finding.value)}`;
     const limit = finding.limit === null ? "" : `, limit ${number(finding.limit)}`;
     const words = { failed: "fails", warning: "mind", remark: "note" }[finding.severity];
     return make("li", { className: finding.severity },
-      make("strong", { textContent: `${words}, ${finding.check}` }), ` ${finding.place}${value}${limit}. ${sentence(finding.rule)} `,
+      make("strong", { textContent: `${words}, ${finding.check}` }), ` ${told(finding.place)}${value}${limit}. ${sentence(finding.rule)} `,
       make("em", { textContent: sentence(finding.remedy) }));
   });
   host.replaceChildren(...(items.length ? items : [make("li", { textContent: "No findings." })]));
 }
 
 export function drawCautions(host, picture) {
-  host.replaceChildren(...picture.cautions.map((caution) => make("li", { textContent: caution })));
+  host.replaceChildren(...picture.cautions.map((caution) => make("li", { textContent: told(caution) })));
 }
 
 /** The spring in one sentence, for who listens. */

@@ -34,6 +34,7 @@ fn a_measured_part_is_explained_and_cut_again() {
         "outline.svg",
         "outline_mm.dxf",
         "part.toml",
+        "set_shape.csv",
         "setting.txt",
         "spring.stl",
         "spring.toml",

@@ -4,7 +4,9 @@ use std::fs;
 
 use serde_json::Value;
 
-use super::{FILES, assert_ended, design, designed, desk, err, json, names, out, package, program, run};
+use super::{
+    FILES, MANIFEST, assert_ended, design, designed, desk, err, json, names, out, package, program, run,
+};
 
 #[test]
 fn a_design_writes_its_files_and_passes() {
@@ -17,7 +19,7 @@ fn a_design_writes_its_files_and_passes() {
         "flat  ",
         "strength  ",
         "caution",
-        "46 files; begin with package",
+        "47 files; begin with package",
         "o asked for",
         "result  ",
     ] {
@@ -88,7 +90,7 @@ fn a_spring_of_another_curve_is_not_overwritten_unasked() {
     let folder = desk();
     let into = folder.path().join("package");
     fs::create_dir(&into).unwrap();
-    for name in FILES {
+    for name in names(&package()).iter().map(String::as_str).chain([MANIFEST]) {
         fs::copy(package().join(name), into.join(name)).unwrap();
     }
     let before = fs::read(into.join("spring.toml")).unwrap();

@@ -20,7 +20,7 @@ const QUICK: &str = "[envelope]\nouter_diameter_max = 90\n[sheet]\nmaterial = \"
                      [arms]\ncount = 1\n";
 
 /// The files of a package.
-const FILES: [&str; 46] = [
+const FILES: [&str; 47] = [
     "comparison.png",
     "comparison.svg",
     "curve.csv",
@@ -50,6 +50,7 @@ const FILES: [&str; 46] = [
     "seated.svg",
     "sections.png",
     "sections.svg",
+    "set_shape.csv",
     "setting.txt",
     "spring.stl",
     "spring.toml",
@@ -132,11 +133,15 @@ fn package() -> PathBuf {
     designed().0.path().join("package")
 }
 
-/// Names in a folder, sorted, hidden ones too.
+/// Name of the manifest of a package.
+const MANIFEST: &str = ".flatspire.json";
+
+/// Names in a folder, sorted, hidden ones too, without the manifest.
 fn names(folder: &Path) -> Vec<String> {
     let mut names: Vec<String> = fs::read_dir(folder)
         .unwrap()
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .filter(|name| name != MANIFEST)
         .collect();
     names.sort();
     names
@@ -188,6 +193,40 @@ fn every_command_prints_one_json_object() {
         assert_ended(&output, 0);
         let value = json(&out(&output));
         assert!(value.is_object() && value.pointer(pointer).is_some(), "{arguments:?}: {pointer} in {value}");
+    }
+}
+
+/// Everything a reader in inches and pounds is told, on standard output, on standard error and in the report.
+#[test]
+fn whoever_asks_for_inches_reads_no_millimetres() {
+    let folder = desk();
+    let spring = package().join("spring.toml");
+    let spring = spring.to_str().unwrap();
+    let said = run(folder.path(), &["flat", spring, "--out", "told", "--units", "in-lbf"]);
+    let page = fs::read_to_string(folder.path().join("told/report.html")).unwrap();
+    // the words of the page, without its drawings, scripts, data and the spring file; a slash is escaped there
+    let mut words = page.split("<main").nth(1).unwrap().replace("&#x2f;", "/");
+    for (open, close) in [("<svg", "</svg>"), ("<script", "</script>"), ("<pre", "</pre>")] {
+        while let Some(start) = words.find(open) {
+            let end = words[start..].find(close).map_or(words.len(), |end| start + end + close.len());
+            words.replace_range(start..end, "");
+        }
+    }
+    assert!(out(&said).contains(" in\n") && words.contains("\u{a0}lbf"), "{words}");
+    for text in [out(&said), err(&said), words] {
+        for unit in ["mm", "N", "N/mm", "MPa", "kg", "J"] {
+            for space in [" ", "\u{a0}"] {
+                let written = format!("{space}{unit}");
+                let metric = text.match_indices(&written).find(|(place, _)| {
+                    let number = text[..*place].ends_with(|c: char| c.is_ascii_digit());
+                    let rest = &text[place + written.len()..];
+                    number && !rest.starts_with(|c: char| c.is_alphanumeric() || "/²³·".contains(c))
+                });
+                let around =
+                    metric.map(|(place, _)| text[..place + written.len()].lines().next_back().unwrap());
+                assert_eq!(around, None);
+            }
+        }
     }
 }
 

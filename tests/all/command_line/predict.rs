@@ -49,7 +49,16 @@ fn a_prediction_at_given_deflections_goes_where_it_is_sent() {
         .collect();
     assert_eq!(out(&shown), without_target);
     // the same table into a file, over what stood there, and nothing left beside it
-    fs::write(folder.path().join("table.csv"), "old\n").unwrap();
+    let header = out(&shown).lines().next().unwrap().to_owned();
+    fs::write(folder.path().join("table.csv"), "a stranger's\n").unwrap();
+    let refused = run(folder.path(), &arguments(&["--at", "examples/linear.csv", "--out", "table.csv"]));
+    assert_ended(&refused, 1);
+    assert!(
+        err(&refused).contains("table.csv: found a file that this program did not write"),
+        "{}",
+        err(&refused)
+    );
+    fs::write(folder.path().join("table.csv"), format!("{header}\n")).unwrap();
     let sent = run(folder.path(), &arguments(&["--at", "examples/linear.csv", "--out", "table.csv"]));
     assert_ended(&sent, 0);
     assert!(out(&sent).is_empty(), "{}", out(&sent));

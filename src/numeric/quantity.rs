@@ -1,6 +1,6 @@
-//! Quantities of the axes and their units.
+//! Quantities that are shown and their units.
 
-use crate::numeric::exact_units::{INCH, POUND_FORCE};
+use super::exact_units::{INCH, POUND_FORCE};
 
 /// Units of the reader. Values always come in mm, N, N/mm and MPa.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -12,7 +12,7 @@ pub enum Units {
     InchPound,
 }
 
-/// Physical quantity of an axis.
+/// Physical quantity of a shown value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Quantity {
     /// mm or in
