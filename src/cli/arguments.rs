@@ -98,6 +98,7 @@ pub enum Command {
     /// Find what explains the measured curve of a cut part, and draw the next one
     #[command(after_help = "Examples:\n  flatspire correct examples/brake_cut.toml examples/brake_cut.csv \
                             --thickness 1.47 --out second-cut\n  \
+                            flatspire correct examples/brake_cut.toml --bench-sheet bench.csv --parts 3\n  \
                             flatspire correct examples/brake_cut.toml --heights examples/brake_heights.csv --out next-former")]
     Correct(CorrectOptions),
     /// List the sheets known, with sources
@@ -400,9 +401,19 @@ pub struct CorrectOptions {
     /// Spring file (TOML) of the part that was cut; its [tolerance] section says how far it may be off
     #[arg(value_name = "SPRING.toml")]
     pub spring: PathBuf,
-    /// Measured force-deflection curve (CSV), as it came: noise, both branches, a zero that is off
-    #[arg(value_name = "MEASURED.csv", required_unless_present = "heights")]
-    pub measured: Option<PathBuf>,
+    /// Measured force-deflection curves (CSV), as they came: noise, both branches, a zero that is off. One file a part;
+    /// also bench sheets, filled in
+    #[arg(value_name = "MEASURED.csv", required_unless_present_any = ["heights", "bench_sheet"])]
+    pub measured: Vec<PathBuf>,
+    /// All measured files are of one and the same part
+    #[arg(long, conflicts_with = "heights")]
+    pub same_part: bool,
+    /// Write a bench sheet for this spring, to be filled in and given back as MEASURED.csv; - for standard output
+    #[arg(long, value_name = "SHEET.csv", conflicts_with_all = ["measured", "heights", "thickness"])]
+    pub bench_sheet: Option<PathBuf>,
+    /// Columns of the bench sheet, one a part
+    #[arg(long, value_name = "COUNT", default_value_t = 5, value_parser = clap::value_parser!(u16).range(1..=50))]
+    pub parts: u16,
     /// Reading of the measured curve
     #[command(flatten)]
     pub reading: CurveOptions,
@@ -413,9 +424,10 @@ pub struct CorrectOptions {
     /// Former it was set on (CSV, as former.csv), with --heights; left out: the one of the spring file
     #[arg(long, value_name = "FORMER.csv", requires = "heights")]
     pub former: Option<PathBuf>,
-    /// Thickness of the part, measured (mm): thickness and modulus cannot be told apart from force alone
-    #[arg(long, value_name = "MM", value_parser = above_zero, allow_negative_numbers = true)]
-    pub thickness: Option<f64>,
+    /// Thickness of the part, measured (mm): thickness and modulus cannot be told apart from force alone. Of several parts
+    /// one each, in the order of the files, as in 1.97,1.98
+    #[arg(long, value_name = "MM", value_delimiter = ',', value_parser = above_zero, allow_negative_numbers = true)]
+    pub thickness: Vec<f64>,
     /// Folder for the package of the new cut; left out: it is told, not written
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,

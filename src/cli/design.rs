@@ -4,7 +4,7 @@ use std::path::Path;
 use std::time::Instant;
 
 use super::arguments::{DesignOptions, General};
-use super::correct::FARTHEST_THICKNESS;
+use super::measured_parts::FARTHEST_THICKNESS;
 use super::failure::Failure;
 use super::folder::Contents;
 use super::small_curve::small_curve;

@@ -1,6 +1,7 @@
 //! The only place with files, clock, terminal and environment.
 
 mod arguments;
+mod bench_sheet;
 mod compare;
 mod correct;
 mod design;
@@ -12,9 +13,11 @@ mod folder;
 mod given_spring;
 mod kind;
 mod manual;
+mod measured_parts;
 mod next_former;
 mod outline;
 mod predict;
+mod remedies;
 mod scatter;
 mod serve;
 mod small_curve;

@@ -105,14 +105,30 @@ pub fn correct(
     };
     let tolerance_percent = Asked::of(file, Some(target)).tolerance_percent();
     let task = TrimTask { spring, target, installed, tolerance_percent };
-    let kept = !departs(&task, &found)?;
-    let mut new = if kept {
-        Recut::kept(spring, target, &settings)?
+    let (mut new, trims) = if departs(&task, &found)? {
+        let new = recut(spring, target, &found.belief.deviation, &settings)?;
+        let trims = task.trims(&found, Some(&new))?;
+        (Some(new), trims)
     } else {
-        recut(spring, target, &found.belief.deviation, &settings)?
+        (None, task.nothing(&found)?)
+    };
+    // a new cut that comes no nearer is none
+    let error = |kind| trims.iter().find(|trim| trim.kind == kind).map(|trim| trim.next);
+    let expected = match (error(TrimKind::Nothing), error(TrimKind::NewCut)) {
+        (Some(nothing), Some(cut)) if cut.within_percent < nothing.within_percent => cut,
+        (nothing, _) => {
+            new = None;
+            nothing.unwrap_or_default()
+        }
+    };
+    let kept = new.is_none();
+    let trims: Vec<Trim> =
+        trims.into_iter().filter(|trim| !kept || trim.kind != TrimKind::NewCut).collect();
+    let mut new = match new {
+        Some(new) => new,
+        None => Recut::kept(spring, target, &settings)?,
     };
     new.model.segments = ModelSettings::default().segments;
-    let trims = if kept { task.nothing(&found)? } else { task.trims(&found, Some(&new))? };
     let design = Design::of(new.drawn.clone(), &Asked::of(file, Some(target)), Arm::Free)?;
     let question = Question { target: target.clone(), brief };
     let reach = nearest_reachable(target, installed);
@@ -130,7 +146,6 @@ pub fn correct(
     part_file.duty.clone_from(&drawn.file.duty);
     part_file.setting = drawn.file.setting;
     part_file.target.clone_from(&drawn.file.target);
-    let expected = trims.last().map(|trim| trim.next).unwrap_or_default();
     let advised = advised(&trims).map(|trim| trim.kind);
     let design = DesignSummary::of(&part, &drawn.file, &drawn.outcome, Vec::new());
     let summary = CorrectedSummary {
