@@ -53,6 +53,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     let tolerances = Tolerances::of(&spring, &given, &file.process.clone().unwrap_or_default());
     let found = identify_parts(&spring, &tolerances, &parts, IdentifySettings::default())
         .map_err(|source| Failure::Variation { file: measured_name.clone(), source })?;
+    warnings.extend(found.notes.iter().cloned());
     if found.left_out > 0 {
         warnings.push(format!(
             "{} readings near flat are not used: beyond 95 % of the travel the force rises without bound",

@@ -11,6 +11,8 @@ const LAST_SHARE: f64 = 0.95;
 const STEPS: u32 = 20;
 /// Steps of the way back.
 const STEPS_BACK: u32 = 10;
+/// Deflections are multiples of this (mm).
+const GRADUATION: f64 = 0.05;
 /// Places of one part at which its thickness is read.
 const THICKNESSES: usize = 3;
 /// Shares of the way from hub to rim at which an arm's width is read.
@@ -24,7 +26,7 @@ const HEIGHTS: [f64; 2] = [0.3, 0.6];
 pub fn bench_sheet(spring: &Spring, name: &str, last: Option<f64>, parts: usize) -> Result<String, LayoutError> {
     let arm = spring.arm(SEGMENTS)?;
     let end = (LAST_SHARE * arm.free_height()).min(last.unwrap_or(f64::INFINITY));
-    let end = decimal((20.0 * end).floor() / 20.0, 2);
+    let end = decimal((end / GRADUATION).floor() * GRADUATION, 2);
     let travel: f64 = end.parse().unwrap_or(0.0);
     let at = |share: f64| {
         let (hub, rim) = arm.radius.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), r| (a.min(*r), b.max(*r)));
@@ -60,11 +62,15 @@ pub fn bench_sheet(spring: &Spring, name: &str, last: Option<f64>, parts: usize)
     for share in HEIGHTS {
         row("free_height_mm", &at(share), "");
     }
+    // to the next graduation of a dial gauge
+    let place = |k: u32, steps: u32| {
+        decimal((travel * f64::from(k) / f64::from(steps) / GRADUATION).round() * GRADUATION, 2)
+    };
     for k in 0..=STEPS {
-        row("force_n", &decimal(travel * f64::from(k) / f64::from(STEPS), 2), "loading");
+        row("force_n", &place(k, STEPS), "loading");
     }
     for k in (0..STEPS_BACK).rev() {
-        row("force_n", &decimal(travel * f64::from(k) / f64::from(STEPS_BACK), 2), "unloading");
+        row("force_n", &place(k, STEPS_BACK), "unloading");
     }
     row("curve_file", "", "");
     text.push('\n');

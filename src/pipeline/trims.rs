@@ -13,12 +13,17 @@ const SHIM_STEP: f64 = 0.05;
 const SHIM_SHARE: f64 = 0.12;
 /// Largest change of the free height by setting, over the height.
 const SET_SHARE: f64 = 0.08;
+/// Loss of height, over the height, that another pressing may bring. Judgement.
+const PRESS_SHARE: f64 = 0.02;
 /// Step to which a height is set (mm): common practice.
 const SET_STEP: f64 = 0.05;
 /// Steps of the search for a height, either way.
 const SET_STEPS: i32 = 8;
 /// Error of a remedy over that of the best, up to which the cheaper one is taken where none is good enough.
 const AS_GOOD: f64 = 1.15;
+
+/// Error of a remedy over that of doing nothing, from which it is no remedy.
+const HELPS: f64 = 0.95;
 
 /// Kind of remedy, the cheapest first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -69,7 +74,9 @@ impl TrimTask<'_> {
     /// The remedies for parts like those found, the cheapest first. A new cut is one where it is given.
     pub fn trims(&self, found: &Identified, recut: Option<&Recut>) -> Result<Vec<Trim>, VariationError> {
         let mut trims = self.nothing(found)?;
-        trims.extend(self.changes(found, recut)?);
+        let still = trims[0].next.within_percent;
+        let changes = self.changes(found, recut)?;
+        trims.extend(changes.into_iter().filter(|trim| trim.next.within_percent < HELPS * still));
         Ok(trims)
     }
 
@@ -113,7 +120,11 @@ impl TrimTask<'_> {
         }
         if let Some((change, next)) = self.best_height(belief)? {
             let to = height + belief.deviation.free_height_mm + change;
-            let how = if change < 0.0 { "press once more" } else { "set again, higher" };
+            let how = match change / height {
+                share if share > 0.0 => "set again, higher",
+                share if share > -PRESS_SHARE => "press once more",
+                _ => "set again, lower",
+            };
             put(
                 TrimKind::SetAgain,
                 format!("{how}: to a free height of {to:.2} mm, {change:+.2} mm"),

@@ -76,6 +76,8 @@ pub struct Identified {
     pub alike: Vec<Alike>,
     /// the same in words, and what the measurement says little of
     pub open: Vec<String>,
+    /// assumptions on the zeros of the measurements
+    pub notes: Vec<String>,
     /// what the branches differ by; none where only loading was measured
     pub hysteresis: Option<Hysteresis>,
     /// scatter of single readings (N)
@@ -107,7 +109,7 @@ pub struct Identified {
 /// Curves at the readings used.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct IdentifiedCurve {
-    /// deflection as measured (mm)
+    /// deflection as measured (mm), from the place where the spring is touched where the measurement counts from elsewhere
     pub deflection_mm: Vec<f64>,
     /// force as measured (N)
     pub measured_n: Vec<f64>,
@@ -184,6 +186,7 @@ impl Identified {
             reason,
             deviation: if fit.parts == 1 { fit.deviation(p, 0) } else { fit.common(p) },
             open,
+            notes: Vec::new(),
             estimates,
             parts: found,
             alike,

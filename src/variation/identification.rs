@@ -10,6 +10,7 @@ use nalgebra::{DMatrix, DVector};
 
 use super::VariationError;
 use super::cause::Cause;
+use super::contact::other_zero;
 use super::deviation::{DEVIATIONS, Deviation, VariedSpring};
 use super::evidence::{Direct, MeasuredPart, PART_SHARES};
 use super::finding::Identified;
@@ -39,6 +40,8 @@ const END_PERCENT: f64 = 15.0;
 /// Standard deviation of the zero of the deflection, over the largest one and at least (mm). Judgement.
 const LASH_SHARE: f64 = 0.01;
 const LASH_LEAST: f64 = 0.03;
+/// Standard deviations of the zero of the deflection beyond which the curve's shape is asked for another zero.
+const FARTHEST_LASH: f64 = 3.0;
 /// Standard deviation of the zero of the force over the largest one. Judgement.
 const OFFSET_SHARE: f64 = 0.01;
 /// Standard deviation of the friction that one branch alone keeps, over the force. Judgement.
@@ -133,12 +136,29 @@ pub fn identify_parts(
         return Err(VariationError::TooFewReadings { found: most.unwrap_or(0), least: LEAST_READINGS });
     }
     let last = LAST_SHARE * varied.arm.free_height();
-    let series: Vec<Series> = parts
-        .iter()
-        .enumerate()
-        .flat_map(|(part, measured)| measured.curves.iter().map(move |curve| Series::of(part, curve, last)))
-        .filter(|series| series.x.len() >= LEAST_READINGS)
-        .collect();
+    let (mut series, mut notes) = (Vec::new(), Vec::new());
+    for (part, measured) in parts.iter().enumerate() {
+        for curve in &measured.curves {
+            let end = curve.deflection.last().copied().unwrap_or(0.0);
+            let likely = (LASH_SHARE * end.min(last)).max(LASH_LEAST);
+            let one = match other_zero(curve, &varied, FARTHEST_LASH * likely)? {
+                Some(zero) => {
+                    notes.push(format!(
+                        "part {}: the deflection counts from {zero:+.2} mm of the measurement, where by its shape the spring \
+                         is touched",
+                        measured.name
+                    ));
+                    let deflection = curve.deflection.iter().map(|x| x - zero).collect();
+                    let moved = Readings { deflection, ..curve.clone() };
+                    Series { lash: FARTHEST_LASH * likely, ..Series::of(part, &moved, last) }
+                }
+                None => Series::of(part, curve, last),
+            };
+            if one.x.len() >= LEAST_READINGS {
+                series.push(one);
+            }
+        }
+    }
     if series.is_empty() {
         return Ok(Identified::without_fit(
             parts,
@@ -150,7 +170,7 @@ pub fn identify_parts(
     }
     let mut fit = Fit::of(varied, fine, tolerances, parts, series);
     match fit.run() {
-        Ok((p, before)) => Identified::of(&fit, &p, &before, parts),
+        Ok((p, before)) => Ok(Identified { notes, ..Identified::of(&fit, &p, &before, parts)? }),
         Err(VariationError::TooFewReadings { found, least }) => {
             Err(VariationError::TooFewReadings { found, least })
         }
@@ -177,6 +197,8 @@ pub(super) struct Series {
     pub noise: f64,
     /// largest force (N)
     largest: f64,
+    /// standard deviation of the zero of the deflection before measuring (mm)
+    lash: f64,
     /// whether friction is left in the forces
     pub friction: bool,
     /// readings left out near flat
@@ -195,6 +217,7 @@ impl Series {
             f,
             noise: 0.01 * largest,
             largest,
+            lash: 0.0,
             friction: curve.friction_left,
             left_out: curve.deflection.len() - used,
         }
@@ -285,7 +308,7 @@ impl Fit {
         }
         for one in &series {
             prior.extend([
-                (LASH_SHARE * one.end()).max(LASH_LEAST),
+                one.lash.max(LASH_SHARE * one.end()).max(LASH_LEAST),
                 OFFSET_SHARE * one.largest,
                 if one.friction { FRICTION_SHARE } else { least },
             ]);

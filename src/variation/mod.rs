@@ -5,6 +5,7 @@
 
 mod belief;
 mod cause;
+mod contact;
 mod deviated;
 mod deviation;
 mod estimates;
