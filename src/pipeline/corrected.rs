@@ -110,7 +110,7 @@ pub fn correct(
         let trims = task.trims(&found, Some(&new))?;
         (Some(new), trims)
     } else {
-        (None, task.nothing(&found)?)
+        (None, task.for_parts_as_drawn(&found)?)
     };
     // a new cut that comes no nearer is none
     let error = |kind| trims.iter().find(|trim| trim.kind == kind).map(|trim| trim.next);
@@ -165,7 +165,7 @@ pub fn trims_of(
     let asked = Asked::of(file, Some(target));
     let (installed, tolerance_percent) = (asked.installed(), asked.tolerance_percent());
     let task = TrimTask { spring, target, installed, tolerance_percent };
-    Ok(if departs(&task, found)? { task.trims(found, None)? } else { task.nothing(found)? })
+    Ok(if departs(&task, found)? { task.trims(found, None)? } else { task.for_parts_as_drawn(found)? })
 }
 
 /// Whether the parts depart from their drawing by more than is known of them.

@@ -80,8 +80,13 @@ impl TrimTask<'_> {
         Ok(trims)
     }
 
-    /// The remedy for parts that are as drawn.
-    pub fn nothing(&self, found: &Identified) -> Result<Vec<Trim>, VariationError> {
+    /// The remedies for parts that are in the middle as drawn: none where that is good enough.
+    pub fn for_parts_as_drawn(&self, found: &Identified) -> Result<Vec<Trim>, VariationError> {
+        let nothing = self.nothing(found)?;
+        if nothing[0].enough { Ok(nothing) } else { self.trims(found, None) }
+    }
+
+    fn nothing(&self, found: &Identified) -> Result<Vec<Trim>, VariationError> {
         let belief = &found.belief;
         let next =
             Expectation::of(self.spring, &belief.deviation, belief, self.target, [self.installed, 0.0])?
