@@ -11,9 +11,9 @@ use super::{
     Verdict, bench_sheet, files, folder, measured_parts, next_former, remedies, terminal, verdict_table,
 };
 use crate::compare::nominal_target;
+use crate::evaluation::Asked;
 use crate::layout::{ArmShape, Spring};
 use crate::package::{corrected_files, measured_plot};
-use crate::evaluation::Asked;
 use crate::pipeline::{Corrected, Trim, TrimKind, advised, correct, trims_of};
 use crate::plot::{Quantity as Shown, Units, curve_png, curve_svg};
 use crate::variation::{Estimate, Identified, IdentifySettings, Tolerances, identify_parts};
@@ -224,7 +224,9 @@ fn cut_again(spring: &Spring, new: &Corrected, units: Units) -> String {
     let length = |value: f64| crate::numeric::with_unit(value, Shown::Length, units);
     let drawn = &new.recut.drawn;
     if new.summary.correction.kept {
-        let mut text = String::from("\ndrawing             kept as it is: a new cut would come no nearer to the target\n");
+        let mut text = String::from(
+            "\ndrawing             kept as it is: a new cut would come no nearer to the target\n",
+        );
         text.push_str(&verdict_table::rows(&new.part.verdicts));
         text.push_str(terminal::CAUTION);
         return text;

@@ -12,7 +12,7 @@ use crate::curve::{
 };
 use crate::layout::{Spring, read_stations};
 use crate::pipeline::SheetsToTry;
-use crate::spec::{Brief, SpringFile};
+use crate::spec::{AssemblyFile, Brief, SpringFile};
 
 /// Largest drawing and largest file of any other kind (bytes). A drawing of a spring takes some hundred kilobytes, a
 /// curve of a testing machine some megabytes at most.
@@ -97,6 +97,11 @@ pub fn read_curve(path: &Path, choice: &ReadChoice) -> Result<TargetCurve, Failu
     read_kind(path, Kind::Curve, |bytes| Ok(curve::read_with(&bytes, choice, &name(path))?))
 }
 
+/// A wanted curve, to one side or through zero to both.
+pub fn read_curve_both_sides(path: &Path, choice: &ReadChoice) -> Result<TargetCurve, Failure> {
+    read_kind(path, Kind::Curve, |bytes| Ok(curve::read_both_sides(&bytes, choice, &name(path))?))
+}
+
 /// Measured parts: those of a bench sheet, with the curve files that it names, or the one of a measured curve.
 pub fn read_bench(path: &Path, choice: &ReadChoice) -> Result<Vec<(BenchPart, Vec<MeasuredCurve>)>, Failure> {
     let curve = |path: &Path| {
@@ -105,7 +110,8 @@ pub fn read_bench(path: &Path, choice: &ReadChoice) -> Result<Vec<(BenchPart, Ve
     read_kind(path, Kind::Curve, |bytes| {
         if !is_bench_sheet(&bytes) {
             let measured = curve::read_measured_with(&bytes, choice, &name(path))?;
-            let stem = path.file_stem().map_or_else(|| name(path), |stem| stem.to_string_lossy().into_owned());
+            let stem =
+                path.file_stem().map_or_else(|| name(path), |stem| stem.to_string_lossy().into_owned());
             return Ok(vec![(BenchPart { name: stem, ..BenchPart::default() }, vec![measured])]);
         }
         let beside = path.parent().unwrap_or_else(|| Path::new(""));
@@ -173,4 +179,17 @@ pub fn read_target(path: &Path, file: &SpringFile) -> Result<Option<TargetCurve>
     let Some(named) = &target.file else { return Ok(None) };
     let beside = path.parent().unwrap_or_else(|| Path::new("")).join(named);
     Ok(Some(curve::read(&read(&beside)?, &name(&beside))?))
+}
+
+/// The target an assembly file carries: its points, or the curve file it names.
+pub fn read_assembly_target(path: &Path, file: &AssemblyFile) -> Result<Option<TargetCurve>, Failure> {
+    let Some(target) = &file.target else { return Ok(None) };
+    if let (Some(deflection), Some(force)) = (&target.deflection, &target.force) {
+        let source = format!("{}: [target]", name(path));
+        let bands = [target.force_min.as_deref(), target.force_max.as_deref()];
+        return Ok(Some(TargetCurve::from_points_both_sides(deflection, force, bands, &source)?));
+    }
+    let Some(named) = &target.file else { return Ok(None) };
+    let beside = path.parent().unwrap_or_else(|| Path::new("")).join(named);
+    Ok(Some(curve::read_both_sides(&read(&beside)?, &ReadChoice::default(), &name(&beside))?))
 }

@@ -59,11 +59,14 @@ pub fn read(options: &CorrectOptions, spring: &Spring) -> Result<(Vec<MeasuredPa
 
 /// Measurements of one part as such.
 fn joined(parts: Vec<MeasuredPart>) -> MeasuredPart {
-    parts.into_iter().reduce(|mut one, other| {
-        one.thickness.extend(other.thickness);
-        one.arm_width.extend(other.arm_width);
-        one.free_height.extend(other.free_height);
-        one.curves.extend(other.curves);
-        one
-    }).unwrap_or_default()
+    parts
+        .into_iter()
+        .reduce(|mut one, other| {
+            one.thickness.extend(other.thickness);
+            one.arm_width.extend(other.arm_width);
+            one.free_height.extend(other.free_height);
+            one.curves.extend(other.curves);
+            one
+        })
+        .unwrap_or_default()
 }

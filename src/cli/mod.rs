@@ -1,10 +1,12 @@
 //! The only place with files, clock, terminal and environment.
 
 mod arguments;
+mod assembled;
 mod bench_sheet;
 mod compare;
 mod correct;
 mod design;
+mod design_assembly;
 mod error_report;
 mod failure;
 mod files;

@@ -51,8 +51,9 @@ pub fn parts(parts: &[PartFound]) -> String {
     }
     let mut text = String::from("\npart                force over the drawn one\n");
     for part in parts {
-        let force =
-            part.force_percent.map_or_else(|| "no curve".to_owned(), |force| format!("{force:+.2} % in the mean"));
+        let force = part
+            .force_percent
+            .map_or_else(|| "no curve".to_owned(), |force| format!("{force:+.2} % in the mean"));
         text.push_str(&format!("{:<20}{force}\n", part.name));
     }
     text

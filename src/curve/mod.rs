@@ -33,4 +33,4 @@ pub use measured::{Branch, MeasuredCurve, read_measured, read_measured_with};
 pub use measurement::BranchChoice;
 pub use reach::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};
 pub use table::{MOST_ROWS, read_deflections};
-pub use target::{BandBreach, TargetCurve, read, read_branch, read_with};
+pub use target::{BandBreach, TargetCurve, read, read_both_sides, read_branch, read_with};

@@ -23,7 +23,12 @@ const HEIGHTS: [f64; 2] = [0.3, 0.6];
 /// The sheet as CSV, for the spring of the file `name`; `last` is the largest deflection asked for (mm).
 ///
 /// [`read_bench_sheet`](crate::curve::read_bench_sheet) reads it back.
-pub fn bench_sheet(spring: &Spring, name: &str, last: Option<f64>, parts: usize) -> Result<String, LayoutError> {
+pub fn bench_sheet(
+    spring: &Spring,
+    name: &str,
+    last: Option<f64>,
+    parts: usize,
+) -> Result<String, LayoutError> {
     let arm = spring.arm(SEGMENTS)?;
     let end = (LAST_SHARE * arm.free_height()).min(last.unwrap_or(f64::INFINITY));
     let end = decimal((end / GRADUATION).floor() * GRADUATION, 2);

@@ -122,8 +122,7 @@ pub fn correct(
         }
     };
     let kept = new.is_none();
-    let trims: Vec<Trim> =
-        trims.into_iter().filter(|trim| !kept || trim.kind != TrimKind::NewCut).collect();
+    let trims: Vec<Trim> = trims.into_iter().filter(|trim| !kept || trim.kind != TrimKind::NewCut).collect();
     let mut new = match new {
         Some(new) => new,
         None => Recut::kept(spring, target, &settings)?,

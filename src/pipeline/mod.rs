@@ -6,6 +6,7 @@
 //! [`crate::package`] names the files.
 
 mod answer;
+mod assembling;
 mod corrected;
 mod measured_sheet;
 mod recut;
@@ -16,6 +17,7 @@ mod trims;
 mod ways;
 
 pub use answer::{Answer, AnswerError, FormerGain, Question, Wishes, answer, answer_unless, answer_with};
+pub use assembling::{AssemblyAnswer, AssemblyDesignSummary, OneDisc, Solution, Tried, solve};
 pub use corrected::{CorrectError, Corrected, CorrectedSummary, Correction, correct, trims_of};
 pub use measured_sheet::answer_for_sheet;
 pub use recut::{Recut, RecutError, RecutSettings, recut};

@@ -3,15 +3,15 @@
 //! one, and how much of it the remedies leave.
 
 use flatspire::curve::MeasuredCurve;
+use flatspire::curve::TargetCurve;
 use flatspire::layout::Spring;
 use flatspire::model::ModelSettings;
 use flatspire::pipeline::{Corrected, TrimKind, correct};
-use flatspire::spec::{Process, SpringFile, Tolerance};
+use flatspire::spec::SpringFile;
 use flatspire::variation::{
-    Cause, DEVIATIONS, Deviation, IdentifySettings, MeasuredPart, PART_SHARES, Quantity, RandomStream, Readings,
-    Tolerances, VariedSpring, identify_parts,
+    Cause, DEVIATIONS, Deviation, IdentifySettings, MeasuredPart, PART_SHARES, Quantity, RandomStream,
+    Readings, Tolerances, VariedSpring, identify_parts,
 };
-use flatspire::curve::TargetCurve;
 use rayon::prelude::*;
 
 const PARTS: u64 = 200;
@@ -44,10 +44,17 @@ fn job() -> Job {
     let file = SpringFile::parse(text, "spring.toml").unwrap();
     let spring = Spring::from_file(&file, None).unwrap();
     let given = file.target.clone().unwrap();
-    let target =
-        TargetCurve::from_points(&given.deflection.unwrap(), &given.force.unwrap(), None, None, None, "target").unwrap();
-    let tolerance = file.tolerance.clone().unwrap_or_else(Tolerance::default);
-    let tolerances = Tolerances::of(&spring, &tolerance, &file.process.clone().unwrap_or_else(Process::default));
+    let target = TargetCurve::from_points(
+        &given.deflection.unwrap(),
+        &given.force.unwrap(),
+        None,
+        None,
+        None,
+        "target",
+    )
+    .unwrap();
+    let tolerance = file.tolerance.clone().unwrap_or_default();
+    let tolerances = Tolerances::of(&spring, &tolerance, &file.process.clone().unwrap_or_default());
     Job { file, spring, target, tolerances }
 }
 
@@ -112,9 +119,8 @@ impl Job {
     fn case(&self, number: u64) -> Option<Case> {
         let mut stream = RandomStream::new(97, number);
         let sigmas = self.sigmas();
-        let common: [f64; DEVIATIONS] = std::array::from_fn(|k| {
-            sigmas[k] * (1.0 - PART_SHARES[k]).sqrt() * stream.truncated_normal(2.5)
-        });
+        let common: [f64; DEVIATIONS] =
+            std::array::from_fn(|k| sigmas[k] * (1.0 - PART_SHARES[k]).sqrt() * stream.truncated_normal(2.5));
         let mut of_part = || {
             let own = |k: usize, z: f64| sigmas[k] * PART_SHARES[k].sqrt() * z;
             Deviation::from_values(std::array::from_fn(|k| common[k] + own(k, stream.truncated_normal(2.5))))
@@ -139,11 +145,11 @@ impl Job {
         }
         let new = correct(&self.spring, &self.file, &self.target, found).unwrap();
         let correction = &new.summary.correction;
-        let stated = |kind| {
+        let stated = |kind: TrimKind| {
             let trim = correction.trims.iter().find(|trim| trim.kind == kind)?;
             Some((trim.next.rms_percent, trim.next.within_percent, trim.amount_mm.unwrap_or(0.0)))
         };
-        let of = |kind| {
+        let of = |kind: TrimKind| {
             let (half, most, amount) = stated(kind)?;
             let true_error = match kind {
                 TrimKind::Shim => self.error(&self.spring, &next, amount),
@@ -178,7 +184,9 @@ fn the_error_stated_of_the_next_part_is_the_true_one() {
     let job = job();
     let cases: Vec<Case> = (0..PARTS).into_par_iter().filter_map(|number| job.case(number)).collect();
     let count = cases.len() as f64;
-    let share = |holds: &dyn Fn(&Case) -> bool| 100.0 * cases.iter().filter(|case| holds(case)).count() as f64 / count;
+    let share = |holds: &dyn Fn(&Case) -> bool| {
+        100.0 * cases.iter().filter(|case| holds(case)).count() as f64 / count
+    };
     println!("{count} of {PARTS} parts explained");
     for (k, quantity) in Quantity::ALL.into_iter().take(DEVIATIONS).enumerate() {
         println!("{:<18} {:5.1} % held", quantity.name(), share(&|case| case.held[k]));
@@ -207,7 +215,11 @@ fn the_error_stated_of_the_next_part_is_the_true_one() {
         let off: Vec<&Case> =
             cases.iter().filter(|case| case.as_drawn[2] > least && case.advised.is_some()).collect();
         let half = off.iter().filter(|case| case.advised.is_some_and(|one| one[2] < 0.5 * case.as_drawn[2]));
-        println!("more than {least} % off: {} parts, {} halved by the remedy advised", off.len(), half.count());
+        println!(
+            "more than {least} % off: {} parts, {} halved by the remedy advised",
+            off.len(),
+            half.count()
+        );
     };
     [0.0, 3.0, 5.0].into_iter().for_each(halved);
     for (ratio, below) in found {

@@ -86,8 +86,7 @@ fn parts_that_are_off_are_explained_with_remedies_no_worse_than_nothing() {
         assert!(found["advised"].is_string(), "{name}");
     }
     // counted from a preload: the first reading is a force
-    let found =
-        corrected(folder.path(), &table(part(Deviation::default()), -2.0, 2.0, 0.2, 0.05));
+    let found = corrected(folder.path(), &table(part(Deviation::default()), -2.0, 2.0, 0.2, 0.05));
     assert_eq!(found["explained"], true, "{}", found["reason"]);
     assert!(found["notes"][0].as_str().unwrap().contains("counts from -2."), "{}", found["notes"]);
 }
@@ -118,14 +117,23 @@ fn what_no_departure_explains_is_told_with_its_cause() {
 #[test]
 fn a_perfect_measurement_leaves_the_drawing_as_it_is() {
     let folder = desk();
-    fs::write(folder.path().join("measured.csv"), table(part(Deviation::default()), 0.0, 0.0, 0.0, 0.0)).unwrap();
+    fs::write(folder.path().join("measured.csv"), table(part(Deviation::default()), 0.0, 0.0, 0.0, 0.0))
+        .unwrap();
     let done = run(folder.path(), &["correct", DRAWING, "measured.csv", "--out", "kept"]);
     assert_ended(&done, 0);
-    assert!(out(&done).starts_with("do first            leave drawing and parts as they are"), "{}", out(&done));
+    assert!(
+        out(&done).starts_with("do first            leave drawing and parts as they are"),
+        "{}",
+        out(&done)
+    );
     assert!(out(&done).contains("drawing             kept"), "{}", out(&done));
     assert_ended(&run(folder.path(), &["outline", DRAWING, "--out", "drawn"]), 0);
     let bytes = |place: &str| fs::read(folder.path().join(place)).unwrap();
-    assert!(bytes("kept/outline_mm.dxf") == bytes("drawn/outline_mm.dxf"), "{:?}", names(&folder.path().join("drawn")));
+    assert!(
+        bytes("kept/outline_mm.dxf") == bytes("drawn/outline_mm.dxf"),
+        "{:?}",
+        names(&folder.path().join("drawn"))
+    );
 }
 
 #[test]
@@ -155,7 +163,10 @@ fn a_bench_sheet_is_written_filled_in_and_read_back() {
     let found = json(&out(&done))["correction"].clone();
     assert_eq!(found["explained"], true, "{}", found["reason"]);
     let list = found["parts"].as_array().unwrap();
-    assert_eq!(list.iter().map(|part| part["name"].as_str().unwrap()).collect::<Vec<_>>(), ["part 1", "part 2"]);
+    assert_eq!(
+        list.iter().map(|part| part["name"].as_str().unwrap()).collect::<Vec<_>>(),
+        ["part 1", "part 2"]
+    );
     for (part, truth) in list.iter().zip([0.02, 0.03]) {
         let thickness = part["deviation"]["thickness_mm"].as_f64().unwrap();
         assert!((thickness - truth).abs() < 0.005, "{thickness} for {truth}");
@@ -182,7 +193,8 @@ fn several_files_are_several_parts_unless_they_are_of_one() {
     for words in ["part                force over the drawn one", "sorted by force: a with b"] {
         assert!(out(&done).contains(words), "{}", out(&done));
     }
-    let one = run(folder.path(), &["correct", DRAWING, "a.csv", "a.csv", "--same-part", "--thickness", "2.02"]);
+    let one =
+        run(folder.path(), &["correct", DRAWING, "a.csv", "a.csv", "--same-part", "--thickness", "2.02"]);
     assert!(matches!(one.status.code(), Some(0 | 3)), "{}", err(&one));
     assert!(!out(&one).contains("force over the drawn one"), "{}", out(&one));
     let refused = run(folder.path(), &["correct", DRAWING, "a.csv", "b.csv", "--thickness", "2.02,1.98,2"]);

@@ -50,9 +50,14 @@ fn a_measured_part_is_explained_and_cut_again() {
     let rms = |pointer: &str| summary.pointer(pointer).and_then(Value::as_f64).unwrap();
     assert!(rms("/fit/rms_percent") < 0.5 * rms("/correction/rms_before_percent"), "{}", summary["fit"]);
     // the bound of the next part holds its own scatter too: more than the middle, less than the error of the measured part
-    let (middle, bound) = (rms("/correction/expected/rms_percent"), rms("/correction/expected/within_percent"));
+    let (middle, bound) =
+        (rms("/correction/expected/rms_percent"), rms("/correction/expected/within_percent"));
     assert!(middle < 0.5 * rms("/correction/rms_before_percent"), "{}", summary["correction"]["expected"]);
-    assert!(bound > middle && bound < rms("/correction/trims/0/rms_percent"), "{}", summary["correction"]["expected"]);
+    assert!(
+        bound > middle && bound < rms("/correction/trims/0/rms_percent"),
+        "{}",
+        summary["correction"]["expected"]
+    );
     assert_eq!(out(&done).contains("more than asked"), bound > 3.0, "{}", out(&done));
     // the new drawing is a spring like any other
     let file: toml::Table =
