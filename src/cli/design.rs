@@ -4,9 +4,9 @@ use std::path::Path;
 use std::time::Instant;
 
 use super::arguments::{DesignOptions, General};
-use super::correct::FARTHEST_THICKNESS;
 use super::failure::Failure;
 use super::folder::Contents;
+use super::measured_parts::FARTHEST_THICKNESS;
 use super::small_curve::small_curve;
 use super::{Verdict, design_assembly, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
@@ -58,7 +58,10 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
 
 /// The spring, or the assembly, that the search finds.
 fn searched(options: &DesignOptions) -> Result<Solution, Failure> {
-    let target = files::read_curve_both_sides(options.curve.as_deref().unwrap_or(Path::new("-")))?;
+    let target = files::read_curve_both_sides(
+        options.curve.as_deref().unwrap_or(Path::new("-")),
+        &options.reading.choice(),
+    )?;
     let brief = match &options.brief {
         Some(path) => files::read_brief(path)?,
         None => Brief::default(),
@@ -95,7 +98,7 @@ fn shaped_again(options: &DesignOptions, like: &Path, thickness: f64) -> Result<
         return Err(Failure::OtherSheet { thickness, drawn, file: name });
     }
     let target = match &options.curve {
-        Some(path) => files::read_curve(path)?,
+        Some(path) => files::read_curve(path, &options.reading.choice())?,
         None => match files::read_target(like, &file)? {
             Some(target) => target,
             None => nominal_target(&spring)

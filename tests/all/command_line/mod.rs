@@ -1,6 +1,7 @@
 //! The program as its users meet it: commands, files, messages, exit codes. Everything goes through the binary.
 
 mod assembly;
+mod bench;
 mod correct;
 mod design;
 mod documents;
