@@ -21,12 +21,12 @@ use crate::variation::{Estimate, Identified, IdentifySettings, Tolerances, ident
 /// JSON output where no new cut is drawn.
 #[derive(Serialize)]
 struct Undrawn<'a> {
-    correction: Found<'a>,
+    correction: Explained<'a>,
     warnings: &'a [String],
 }
 
 #[derive(Serialize)]
-struct Found<'a> {
+struct Explained<'a> {
     #[serde(flatten)]
     found: &'a Identified,
     trims: &'a [Trim],
@@ -110,7 +110,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
         (Some(new), true) => terminal::print_json(&new.summary)?,
         (None, true) => {
             let advised = advised(&trims).map(|trim| trim.kind);
-            let correction = Found { found: &found, trims: &trims, advised };
+            let correction = Explained { found: &found, trims: &trims, advised };
             terminal::print_json(&Undrawn { correction, warnings: &warnings })?;
         }
         (_, false) => {

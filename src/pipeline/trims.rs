@@ -210,9 +210,12 @@ pub fn advised(trims: &[Trim]) -> Option<&Trim> {
         .or_else(|| trims.iter().find(|trim| trim.next.within_percent <= AS_GOOD * least))
 }
 
+/// Most steps of a shim: five millimetres.
+const MOST_SHIM_STEPS: u32 = 500;
+
 /// Shim (mm) that brings the most likely part nearest to the target; none where that is no shim.
 fn best_shim(next: &Expectation, most: f64) -> Option<f64> {
-    let shim = (0..)
+    let shim = (0..MOST_SHIM_STEPS)
         .map(|k| SHIM_STEP * f64::from(k))
         .take_while(|shim| *shim <= most)
         .flat_map(|shim| [shim, -shim])

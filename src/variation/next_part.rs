@@ -124,6 +124,7 @@ impl Expectation {
             })
             .collect();
         errors.sort_by(f64::total_cmp);
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a share of the length
         let at = |share: f64| errors[((share * errors.len() as f64) as usize).min(errors.len() - 1)];
         NextPart {
             likely_percent: rms_percent(off.as_slice()),

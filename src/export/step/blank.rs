@@ -55,14 +55,11 @@ fn walls(solid: &mut Boundary, chain: &ArcChain, thickness: f64) -> [Vec<(usize,
         solid.edges.push(Edge { start: corner(i, 0), end: corner(i, 1), curve: Curve::Line });
     }
     for (i, arc) in arcs.iter().enumerate() {
-        let surface = match arc.centre() {
-            Some([x, y]) => {
-                Surface::Cylinder { centre: [x, y, 0.0], radius: arc.radius(), solid_inside: arc.bulge > 0.0 }
-            }
-            None => {
-                let [x, y] = arc.tangent_at(0.5);
-                Surface::Plane { point: [arc.start[0], arc.start[1], 0.0], normal: [y, -x, 0.0] }
-            }
+        let surface = if let Some([x, y]) = arc.centre() {
+            Surface::Cylinder { centre: [x, y, 0.0], radius: arc.radius(), solid_inside: arc.bulge > 0.0 }
+        } else {
+            let [x, y] = arc.tangent_at(0.5);
+            Surface::Plane { point: [arc.start[0], arc.start[1], 0.0], normal: [y, -x, 0.0] }
         };
         let around =
             vec![(edge(i, 0), true), (edge(i + 1, 2), true), (edge(i, 1), false), (edge(i, 2), false)];
