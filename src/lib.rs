@@ -81,6 +81,7 @@
 //! Everything but [`cli`] takes and returns values: no file, no clock, no environment. The same input gives the same
 //! bytes.
 
+pub mod assembly;
 pub mod checks;
 pub mod cli;
 pub mod compare;

@@ -8,11 +8,11 @@ use super::correct::FARTHEST_THICKNESS;
 use super::failure::Failure;
 use super::folder::Contents;
 use super::small_curve::small_curve;
-use super::{Verdict, files, folder, terminal, verdict_table};
+use super::{Verdict, design_assembly, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
 use crate::curve::TargetCurve;
-use crate::package::{self, NamedFile};
-use crate::pipeline::{self, Answer, Question, Wishes};
+use crate::package;
+use crate::pipeline::{self, Answer, Question, Solution, Wishes};
 use crate::plot::{Quantity, Units};
 use crate::report;
 use crate::spec::{Brief, SpringFile, Target};
@@ -22,7 +22,10 @@ use crate::synthesis::FormerShape;
 pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failure> {
     let answer = match (&options.like, options.thickness) {
         (Some(like), Some(thickness)) => shaped_again(options, like, thickness)?,
-        _ => searched(options)?,
+        _ => match searched(options)? {
+            Solution::Single(answer) => *answer,
+            Solution::Assembly(answer) => return design_assembly::written(options, general, &answer),
+        },
     };
     let units = general.units.into();
     let mut package = report::files(&answer, units)?;
@@ -33,7 +36,7 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
         held.write_all(&package, &contents)
     });
     if let Err(failure) = written {
-        return Err(saved_elsewhere(options, &package, &contents, failure));
+        return Err(folder::saved_elsewhere(&options.out, &package, &contents, failure));
     }
     for warning in &answer.summary.evaluation.warnings {
         terminal::warn(warning);
@@ -52,28 +55,9 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     Ok(Verdict::of(answer.evaluation.passed()))
 }
 
-/// Writes a finished search to a place of its own: beside the folder asked for, else among the system's temporary files.
-fn saved_elsewhere(
-    options: &DesignOptions,
-    package: &[NamedFile],
-    contents: &Contents,
-    failure: Failure,
-) -> Failure {
-    // the same spring finds its own place again
-    let name = format!("flatspire-saved-{}", &contents.spring[..12]);
-    let beside = options.out.parent().unwrap_or(Path::new("")).join(&name);
-    for place in [beside, std::env::temp_dir().join(&name)] {
-        let written = folder::hold(&place).and_then(|held| held.write_all(package, contents));
-        if written.is_ok() {
-            return Failure::SavedElsewhere { failure: Box::new(failure), place };
-        }
-    }
-    failure
-}
-
-/// The spring that the search finds.
-fn searched(options: &DesignOptions) -> Result<Answer, Failure> {
-    let target = files::read_curve(options.curve.as_deref().unwrap_or(Path::new("-")))?;
+/// The spring, or the assembly, that the search finds.
+fn searched(options: &DesignOptions) -> Result<Solution, Failure> {
+    let target = files::read_curve_both_sides(options.curve.as_deref().unwrap_or(Path::new("-")))?;
     let brief = match &options.brief {
         Some(path) => files::read_brief(path)?,
         None => Brief::default(),
@@ -94,7 +78,7 @@ fn searched(options: &DesignOptions) -> Result<Answer, Failure> {
         },
         ..Wishes::default()
     };
-    let answer = pipeline::answer_with(&wishes, question);
+    let answer = pipeline::solve(&wishes, question);
     bar.finish_and_clear();
     Ok(answer?)
 }
@@ -141,6 +125,7 @@ fn refuse_unrelated(options: &DesignOptions, target: &TargetCurve) -> Result<(),
 }
 
 fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Result<(), Failure> {
+    design_assembly::refuse_unless(options, &same)?;
     let path = options.out.join("spring.toml");
     if options.force || !path.exists() {
         return Ok(());

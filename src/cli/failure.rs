@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use crate::compare::CompareError;
 use crate::curve::CurveError;
-use crate::evaluation::DrawingError;
+use crate::evaluation::{AssembledError, DrawingError};
 use crate::export::ExportError;
 use crate::layout::{LayoutError, StationsError};
 use crate::live::LiveError;
@@ -47,6 +47,28 @@ pub enum Failure {
     OtherTarget {
         /// the spring file found
         path: PathBuf,
+    },
+    /// An assembly without a curve.
+    #[error("{file}: {source}")]
+    Assembled {
+        /// the assembly file
+        file: String,
+        /// why
+        source: AssembledError,
+    },
+    /// A deflection beyond an assembly's travel.
+    #[error(
+        "{file}: deflection {found} mm was asked for; the assembly goes from {low:.3} to {high:.3} mm from where it rests"
+    )]
+    AssemblyTravel {
+        /// the assembly file
+        file: String,
+        /// what was asked (mm)
+        found: f64,
+        /// least (mm)
+        low: f64,
+        /// largest (mm)
+        high: f64,
     },
     /// A package of another spring is in the way.
     #[error(

@@ -10,7 +10,7 @@ use super::kind::Kind;
 use crate::curve::{self, MeasuredCurve, TargetCurve};
 use crate::layout::{Spring, read_stations};
 use crate::pipeline::SheetsToTry;
-use crate::spec::{Brief, SpringFile};
+use crate::spec::{AssemblyFile, Brief, SpringFile};
 
 /// Largest drawing and largest file of any other kind (bytes). A drawing of a spring takes some hundred kilobytes, a
 /// curve of a testing machine some megabytes at most.
@@ -95,6 +95,11 @@ pub fn read_curve(path: &Path) -> Result<TargetCurve, Failure> {
     read_kind(path, Kind::Curve, |bytes| Ok(curve::read(&bytes, &name(path))?))
 }
 
+/// A wanted curve, to one side or through zero to both.
+pub fn read_curve_both_sides(path: &Path) -> Result<TargetCurve, Failure> {
+    read_kind(path, Kind::Curve, |bytes| Ok(curve::read_both_sides(&bytes, &name(path))?))
+}
+
 /// A measured curve.
 pub fn read_measured(path: &Path) -> Result<MeasuredCurve, Failure> {
     read_kind(path, Kind::Curve, |bytes| Ok(curve::read_measured(&bytes, &name(path))?))
@@ -152,4 +157,17 @@ pub fn read_target(path: &Path, file: &SpringFile) -> Result<Option<TargetCurve>
     let Some(named) = &target.file else { return Ok(None) };
     let beside = path.parent().unwrap_or_else(|| Path::new("")).join(named);
     Ok(Some(curve::read(&read(&beside)?, &name(&beside))?))
+}
+
+/// The target an assembly file carries: its points, or the curve file it names.
+pub fn read_assembly_target(path: &Path, file: &AssemblyFile) -> Result<Option<TargetCurve>, Failure> {
+    let Some(target) = &file.target else { return Ok(None) };
+    if let (Some(deflection), Some(force)) = (&target.deflection, &target.force) {
+        let source = format!("{}: [target]", name(path));
+        let bands = [target.force_min.as_deref(), target.force_max.as_deref()];
+        return Ok(Some(TargetCurve::from_points_both_sides(deflection, force, bands, &source)?));
+    }
+    let Some(named) = &target.file else { return Ok(None) };
+    let beside = path.parent().unwrap_or_else(|| Path::new("")).join(named);
+    Ok(Some(curve::read_both_sides(&read(&beside)?, &name(&beside))?))
 }

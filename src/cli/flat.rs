@@ -6,7 +6,7 @@ use super::arguments::{FlatOptions, General};
 use super::failure::Failure;
 use super::folder::Contents;
 use super::verdict_table::{result, row, rows};
-use super::{Verdict, files, folder, given_spring, terminal};
+use super::{Verdict, assembled, files, folder, given_spring, terminal};
 use crate::checks::Checks;
 use crate::evaluation::{Asked, Evaluation, EvaluationSummary, Extent};
 use crate::plot::{Quantity, Units};
@@ -21,6 +21,9 @@ struct FlatReport<'a> {
 
 /// Evaluates a spring.
 pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure> {
+    if let Some(path) = assembled::path_of(&options.spring) {
+        return assembled::flat(&path, options, general);
+    }
     let (file, spring) = given_spring::read(&options.spring, &options.drawn)?;
     let target = files::read_target(&options.spring, &file)?;
     let extent = if options.out.is_some() { Extent::Whole } else { Extent::WithoutParts };

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::failure::Failure;
-use crate::spec::{Brief, SpringFile};
+use crate::spec::{AssemblyFile, Brief, SpringFile};
 
 /// Kind of a file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -14,6 +14,8 @@ pub enum Kind {
     Brief,
     /// a spring
     Spring,
+    /// an assembly of springs
+    Assembly,
     /// an outline
     Drawing,
     /// something else that a package holds
@@ -33,6 +35,7 @@ impl Kind {
             "html" => Some(Self::Other("a page to read in a browser")),
             "json" => Some(Self::Other("a summary (JSON)")),
             "toml" if SpringFile::parse(text, "").is_ok() => Some(Self::Spring),
+            "toml" if AssemblyFile::parse(text, "").is_ok() => Some(Self::Assembly),
             "toml" if Brief::parse(text, "").is_ok() => Some(Self::Brief),
             _ => None,
         }
@@ -43,6 +46,7 @@ impl Kind {
             Self::Curve => "a force-deflection curve (CSV)",
             Self::Brief => "a brief (TOML)",
             Self::Spring => "a spring file (TOML)",
+            Self::Assembly => "an assembly of springs (TOML)",
             Self::Drawing => "a drawing (DXF)",
             Self::Other(words) => words,
         }
@@ -56,6 +60,9 @@ impl Kind {
             }
             (Self::Spring, Self::Brief) => {
                 "flatspire design CURVE.csv --brief BRIEF.toml makes a spring; give the spring.toml it writes"
+            }
+            (Self::Spring, Self::Assembly) => {
+                "predict and flat take assemblies; give the spring.toml in the folder of one of its members"
             }
             (Self::Spring, Self::Drawing) => {
                 "predict and flat take drawings; give the spring.toml that it was drawn from"

@@ -1,9 +1,11 @@
 //! The only place with files, clock, terminal and environment.
 
 mod arguments;
+mod assembled;
 mod compare;
 mod correct;
 mod design;
+mod design_assembly;
 mod error_report;
 mod failure;
 mod files;

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::arguments::{General, PredictOptions};
 use super::failure::Failure;
-use super::{Verdict, files, folder, given_spring, terminal};
+use super::{Verdict, assembled, files, folder, given_spring, terminal};
 use crate::checks::{Ring, Root, SlotEnd, ring_stress, root_stress};
 use crate::layout::Spring;
 use crate::model::{ArmState, Model, ModelError, ModelSettings};
@@ -75,6 +75,9 @@ struct Columns<'a> {
 
 /// Predicts a spring's curve.
 pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failure> {
+    if let Some(path) = assembled::path_of(&options.spring) {
+        return assembled::predict(&path, options, general);
+    }
     let (file, spring) = given_spring::read(&options.spring, &options.drawn)?;
     let installed = file.duty.as_ref().and_then(|duty| duty.installed).unwrap_or(0.0);
     let failed = |source| Failure::Model { file: files::name(&options.spring), source };

@@ -293,8 +293,8 @@ pub enum CurveError {
     /// Pull and push in one curve.
     #[error(
         "{file}: {place}: found a deflection of {value_mm} mm and a force below zero, expected both at or above zero; a curve \
-         through zero to both sides needs two springs set against each other: design one side at a time and put the two \
-         into an assembly of kind \"opposed\""
+         through zero to both sides needs two springs set against each other: `flatspire design` answers it with an \
+         assembly of kind \"opposed\""
     )]
     TwoSided {
         /// name of the file as the user gave it

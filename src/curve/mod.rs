@@ -29,4 +29,4 @@ pub use measured::{Branch, MeasuredCurve, read_measured};
 pub use measurement::BranchChoice;
 pub use reach::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};
 pub use table::{MOST_ROWS, read_deflections};
-pub use target::{BandBreach, TargetCurve, read, read_branch};
+pub use target::{BandBreach, TargetCurve, read, read_both_sides, read_branch};

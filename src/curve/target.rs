@@ -14,7 +14,8 @@ const FEWEST_POINTS: usize = 2;
 /// Points at different deflections of a rise before its fall is taken for unloading.
 const FEWEST_OF_RISE: usize = 3;
 
-/// A wanted force-deflection curve. All arrays have the same length.
+/// A wanted force-deflection curve. All arrays have the same length. Only [`read_both_sides`] and
+/// [`TargetCurve::from_points_both_sides`] give one with deflection and force below zero on one side.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct TargetCurve {
     /// deflection (mm), strictly increasing, none negative
@@ -47,7 +48,21 @@ pub fn read(bytes: &[u8], file: &str) -> Result<TargetCurve, CurveError> {
 
 /// As [`read`], with the branch of a measurement that is aimed at.
 pub fn read_branch(bytes: &[u8], branch: BranchChoice, file: &str) -> Result<TargetCurve, CurveError> {
-    TargetCurve::assemble(table::read(bytes, Origin::TargetStart, file)?, branch, file)
+    TargetCurve::assemble(table::read(bytes, Origin::TargetStart, file)?, branch, Sides::One, file)
+}
+
+/// As [`read`], and takes a curve that goes through zero to both sides: deflection and force are below zero on one side
+/// then. One disc pushes one way only; two set against each other do both.
+pub fn read_both_sides(bytes: &[u8], file: &str) -> Result<TargetCurve, CurveError> {
+    let points = table::read(bytes, Origin::TargetStart, file)?;
+    TargetCurve::assemble(points, BranchChoice::default(), Sides::Both, file)
+}
+
+/// Sides of zero that a curve may have.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Sides {
+    One,
+    Both,
 }
 
 impl TargetCurve {
@@ -59,6 +74,28 @@ impl TargetCurve {
         force_min: Option<&[f64]>,
         force_max: Option<&[f64]>,
         tolerance_percent: Option<f64>,
+        source: &str,
+    ) -> Result<Self, CurveError> {
+        let lists = [deflection, force];
+        let bands = [force_min, force_max];
+        Self::of_lists(lists, bands, tolerance_percent, Sides::One, source)
+    }
+
+    /// As [`from_points`](Self::from_points), and takes a curve that goes through zero to both sides.
+    pub fn from_points_both_sides(
+        deflection: &[f64],
+        force: &[f64],
+        bands: [Option<&[f64]>; 2],
+        source: &str,
+    ) -> Result<Self, CurveError> {
+        Self::of_lists([deflection, force], bands, None, Sides::Both, source)
+    }
+
+    fn of_lists(
+        [deflection, force]: [&[f64]; 2],
+        [force_min, force_max]: [Option<&[f64]>; 2],
+        tolerance_percent: Option<f64>,
+        sides: Sides,
         source: &str,
     ) -> Result<Self, CurveError> {
         let lists = [
@@ -97,22 +134,36 @@ impl TargetCurve {
         if deflection.len() > table::MOST_ROWS {
             return Err(CurveError::TooManyRows { file: source.to_owned(), row: table::MOST_ROWS + 1 });
         }
-        Self::assemble(points, BranchChoice::default(), source)
+        Self::assemble(points, BranchChoice::default(), sides, source)
     }
 
-    fn assemble(mut points: Points, choice: BranchChoice, file: &str) -> Result<Self, CurveError> {
+    fn assemble(
+        mut points: Points,
+        choice: BranchChoice,
+        sides: Sides,
+        file: &str,
+    ) -> Result<Self, CurveError> {
         let mut notes = std::mem::take(&mut points.notes);
         points.check_size(file)?;
-        check_two_sided(&points, file)?;
-        if let Some((deflection, force, done)) = measurement::conditioned(&points, choice) {
+        let both = match check_two_sided(&points, file) {
+            Err(CurveError::TwoSided { .. }) if sides == Sides::Both => true,
+            checked => {
+                checked?;
+                false
+            }
+        };
+        let conditioned = if both { None } else { measurement::conditioned(&points, choice) };
+        if let Some((deflection, force, done)) = conditioned {
             notes.extend(done);
             (points.deflection, points.force) = (deflection, force);
             points.tolerance =
                 points.tolerance.and_then(|list| list.into_iter().flatten().next()).map(|v| vec![Some(v)]);
             points.lines = Vec::new();
         }
-        set_testers_zero(&mut points, &mut notes);
-        check_signs(&points, file)?;
+        if !both {
+            set_testers_zero(&mut points, &mut notes);
+            check_signs(&points, file)?;
+        }
         let tolerance = Tolerance::of(&points, file)?;
         let order = order_of(&points, &mut notes);
 
@@ -203,9 +254,9 @@ impl TargetCurve {
         self.deflection.is_empty()
     }
 
-    /// The largest force (N).
+    /// The largest force (N), to either side.
     pub fn max_force(&self) -> f64 {
-        self.force.iter().copied().fold(0.0, f64::max)
+        self.force.iter().map(|force| force.abs()).fold(0.0, f64::max)
     }
 
     /// The last deflection (mm).
@@ -229,7 +280,7 @@ impl TargetCurve {
     /// force.
     pub fn error_bases(&self) -> Vec<f64> {
         let tenth = 0.1 * self.max_force();
-        self.force.iter().map(|force| force.max(tenth)).collect()
+        self.force.iter().map(|force| force.abs().max(tenth)).collect()
     }
 
     /// Force errors of another curve, `force` in N at this curve's deflections: root mean square and largest, in

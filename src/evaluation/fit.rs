@@ -125,7 +125,7 @@ impl Fit {
 }
 
 /// Largest error relative to the target's force (percent) and its place as the target counts it (mm).
-fn largest_relative(target: &TargetCurve, force: &[f64]) -> (f64, f64) {
+pub(super) fn largest_relative(target: &TargetCurve, force: &[f64]) -> (f64, f64) {
     let points = target.deflection.iter().zip(&target.force).zip(force);
     points.filter(|((_, wanted), _)| **wanted > 0.0).fold((0.0, 0.0), |worst, ((x, wanted), found)| {
         let error = 100.0 * (found / wanted - 1.0).abs();

@@ -5,6 +5,8 @@
 //! the table of `judge.rs` with its judge; a new number of a summary is a field in `summary.rs`.
 
 mod asked;
+mod assembled;
+mod assembled_summary;
 mod drawing;
 mod fit;
 mod judge;
@@ -13,6 +15,10 @@ mod summary;
 mod verdict;
 
 pub use asked::{Asked, Extent};
+pub use assembled::{
+    AssembledCurve, AssembledError, AssembledEvaluation, AssembledMember, arranged, force_curve, free_points,
+};
+pub use assembled_summary::{AssembledSummary, AssemblySummary, MemberSummary, OfMember};
 pub use drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT, ReadBack};
 pub use fit::{CurveTable, Fit, FitSummary, MOST_POINTS};
 pub use parts::Parts;

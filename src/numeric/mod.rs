@@ -2,6 +2,7 @@
 
 pub mod exact_units;
 pub mod monotone_cubic;
+pub mod non_negative;
 pub mod quadrature;
 pub mod quantity;
 pub mod root;
@@ -11,6 +12,7 @@ pub mod text;
 pub mod thinning;
 
 pub use monotone_cubic::MonotoneCubic;
+pub use non_negative::non_negative_least_squares;
 pub use quantity::{Quantity, Units};
 pub use straight_line::straight_between;
 pub use symmetric_inverse::invert_symmetric;

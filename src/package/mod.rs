@@ -1,9 +1,14 @@
 //! The files of a package: names and bytes, the same for the same answer, whoever asks.
 
+mod assembled;
 mod corrected;
 mod files;
 mod spring_text;
 
+pub use assembled::{
+    AssemblyPart, assembled_chart, assembled_csv, assembly_files, cautions, disc_files, hub_radius,
+    member_names, parts, steps,
+};
 pub use corrected::{corrected_files, measured_plot};
 pub use files::{PackageError, files, former_files};
 pub use spring_text::{response_csv, rings_text};

@@ -208,12 +208,12 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     Ok(answer)
 }
 
-fn passes(outcome: &Outcome) -> bool {
+pub(super) fn passes(outcome: &Outcome) -> bool {
     outcome.designs.first().is_some_and(|design| design.merits.passed)
 }
 
 /// Whether an outcome comes nearer to what was asked than another one: fewer verdicts that fail, then less error.
-fn nearer(outcome: &Outcome, other: &Outcome) -> bool {
+pub(super) fn nearer(outcome: &Outcome, other: &Outcome) -> bool {
     let key = |outcome: &Outcome| {
         outcome
             .designs

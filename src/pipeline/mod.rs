@@ -6,6 +6,7 @@
 //! [`crate::package`] names the files.
 
 mod answer;
+mod assembling;
 mod corrected;
 mod measured_sheet;
 mod recut;
@@ -15,6 +16,7 @@ mod summary;
 mod ways;
 
 pub use answer::{Answer, AnswerError, FormerGain, Question, Wishes, answer, answer_unless, answer_with};
+pub use assembling::{AssemblyAnswer, AssemblyDesignSummary, OneDisc, Solution, Tried, solve};
 pub use corrected::{CorrectError, Corrected, CorrectedSummary, Correction, Expected, correct};
 pub use measured_sheet::answer_for_sheet;
 pub use recut::{Recut, RecutError, RecutSettings, recut};

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::answer::FormerGain;
 use super::stacking::Stack;
-use crate::evaluation::{Evaluation, EvaluationSummary, json_bytes};
+use crate::evaluation::{AssemblySummary, Evaluation, EvaluationSummary, json_bytes};
 use crate::spec::SpringFile;
 use crate::synthesis::{Design, Merits, Outcome, Rung};
 
@@ -16,6 +16,8 @@ pub struct DesignSummary {
     pub evaluation: EvaluationSummary,
     /// the spring, as in its file
     pub spring: SpringFile,
+    /// null: one disc
+    pub assembly: Option<AssemblySummary>,
     /// equal springs that would meet the curve together, where one cannot
     pub stack: Option<Stack>,
     /// gain of shaping the former, where it was shaped
@@ -45,6 +47,7 @@ impl DesignSummary {
         Self {
             evaluation: summary,
             spring: file.clone(),
+            assembly: None,
             stack: None,
             former_gain: None,
             ladder: outcome.designs.first().map(|design| design.ladder.clone()).unwrap_or_default(),

@@ -6,8 +6,10 @@
 //! and a colour-blind reader lose nothing. Same input, same bytes.
 //!
 //! Besides the charts: the blank in plan ([`PlanView`]), sections through the axis ([`SectionView`]), the formed spring
-//! seen obliquely ([`Relief`]) and the rings of a stepped former ([`RingStack`]).
+//! seen obliquely ([`Relief`]), the rings of a stepped former ([`RingStack`]) and sections of assemblies
+//! ([`AssemblyView`]).
 
+mod assembly_view;
 mod axis;
 mod curve_plot;
 mod depth_order;
@@ -28,6 +30,7 @@ mod section_view;
 mod share_bars;
 
 pub use crate::numeric::{Quantity, Units};
+pub use assembly_view::{AssemblyState, AssemblyView, Block, PlacedDisc};
 pub use curve_plot::{CurvePlot, curve_png, curve_svg};
 pub use error::PlotError;
 pub use line_chart::{Axis, Band, Line, LineChart, Marks, Shade, Ticks, line_chart_png, line_chart_svg};

@@ -155,6 +155,23 @@ pub(super) fn cut_places(spring: &Spring, stroke: &Stroke) -> Vec<CutPlace> {
     places
 }
 
+/// The pieces that a plane through the axis cuts, where they stand in a shape.
+pub(super) fn cut_pieces(places: &[CutPlace], shape: &Shape) -> Vec<CutPiece> {
+    places
+        .iter()
+        .map(|place| {
+            let side = if place.centre < 0.0 { -1.0 } else { 1.0 };
+            CutPiece {
+                centre: place.centre,
+                width: place.width,
+                height: at(&shape.height, place.node),
+                slope: if place.arm { side * at(&shape.slope, place.node) } else { 0.0 },
+                seated: place.arm && lies(shape, place.node),
+            }
+        })
+        .collect()
+}
+
 /// Sections at free height, half closed and closed.
 pub(super) fn sections(
     spring: &Spring,
@@ -168,19 +185,7 @@ pub(super) fn sections(
         .into_iter()
         .map(|(share, title)| {
             let shape = stroke.shape_at(share);
-            let pieces = places
-                .iter()
-                .map(|place| {
-                    let side = if place.centre < 0.0 { -1.0 } else { 1.0 };
-                    CutPiece {
-                        centre: place.centre,
-                        width: place.width,
-                        height: at(&shape.height, place.node),
-                        slope: if place.arm { side * at(&shape.slope, place.node) } else { 0.0 },
-                        seated: place.arm && lies(shape, place.node),
-                    }
-                })
-                .collect();
+            let pieces = cut_pieces(places, shape);
             let top = shape.height.last().copied().unwrap_or(0.0);
             Section { title, pieces, plate: upper.then_some(top + spring.sheet.thickness) }
         })

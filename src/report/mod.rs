@@ -7,6 +7,7 @@
 //! curve cannot be followed makes a report all the same, and so does a question without an answer
 //! ([`without_spring`]).
 
+mod assembled;
 mod assumptions;
 mod blank;
 mod captions;
@@ -26,6 +27,7 @@ mod tables;
 mod tiles;
 mod unanswered;
 
+pub use assembled::{assembly_report, disc_reports, section};
 pub use subject::Subject;
 pub use unanswered::without_spring;
 

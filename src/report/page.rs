@@ -10,6 +10,7 @@ use super::facts::Facts;
 use crate::numeric::{Units, in_units};
 
 const REPORT: &str = include_str!("report.html");
+const ASSEMBLED: &str = include_str!("assembled.html");
 const UNANSWERED: &str = include_str!("unanswered.html");
 const STYLE: &str = include_str!("report.css");
 const SCRIPT: &str = include_str!("report.js");
@@ -26,6 +27,11 @@ struct Page<'a, F> {
 /// The report's page.
 pub(super) fn set(facts: &Facts, units: Units) -> Result<String, Error> {
     render(REPORT, SCRIPT, facts, units)
+}
+
+/// The page of an assembly.
+pub(super) fn set_assembly<F: Serialize>(facts: &F, units: Units) -> Result<String, Error> {
+    render(ASSEMBLED, "", facts, units)
 }
 
 /// The page of a question without an answer.

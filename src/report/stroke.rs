@@ -118,6 +118,14 @@ impl Stroke {
 }
 
 impl Shape {
+    /// The arm at a deflection (mm), at the nodes that a stroke keeps.
+    pub fn at(spring: &Spring, stroke: &Stroke, deflection: f64) -> Result<Option<Self>, ModelError> {
+        let model = Model::of_arm(spring, &stroke.arm, &ModelSettings::default());
+        let upper = spring.seat.pressing == Pressing::Plates;
+        let states = model.states(&[deflection])?;
+        Ok(states.first().map(|state| Self::of(&stroke.arm, &stroke.nodes, state, &lying(state, upper))))
+    }
+
     fn of(arm: &ArmPath, nodes: &[usize], state: &ArmState, lying: &[bool]) -> Self {
         let last = state.stress.len() - 1;
         Self {

@@ -29,7 +29,8 @@ pub(super) fn tiles(subject: &Subject, shown: Shown) -> Vec<Tile> {
         .collect()
 }
 
-fn tile(named: &NamedVerdict, shown: Shown) -> Tile {
+/// One verdict as a tile.
+pub(super) fn tile(named: &NamedVerdict, shown: Shown) -> Tile {
     let verdict = &named.verdict;
     let mut lines = vec![verdict.reason.clone()];
     lines.extend(

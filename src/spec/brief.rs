@@ -7,6 +7,7 @@ use serde::de::{self, IntoDeserializer, SeqAccess, Visitor};
 use serde::{Deserialize, Serialize};
 
 use super::SpecError;
+use super::assembly::AssemblyChoice;
 use super::error::Reader;
 use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Seat};
 use super::way::SettingChoice;
@@ -40,6 +41,8 @@ pub struct Brief {
     pub setting: SettingChoice,
     /// how close the curve has to be met
     pub fit: Fit,
+    /// whether several discs may do it
+    pub assembly: AssemblyChoice,
 }
 
 /// Sheets to choose from. A property given here stands above the material's.
@@ -146,7 +149,8 @@ impl Brief {
         self.duty.check(&reader)?;
         self.check_installed(file)?;
         reader.not_negative("former.ease", self.former.ease, "give it in arm widths")?;
-        self.fit.check(&reader)
+        self.fit.check(&reader)?;
+        self.assembly.check(&reader)
     }
 
     /// The curve begins above flat, within the space there is.

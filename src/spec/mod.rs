@@ -2,6 +2,7 @@
 //!
 //! Only their shape, their defaults and what can be wrong with them; what they mean as geometry is `layout`'s.
 
+mod assembly;
 mod brief;
 mod error;
 mod sections;
@@ -9,6 +10,9 @@ mod slot_end;
 mod spring_file;
 mod way;
 
+pub use assembly::{
+    AssemblyChoice, AssemblyFile, AssemblyKind, AssemblyMember, AssemblyWish, Side, Stacking,
+};
 pub use brief::{ArmChoice, Brief, FormerChoice, SheetChoice};
 pub use error::SpecError;
 pub use sections::{

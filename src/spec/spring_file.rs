@@ -173,7 +173,7 @@ pub struct Target {
 }
 
 impl Target {
-    fn check(&self, reader: &Reader) -> Result<(), SpecError> {
+    pub(super) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
         let lists = [&self.force, &self.force_min, &self.force_max];
         match (&self.deflection, &self.force) {
             (Some(deflection), Some(_)) => {

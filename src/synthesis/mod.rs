@@ -16,6 +16,7 @@ mod search;
 mod shaping;
 mod target_points;
 mod task;
+mod together;
 mod variables;
 
 pub use again::shape_for_sheet;
@@ -27,3 +28,4 @@ pub use rung::{Arm, FormerShape, Rung};
 pub use search::{Outcome, Progress, Search, SearchEffort, SearchError, seed, wanted};
 pub use shaping::{ShapeError, ShapeFreedom, ShapeSettings, Shaped, shape};
 pub use target_points::TargetPoints;
+pub use together::shape_in_assembly;

@@ -10,6 +10,7 @@
     clippy::cast_sign_loss,
     clippy::cast_possible_truncation
 )]
+mod assemblies;
 mod closed_forms;
 mod command_line;
 mod comparison;

@@ -1,17 +1,19 @@
 //! One function a reader: bytes in, and what has to hold whatever they are. The tests beside this file and the fuzz
 //! targets in `tests/fuzz` call the same ones.
 
+use flatspire::assembly::split;
 use flatspire::curve::{self, TargetCurve, nearest_reachable};
 use flatspire::layout::{ArmPath, Spring, read_stations};
 use flatspire::live::{Asked, DraftAsked, RivalsAsked};
 use flatspire::model::{Model, ModelSettings};
 use flatspire::outline::{from_dxf, measure};
 use flatspire::pipeline::{SheetsToTry, cutting_limits};
-use flatspire::spec::{Brief, SpringFile};
+use flatspire::spec::{AssemblyFile, Brief, SpringFile};
 use flatspire::variation::Readings;
 
 /// The readers by the names of their corpora.
-pub const READERS: [(&str, fn(&[u8])); 7] = [
+pub const READERS: [(&str, fn(&[u8])); 8] = [
+    ("assembly", assembly),
     ("brief", brief),
     ("curve", curve),
     ("drawing", drawing),
@@ -36,8 +38,39 @@ fn assert_finite(values: &[f64], what: &str) {
     assert!(values.iter().all(|value| value.is_finite()), "{what}: {values:?}");
 }
 
+/// An assembly file.
+pub fn assembly(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else { return };
+    match AssemblyFile::parse(text, "assembly.toml") {
+        Ok(file) => {
+            assert!(file.height > 0.0 && !file.member.is_empty() && file.discs() >= file.member.len());
+            assert!(file.member.iter().all(|member| !member.folder.contains("..")));
+            assert_eq!(AssemblyFile::parse(&file.to_toml(), "again.toml").as_ref(), Ok(&file));
+        }
+        Err(error) => assert_helps(&error.to_string(), "assembly.toml"),
+    }
+}
+
+/// A curve that may go through zero, split for an opposed pair.
+fn curve_to_both_sides(bytes: &[u8]) {
+    let Ok(target) = curve::read_both_sides(bytes, "curve.csv") else { return };
+    assert_finite(&target.force, "force");
+    assert!(target.max_force() > 0.0);
+    // the splitting is the same for all points and takes a while for many
+    if (3..200).contains(&target.len()) && target.max_force() < 1e9 {
+        let (x, f) = split::nearest_opposed(&target.deflection, &target.force, &target.error_bases());
+        assert_finite(&f, "nearest force of a pair");
+        if let Ok(members) = split::opposed(&x, &f, 0.5, 0.0) {
+            for member in &members {
+                assert_finite(&member.force, "force of a member");
+            }
+        }
+    }
+}
+
 /// A target curve.
 pub fn curve(bytes: &[u8]) {
+    curve_to_both_sides(bytes);
     match curve::read(bytes, "curve.csv") {
         Ok(target) => sound_target(&target),
         Err(error) => assert_helps(&error.to_string(), "curve.csv"),

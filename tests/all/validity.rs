@@ -5,7 +5,7 @@
 
 use std::path::PathBuf;
 
-use crate::{closed_forms, handbook, reference, seating, slot_ends, strength};
+use crate::{assemblies, closed_forms, handbook, reference, seating, slot_ends, strength};
 
 /// One number of the program held against one from outside.
 #[derive(Debug, Clone)]
@@ -64,7 +64,7 @@ fn shown(percent: f64) -> String {
     }
 }
 
-fn groups() -> [(&'static str, Vec<OutsideCheck>); 7] {
+fn groups() -> [(&'static str, Vec<OutsideCheck>); 8] {
     [
         ("3-D finite elements: isolated arms", reference::arms()),
         (
@@ -72,6 +72,7 @@ fn groups() -> [(&'static str, Vec<OutsideCheck>); 7] {
             [reference::discs(), reference::rates(), reference::stress(), strength::slot_ends()].concat(),
         ),
         ("3-D finite elements: designed springs, from the drawing", reference::whole_chain()),
+        ("3-D finite elements: two discs put together", assemblies::pairs()),
         (
             "3-D finite elements: slot ends and rings",
             [slot_ends::outside_checks(), strength::rings()].concat(),

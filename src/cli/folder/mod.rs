@@ -52,9 +52,9 @@ impl Contents {
         Ok(Self { spring: fingerprint(&bytes), made_from: None, succeeds: false, force })
     }
 
-    /// The whole package of the spring whose file it holds.
+    /// The whole package of the spring, or of the assembly, whose file it holds.
     pub fn package(files: &[NamedFile], force: bool) -> Self {
-        let spring = files.iter().find(|file| file.name == "spring.toml");
+        let spring = main_file(files);
         let spring = fingerprint(spring.map_or(&[], |file| &file.bytes));
         Self { spring, made_from: None, succeeds: false, force }
     }
@@ -64,6 +64,11 @@ impl Contents {
         let made_from = Some(Self::part_of(input, self.force)?.spring);
         Ok(Self { made_from, ..self })
     }
+}
+
+/// File that says what a package is of: of an assembly, or of a spring.
+fn main_file(files: &[NamedFile]) -> Option<&NamedFile> {
+    ["assembly.toml", "spring.toml"].iter().find_map(|name| files.iter().find(|file| file.name == *name))
 }
 
 /// A folder in which no other run writes as long as this lives.
@@ -101,6 +106,20 @@ pub fn probe(folder: &Path) -> Result<(), Failure> {
         File::create(&part).and_then(|_| fs::remove_file(&part))
     };
     write().map_err(|source| failed(folder, source))
+}
+
+/// Writes a finished search to a place of its own: beside the folder asked for, else among the system's temporary files.
+pub fn saved_elsewhere(out: &Path, package: &[NamedFile], contents: &Contents, failure: Failure) -> Failure {
+    // the same spring finds its own place again
+    let name = format!("flatspire-saved-{}", &contents.spring[..12]);
+    let beside = out.parent().unwrap_or(Path::new("")).join(&name);
+    for place in [beside, std::env::temp_dir().join(&name)] {
+        let written = hold(&place).and_then(|held| held.write_all(package, contents));
+        if written.is_ok() {
+            return Failure::SavedElsewhere { failure: Box::new(failure), place };
+        }
+    }
+    failure
 }
 
 /// Writes one file under a hidden name beside it and renames it: a stop leaves the old file or the new one. A link
@@ -239,7 +258,8 @@ fn replace(
         return Err(Failure::StrangeFile { path: folder.join(own) });
     }
     let other = old.as_ref().is_some_and(|old| old.spring != contents.spring);
-    let succeeds = contents.succeeds && disk.exists(&folder.join("spring.toml"));
+    let succeeds =
+        contents.succeeds && main_file(files).is_some_and(|file| disk.exists(&folder.join(&file.name)));
     let same_part =
         contents.made_from.is_some() && old.as_ref().is_some_and(|old| old.made_from == contents.made_from);
     if other && !succeeds && !same_part && !contents.force {

@@ -185,7 +185,7 @@ fn readme_and_guide_can_be_followed() {
     // what the guide says without quoting it
     assert!(bench.number("clutch-spring/summary.json", "/former_gain/cone/rms_percent") > 3.0);
     assert!(bench.number("clutch-spring/summary.json", "/former_gain/profile/rms_percent") < 3.0);
-    assert!(bench.number("handbrake-try/summary.json", "/stack/count") > 1.5);
+    assert!(bench.number("handbrake-try/summary.json", "/assembly/discs") > 1.5);
     let width = |file| bench.number(file, "/spring/arm/width/0");
     assert!((width("second-cut/summary.json") - 2.07).abs() < 0.05, "width at the hub of the second cut");
 }

@@ -1,5 +1,6 @@
 //! The program as its users meet it: commands, files, messages, exit codes. Everything goes through the binary.
 
+mod assembly;
 mod correct;
 mod design;
 mod documents;

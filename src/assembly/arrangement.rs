@@ -1,0 +1,241 @@
+//! Discs put together: the force of the whole from the curves of its members.
+//!
+//! `F_m(y)` force of a disc at its own deflection `y`, `y_m(F)` its inverse, `x` deflection of the whole from where it
+//! rests, `y⁰_m` deflection of a member at rest:
+//!
+//! ```text
+//! series    x = Σ [y_m(F) − y⁰_m]             deflections add at equal force; a closed disc adds nothing more
+//! parallel  F = Σ F_m(y⁰_m + x)               forces add at equal deflection
+//! opposed   F = F_a(y⁰_a + x) − F_b(y⁰_b − x) a disc that is loose adds nothing
+//! ```
+//!
+//! Equilibrium and compatibility, nothing else; friction is told apart ([`Arrangement::friction`]).
+
+use super::force_curve::ForceCurve;
+use crate::spec::{AssemblyKind, Stacking};
+
+/// Friction of each face that slides over a plate or over another sheet, in units of the force it carries: least and
+/// largest. Common practice for stacked disc springs is 2 to 3 % a face; from memory.
+pub const FRICTION_PER_FACE: [f64; 2] = [0.02, 0.03];
+
+/// A disc, or a stack of equal discs, in its place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlacedMember {
+    /// one disc
+    pub curve: ForceCurve,
+    /// number of equal discs
+    pub count: usize,
+    /// arrangement of the equal discs
+    pub stacking: Stacking,
+    /// deflection of one disc at rest (mm)
+    pub installed: f64,
+    /// thickness of the sheet (mm)
+    pub thickness: f64,
+    /// thickness of its spacers in all (mm)
+    pub spacer: f64,
+}
+
+impl PlacedMember {
+    /// The curve of the whole stack.
+    fn stack(&self) -> ForceCurve {
+        self.curve.stacked(self.count, self.stacking)
+    }
+
+    /// Deflection of the stack over that of one disc.
+    fn multiple(&self) -> f64 {
+        match self.stacking {
+            Stacking::Series => self.count as f64,
+            Stacking::Parallel => 1.0,
+        }
+    }
+
+    /// Height of the stack with each disc pressed in by `deflection` (mm), its spacers included.
+    pub fn height(&self, deflection: f64) -> f64 {
+        self.multiple() * (self.curve.closed() - deflection)
+            + self.count as f64 * self.thickness
+            + self.spacer
+    }
+
+    /// Faces that slide: one seat a disc, and between nested sheets.
+    fn faces(&self) -> f64 {
+        match self.stacking {
+            Stacking::Series => 1.0,
+            Stacking::Parallel => self.count as f64,
+        }
+    }
+}
+
+/// Members and how they are put together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Arrangement {
+    kind: AssemblyKind,
+    members: Vec<PlacedMember>,
+    stacks: Vec<ForceCurve>,
+    /// in series: the whole from where every disc is free
+    whole: Option<ForceCurve>,
+}
+
+impl Arrangement {
+    /// `None` without members, and where an opposed pair does not have exactly two.
+    pub fn of(kind: AssemblyKind, members: Vec<PlacedMember>) -> Option<Self> {
+        if members.is_empty() || kind == AssemblyKind::Opposed && members.len() != 2 {
+            return None;
+        }
+        let stacks: Vec<ForceCurve> = members.iter().map(PlacedMember::stack).collect();
+        let whole = if kind == AssemblyKind::Series { Some(in_series(&stacks)?) } else { None };
+        Some(Self { kind, members, stacks, whole })
+    }
+
+    /// Kind.
+    pub fn kind(&self) -> AssemblyKind {
+        self.kind
+    }
+
+    /// Members in their places.
+    pub fn members(&self) -> &[PlacedMember] {
+        &self.members
+    }
+
+    /// Deflection of each stack at rest (mm).
+    fn at_rest(&self, k: usize) -> f64 {
+        self.members[k].multiple() * self.members[k].installed
+    }
+
+    fn whole_at_rest(&self) -> f64 {
+        (0..self.members.len()).map(|k| self.at_rest(k)).sum()
+    }
+
+    /// Force (N) at a deflection from rest (mm); without bound beyond [`travel`](Self::travel).
+    pub fn force(&self, x: f64) -> f64 {
+        match (self.kind, &self.whole) {
+            (AssemblyKind::Opposed, _) => {
+                self.stacks[0].force(self.at_rest(0) + x) - self.stacks[1].force(self.at_rest(1) - x)
+            }
+            (_, Some(whole)) => whole.force(self.whole_at_rest() + x),
+            _ => (0..self.stacks.len()).map(|k| self.stacks[k].force(self.at_rest(k) + x)).sum(),
+        }
+    }
+
+    /// Rate (N/mm) at a deflection from rest (mm).
+    pub fn rate(&self, x: f64) -> f64 {
+        match (self.kind, &self.whole) {
+            (AssemblyKind::Opposed, _) => {
+                self.stacks[0].rate(self.at_rest(0) + x) + self.stacks[1].rate(self.at_rest(1) - x)
+            }
+            (_, Some(whole)) => whole.rate(self.whole_at_rest() + x),
+            _ => (0..self.stacks.len()).map(|k| self.stacks[k].rate(self.at_rest(k) + x)).sum(),
+        }
+    }
+
+    /// Deflection (mm) of one disc of each member, from its free height, at a deflection of the whole from rest (mm); none
+    /// where it is loose, closed at most.
+    pub fn disc_deflections(&self, x: f64) -> Vec<f64> {
+        let force = self.whole.as_ref().map(|whole| whole.force(self.whole_at_rest() + x));
+        (0..self.members.len())
+            .map(|k| {
+                let stack = &self.stacks[k];
+                let of_stack = match force {
+                    Some(force) => stack.deflection(force),
+                    None if self.kind == AssemblyKind::Opposed && k == 1 => self.at_rest(k) - x,
+                    None => self.at_rest(k) + x,
+                };
+                (of_stack / self.members[k].multiple()).clamp(0.0, self.members[k].curve.closed())
+            })
+            .collect()
+    }
+
+    /// Deflection from rest (mm) at which the first disc that bears the load is closed, all of them in series.
+    pub fn travel(&self) -> f64 {
+        match &self.whole {
+            Some(whole) => whole.closed() - self.whole_at_rest(),
+            None if self.kind == AssemblyKind::Opposed => self.stacks[0].closed() - self.at_rest(0),
+            None => (0..self.stacks.len())
+                .map(|k| self.stacks[k].closed() - self.at_rest(k))
+                .fold(f64::INFINITY, f64::min),
+        }
+    }
+
+    /// Deflection from rest (mm), below zero, at which disc b of an opposed pair is closed; 0 for other kinds.
+    pub fn travel_back(&self) -> f64 {
+        if self.kind == AssemblyKind::Opposed { self.at_rest(1) - self.stacks[1].closed() } else { 0.0 }
+    }
+
+    /// Deflection from rest (mm) from which on disc b of an opposed pair is loose.
+    pub fn loose_from(&self) -> Option<f64> {
+        (self.kind == AssemblyKind::Opposed).then(|| self.at_rest(1))
+    }
+
+    /// Least and largest friction (N) at a deflection from rest (mm): loading needs so much more force, unloading gives so
+    /// much less. Common practice, see [`FRICTION_PER_FACE`].
+    pub fn friction(&self, x: f64) -> [f64; 2] {
+        let force = |k: usize| match (self.kind, &self.whole) {
+            (AssemblyKind::Opposed, _) if k == 1 => self.stacks[1].force(self.at_rest(1) - x),
+            (_, Some(whole)) => whole.force(self.whole_at_rest() + x),
+            _ => self.stacks[k].force(self.at_rest(k) + x),
+        };
+        let shares = (0..self.members.len()).map(|k| self.members[k].faces() * force(k));
+        // in series every face carries the same force, and the softest of the discs decides
+        let carried = if self.whole.is_some() { shares.fold(0.0, f64::max) } else { shares.sum::<f64>() };
+        FRICTION_PER_FACE.map(|share| share * carried)
+    }
+
+    /// Force (N) with which each member is pressed at rest.
+    pub fn preloads(&self) -> Vec<f64> {
+        (0..self.members.len()).map(|k| self.stacks[k].force(self.at_rest(k))).collect()
+    }
+
+    /// Energy (N·mm) stored at rest.
+    pub fn energy_at_rest(&self) -> f64 {
+        (0..self.members.len()).map(|k| self.stacks[k].energy(self.at_rest(k))).sum()
+    }
+
+    /// Height between the plates (mm) with every disc free, nothing pressing.
+    pub fn free_height(&self) -> f64 {
+        self.members.iter().map(|member| member.height(0.0)).sum()
+    }
+
+    /// Height between the plates at rest (mm).
+    pub fn height_at_rest(&self) -> f64 {
+        self.members.iter().map(|member| member.height(member.installed)).sum()
+    }
+
+    /// Height between the plates (mm) with the load all the way down; that of an opposed pair never changes.
+    pub fn closed_height(&self) -> f64 {
+        match self.kind {
+            AssemblyKind::Opposed => self.height_at_rest(),
+            _ => self.members.iter().map(|member| member.height(member.curve.closed())).sum(),
+        }
+    }
+
+    /// The same arrangement with other deflections at rest (mm), one for each member.
+    #[must_use]
+    pub fn installed_at(&self, installed: &[f64]) -> Self {
+        let mut other = self.clone();
+        for (member, installed) in other.members.iter_mut().zip(installed) {
+            member.installed = *installed;
+        }
+        other
+    }
+}
+
+/// Deflections added at equal force, at the forces of all points; `None` where nothing is left of it.
+fn in_series(stacks: &[ForceCurve]) -> Option<ForceCurve> {
+    let mut forces: Vec<f64> = stacks.iter().flat_map(|stack| stack.forces().iter().copied()).collect();
+    forces.sort_by(f64::total_cmp);
+    forces.dedup();
+    let at = |force: f64| stacks.iter().map(|stack| stack.deflection(force)).sum::<f64>();
+    let (mut x, mut f): (Vec<f64>, Vec<f64>) = (Vec::new(), Vec::new());
+    for force in forces.into_iter().filter(|force| *force > 0.0) {
+        let deflection = at(force);
+        // all that was soft is closed: nothing gives way any more
+        if x.last().is_none_or(|last| deflection > *last) {
+            x.push(deflection);
+            f.push(force);
+        }
+    }
+    ForceCurve::through(&x, &f)
+}
+
+#[cfg(test)]
+#[path = "arrangement_tests.rs"]
+mod tests;

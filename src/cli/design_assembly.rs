@@ -1,0 +1,109 @@
+//! `flatspire design` where the answer is an assembly: its package and what the terminal says.
+
+use super::arguments::{DesignOptions, General};
+use super::failure::Failure;
+use super::folder::{Contents, Held};
+use super::{Verdict, files, folder, terminal, verdict_table};
+use crate::package::{self, NamedFile};
+use crate::pipeline::AssemblyAnswer;
+use crate::plot::{Quantity, Units};
+use crate::report;
+use crate::spec::{AssemblyFile, Target};
+
+/// Writes the package of an assembly: each disc into its folder, then the whole above them.
+pub fn written(
+    options: &DesignOptions,
+    general: &General,
+    answer: &AssemblyAnswer,
+) -> Result<Verdict, Failure> {
+    let units = general.units.into();
+    let package = whole(answer, units)?;
+    let contents = Contents { succeeds: true, ..Contents::package(&package, options.force) };
+    let own = answer.evaluation.file.target.clone().unwrap_or_default();
+    let write = |held: Held| {
+        refuse_unless(options, &|found| *found == own)?;
+        held.write_all(&package, &contents)
+    };
+    if let Err(failure) = folder::hold(&options.out).and_then(write) {
+        return Err(folder::saved_elsewhere(&options.out, &package, &contents, failure));
+    }
+    for warning in &answer.summary.evaluation.warnings {
+        terminal::warn(warning);
+    }
+    if general.json {
+        terminal::print_json(&answer.summary)?;
+    } else {
+        terminal::print(&table(answer, units))?;
+        terminal::print(&format!(
+            "{} files; begin with {}\n",
+            package.len(),
+            options.out.join("report.html").display()
+        ))?;
+        terminal::print(&verdict_table::result(&answer.evaluation.verdicts, Some(&options.out)))?;
+    }
+    Ok(Verdict::of(answer.evaluation.passed()))
+}
+
+/// An assembly that was designed for another curve is not overwritten unasked.
+pub fn refuse_unless(options: &DesignOptions, same: &dyn Fn(&Target) -> bool) -> Result<(), Failure> {
+    let path = options.out.join("assembly.toml");
+    if options.force || !path.exists() {
+        return Ok(());
+    }
+    let text = files::read_text(&path).ok();
+    let found = text.and_then(|text| AssemblyFile::parse(&text, &files::name(&path)).ok());
+    if found.and_then(|file| file.target).is_some_and(|target| same(&target)) {
+        Ok(())
+    } else {
+        Err(Failure::OtherTarget { path })
+    }
+}
+
+/// The files of the whole, and those of each disc in a folder of its own.
+fn whole(answer: &AssemblyAnswer, units: Units) -> Result<Vec<NamedFile>, Failure> {
+    let mut all = report::assembly_report(answer, units)?;
+    all.extend(package::assembly_files(answer, units)?);
+    let discs = report::disc_reports(answer, units)?.into_iter().chain(package::disc_files(answer)?);
+    for (folder, files) in discs {
+        all.extend(
+            files.into_iter().map(|file| NamedFile { name: format!("{folder}/{}", file.name), ..file }),
+        );
+    }
+    Ok(all)
+}
+
+fn table(answer: &AssemblyAnswer, units: Units) -> String {
+    let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
+    let force = |value| crate::numeric::with_unit(value, Quantity::Force, units);
+    let mut text = verdict_table::row("assembly", &answer.summary.choice);
+    text.push_str(&super::assembled::member_rows(&answer.summary.evaluation.assembly, units));
+    text.push_str(&verdict_table::rows(&answer.evaluation.verdicts));
+    if let Some(one) = &answer.summary.one_disc {
+        let rms = one.rms_percent.map_or_else(|| "no spring".to_owned(), |rms| format!("{rms:.2} % rms"));
+        text.push_str(&verdict_table::row("one disc", &format!("{rms}; {}", one.reason)));
+    }
+    let arrangement = &answer.evaluation.arrangement;
+    text.push_str(&verdict_table::row(
+        "height",
+        &format!(
+            "{} free, {} at rest, {} with the load all the way down",
+            length(arrangement.free_height()),
+            length(arrangement.height_at_rest()),
+            length(arrangement.closed_height())
+        ),
+    ));
+    if let (Some([least, most]), Some(x)) =
+        (answer.evaluation.curve.friction.last(), answer.evaluation.curve.deflection.last())
+    {
+        text.push_str(&verdict_table::row(
+            "friction",
+            &format!("{} to {} each way at {} (common practice)", force(*least), force(*most), length(*x)),
+        ));
+    }
+    text.push('\n');
+    for caution in package::cautions(&answer.evaluation).iter().take(2) {
+        text.push_str(&format!("caution: {caution}\n"));
+    }
+    text.push_str(terminal::CAUTION);
+    text
+}

@@ -1,0 +1,507 @@
+//! The design of assemblies: one disc where one does it, else the simplest assembly that does.
+//!
+//! A wanted curve is split into those of its discs ([`crate::assembly::split`]), each disc is searched for as a single one
+//! is, and all are shaped together for the error of the whole.
+
+mod joint;
+mod member;
+mod plan;
+
+use serde::Serialize;
+
+use self::joint::Joint;
+use self::member::Disc;
+use self::plan::{Plan, Plans};
+use super::answer::{Answer, AnswerError, Question, Wishes, answer_with};
+use crate::assembly::{MemberTarget, PLATE_MM, Spacers};
+use crate::curve::{RMS_TOLERANCE_PERCENT, TargetCurve, nearest_reachable};
+use crate::evaluation::{
+    AssembledError, AssembledEvaluation, AssembledMember, AssembledSummary, MOST_POINTS, json_bytes,
+};
+use crate::numeric::evenly_spread;
+use crate::spec::{
+    AssemblyFile, AssemblyKind, AssemblyMember, AssemblyWish, Brief, Fit, Pressing, Side, Target,
+};
+use crate::synthesis::SearchError;
+
+/// Departure from every curve of one disc, over the tolerance, from which on several are tried first.
+const FAR: f64 = 1.2;
+/// Least thickness of a hub piece between two discs (mm): enough for a shoulder. Common practice.
+const HUB_PIECE: f64 = 2.0;
+/// Clearance between arms of two discs that face each other (mm).
+const CLEARANCE: f64 = 1.0;
+
+/// An assembly as the answer.
+#[derive(Debug, Clone)]
+pub struct AssemblyAnswer {
+    /// the question
+    pub question: Question,
+    /// the discs by folder, each with what is wanted of it
+    pub discs: Vec<(String, Answer)>,
+    /// evaluation of the whole
+    pub evaluation: AssembledEvaluation,
+    /// verdicts and numbers
+    pub summary: AssemblyDesignSummary,
+}
+
+/// Verdicts and numbers of a designed assembly.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AssemblyDesignSummary {
+    /// verdicts and numbers of the whole
+    #[serde(flatten)]
+    pub evaluation: AssembledSummary,
+    /// reason of the choice, one sentence
+    pub choice: String,
+    /// what one disc would have reached; null where one disc was not asked for
+    pub one_disc: Option<OneDisc>,
+    /// other assemblies that were tried, in their order
+    pub tried: Vec<Tried>,
+}
+
+impl AssemblyDesignSummary {
+    /// The file's bytes.
+    pub fn to_json(&self) -> Vec<u8> {
+        json_bytes(self)
+    }
+}
+
+/// Reach of one disc: by a search, or at best by the law of seating where that is far off.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OneDisc {
+    /// root mean square force error (percent of the error base); null without a spring
+    pub rms_percent: Option<f64>,
+    /// verdicts that are no or not judged
+    pub failed: Vec<&'static str>,
+    /// why, a sentence
+    pub reason: String,
+}
+
+/// An assembly that was tried.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Tried {
+    /// the assembly in words
+    pub assembly: String,
+    /// root mean square force error (percent of the error base); null where a disc was not found
+    pub rms_percent: Option<f64>,
+    /// verdicts that are no or not judged
+    pub failed: Vec<&'static str>,
+    /// height between the plates at rest (mm)
+    pub height_mm: Option<f64>,
+    /// why a disc was not found; empty where all were
+    pub reason: String,
+}
+
+/// Answer to a question that several discs may answer.
+#[derive(Debug, Clone)]
+pub enum Solution {
+    /// one disc
+    Single(Box<Answer>),
+    /// an assembly
+    Assembly(Box<AssemblyAnswer>),
+}
+
+/// Answers a question with one disc where one does it, else with the simplest assembly that does, within what the brief's
+/// `assembly` allows.
+pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerError> {
+    let brief = &question.brief;
+    let wish = brief.assembly.kind;
+    let two_sided = question.target.deflection.first().is_some_and(|x| *x < 0.0);
+    let tolerance = question.tolerance_percent();
+    let one_may = matches!(wish, AssemblyWish::Any | AssemblyWish::Single) && !two_sided;
+    let more_may = wish != AssemblyWish::Single && brief.assembly.discs_max() > 1;
+    // a curve far from every disc's is left to several first; one disc is searched for where they fail
+    let far = if one_may && more_may { far_from_one_disc(&question, tolerance) } else { None };
+    let mut single = None;
+    if one_may && far.is_none() {
+        let answer = answer_with(wishes, question.clone())?;
+        let fails = |name: &str| answer.evaluation.verdicts.get(name).is_some_and(|v| v.state.fails());
+        let done = !(fails("curve") || fails("strength") || fails("flat"));
+        if done || !more_may || (wishes.time_is_up)() {
+            return Ok(Solution::Single(Box::new(answer)));
+        }
+        single = Some(answer);
+    }
+    let mut plans = Plans::of(&question.target, brief, tolerance);
+    if plans.limit.is_some_and(|(_, rms)| rms > tolerance) {
+        // no pair does it: the one that comes nearest is enough
+        plans.tried.truncate(1);
+    }
+    let mut one_disc = single.as_ref().map(one_disc).or_else(|| far.clone());
+    // one disc that rests against a stop, deflected at rest
+    if let Some(installed) = plans.installed.filter(|_| one_may) {
+        let mut pressed = question.clone();
+        pressed.brief.duty.installed = Some((installed * 1e3).round() / 1e3);
+        let answer = answer_with(wishes, pressed)?;
+        if answer.evaluation.passed() {
+            return Ok(Solution::Single(Box::new(preloaded(answer, installed))));
+        }
+        if nearer_single(&answer, single.as_ref()) {
+            one_disc = Some(self::one_disc(&answer));
+            single = Some(preloaded(answer, installed));
+        }
+    }
+    let (best, tried) = search_plans(wishes, &question, &plans.tried, tolerance, single.is_some())?;
+    if single.is_none() && far.is_some() && !best.as_ref().is_some_and(|best| best.evaluation.passed()) {
+        let answer = answer_with(wishes, question.clone())?;
+        one_disc = Some(self::one_disc(&answer));
+        single = Some(answer);
+    }
+    let limit = plans.limit.map(|(limit, rms)| {
+        format!(
+            "the rate asked for starts with {:.3} N/mm and falls by {:.3} N/mm in all: an opposed pair can lose no more than \
+             it starts with, and comes as near as {rms:.2} % rms",
+            limit.start, limit.falls
+        )
+    });
+    choose(question, single, best, one_disc, tried, limit)
+}
+
+/// The plans searched for in their order until one passes: the best assembly, and what each of them reached.
+fn search_plans(
+    wishes: &Wishes,
+    question: &Question,
+    plans: &[Plan],
+    tolerance: f64,
+    have_one: bool,
+) -> Result<(Option<AssemblyAnswer>, Vec<Tried>), AnswerError> {
+    let mut best: Option<AssemblyAnswer> = None;
+    let mut tried = Vec::new();
+    for plan in plans {
+        if (wishes.time_is_up)() && (best.is_some() || have_one) {
+            break;
+        }
+        let mut outcome = Tried {
+            assembly: plan.name(),
+            rms_percent: None,
+            failed: Vec::new(),
+            height_mm: None,
+            reason: String::new(),
+        };
+        match assemble(wishes, question, plan, tolerance) {
+            Ok(found) => {
+                outcome.rms_percent = found.evaluation.fit.as_ref().map(|fit| fit.rms_percent);
+                outcome.failed = found.evaluation.verdicts.failed();
+                outcome.height_mm = Some(found.evaluation.arrangement.height_at_rest());
+                if best.as_ref().is_none_or(|best| rank(&found) < rank(best)) {
+                    best = Some(found);
+                }
+            }
+            Err(AnswerError::Search(SearchError::Stopped)) => return Err(SearchError::Stopped.into()),
+            Err(error) => outcome.reason = error.to_string(),
+        }
+        tried.push(outcome);
+        if best.as_ref().is_some_and(|best| best.evaluation.passed()) {
+            break;
+        }
+    }
+    Ok((best, tried))
+}
+
+/// Best reach of one disc, where that is far from the tolerance: by the law of seating, without a search.
+fn far_from_one_disc(question: &Question, tolerance: f64) -> Option<OneDisc> {
+    let reach = nearest_reachable(&question.target, question.brief.duty.installed.unwrap_or(0.0));
+    let starts = question.target.force.first().is_some_and(|force| *force > 0.0);
+    if reach.reachable || starts || reach.rms_percent <= FAR * tolerance + RMS_TOLERANCE_PERCENT {
+        return None;
+    }
+    let reason = reach.findings.first().map(|finding| finding.reason.clone()).unwrap_or_default();
+    Some(OneDisc { rms_percent: Some(reach.rms_percent), failed: vec!["curve"], reason })
+}
+
+/// The answer out of what was found.
+fn choose(
+    question: Question,
+    single: Option<Answer>,
+    best: Option<AssemblyAnswer>,
+    one_disc: Option<OneDisc>,
+    tried: Vec<Tried>,
+    limit: Option<String>,
+) -> Result<Solution, AnswerError> {
+    let better = match (&single, &best) {
+        (Some(single), Some(best)) => {
+            let curve = |verdicts: &crate::evaluation::Verdicts| {
+                verdicts.get("curve").is_some_and(|verdict| verdict.state.fails())
+            };
+            let own = (curve(&best.evaluation.verdicts), best.evaluation.verdicts.failed().len());
+            let other = (curve(&single.evaluation.verdicts), single.evaluation.verdicts.failed().len());
+            own < other
+        }
+        (None, _) => true,
+        (Some(_), None) => false,
+    };
+    let mut said: Vec<String> = tried.iter().map(Tried::said).collect();
+    said.dedup();
+    match (single, best) {
+        (_, Some(mut answer)) if better => {
+            answer.summary.choice = choice(&answer, one_disc.as_ref());
+            answer.summary.one_disc = one_disc;
+            answer.summary.evaluation.warnings.extend(limit);
+            answer.summary.tried = tried;
+            Ok(Solution::Assembly(Box::new(answer)))
+        }
+        (Some(mut answer), _) => {
+            let warnings = &mut answer.summary.evaluation.warnings;
+            if !said.is_empty() {
+                warnings.push(format!("no assembly does better: {}", said.join("; ")));
+            }
+            warnings.extend(limit);
+            Ok(Solution::Single(Box::new(answer)))
+        }
+        _ => {
+            let considered = tried.len();
+            let reason = match limit {
+                Some(limit) => limit,
+                None if said.is_empty() => format!(
+                    "no assembly of at most {} discs follows it; allow more (assembly.discs_max), another kind \
+                     (assembly.kind) or more height (assembly.height_max)",
+                    question.brief.assembly.discs_max()
+                ),
+                None => said.join("; "),
+            };
+            Err(SearchError::NothingFits { considered, reason }.into())
+        }
+    }
+}
+
+impl Tried {
+    fn said(&self) -> String {
+        match self.rms_percent {
+            Some(rms) if self.failed.is_empty() => format!("{}: {rms:.2} % rms, passed", self.assembly),
+            Some(rms) => format!("{}: {rms:.2} % rms, failed {}", self.assembly, self.failed.join(", ")),
+            None => format!("{}: no disc, {}", self.assembly, self.reason),
+        }
+    }
+}
+
+fn one_disc(answer: &Answer) -> OneDisc {
+    let failing = answer.evaluation.verdicts.failing().next();
+    OneDisc {
+        rms_percent: answer.evaluation.fit.as_ref().map(|fit| fit.summary.rms_percent),
+        failed: answer.evaluation.verdicts.failed(),
+        reason: failing.map(|named| named.verdict.reason.clone()).unwrap_or_default(),
+    }
+}
+
+/// Whether another single disc is the better answer.
+fn nearer_single(answer: &Answer, other: Option<&Answer>) -> bool {
+    let rms =
+        |answer: &Answer| answer.evaluation.fit.as_ref().map_or(f64::INFINITY, |fit| fit.summary.rms_percent);
+    let key = |answer: &Answer| (answer.evaluation.verdicts.failed().len(), rms(answer));
+    other.is_none_or(|other| key(answer) < key(other))
+}
+
+/// A disc pressed in at rest, told.
+fn preloaded(mut answer: Answer, installed: f64) -> Answer {
+    answer.summary.evaluation.warnings.push(format!(
+        "the curve starts with a force: the disc is deflected by {installed:.2} mm at rest (duty.installed) against a stop \
+         that holds its hub; press it in with screws, never by hand"
+    ));
+    answer
+}
+
+/// Order of assemblies: fewer verdicts that fail, then less error.
+fn rank(answer: &AssemblyAnswer) -> (usize, f64) {
+    let rms = answer.evaluation.fit.as_ref().map_or(f64::INFINITY, |fit| fit.rms_percent);
+    (answer.evaluation.verdicts.failed().len(), rms)
+}
+
+fn choice(answer: &AssemblyAnswer, one_disc: Option<&OneDisc>) -> String {
+    let evaluation = &answer.evaluation;
+    let arrangement = &evaluation.arrangement;
+    let preload = arrangement.preloads().into_iter().fold(0.0, f64::max);
+    let mut text = format!(
+        "{} of {} discs, {:.2} mm between the plates at rest",
+        evaluation.file.kind.name(),
+        evaluation.file.discs(),
+        arrangement.height_at_rest()
+    );
+    if preload > 0.0 {
+        text.push_str(&format!(
+            ", pressed in at rest with {preload:.1} N ({:.2} J stored)",
+            1e-3 * arrangement.energy_at_rest()
+        ));
+    }
+    if let Some(OneDisc { rms_percent: Some(rms), failed, .. }) = one_disc {
+        text.push_str(&format!("; one disc reaches {rms:.2} % rms and fails {}", failed.join(", ")));
+    } else if answer.question.target.deflection.first().is_some_and(|x| *x < 0.0) {
+        text.push_str("; one disc pushes one way only");
+    }
+    text
+}
+
+/// The assembly of a plan.
+fn assemble(
+    wishes: &Wishes,
+    question: &Question,
+    plan: &Plan,
+    tolerance: f64,
+) -> Result<AssemblyAnswer, AnswerError> {
+    let target = &question.target;
+    let first = target.deflection.first().copied().unwrap_or(0.0);
+    let mut discs: Vec<Disc> = Vec::new();
+    for (k, member) in plan.members.iter().enumerate() {
+        if k == 1 && plan.symmetric {
+            let twin = discs[0].clone();
+            discs.push(twin);
+            continue;
+        }
+        let installed = match plan.kind {
+            AssemblyKind::Opposed if k == 0 => member.target.installed - first / member.count as f64,
+            AssemblyKind::Opposed => member.target.installed + target.max_deflection() / member.count as f64,
+            _ => member.target.installed,
+        };
+        discs.push(Disc::search(wishes, member, &question.brief, installed)?);
+    }
+    let joint = Joint { kind: plan.kind, target, tolerance, symmetric: plan.symmetric };
+    let discs = joint.shape(discs);
+    finished(question, plan, &joint, &discs)
+}
+
+/// The discs evaluated, put together and evaluated again.
+fn finished(
+    question: &Question,
+    plan: &Plan,
+    joint: &Joint,
+    discs: &[Disc],
+) -> Result<AssemblyAnswer, AnswerError> {
+    let target = &question.target;
+    let arrangement = joint.arrangement(discs).ok_or(SearchError::NoForce)?;
+    let mut answers: Vec<(String, Answer)> = Vec::new();
+    let mut members = Vec::new();
+    for (k, disc) in discs.iter().enumerate() {
+        let folder = if discs.len() == 1 || plan.symmetric {
+            "disc".to_owned()
+        } else {
+            ["disc-a", "disc-b"][k.min(1)].to_owned()
+        };
+        let wanted = wanted_of(joint, discs, k, &arrangement, target);
+        let answer = match answers.iter().find(|(other, _)| *other == folder) {
+            Some((_, answer)) => answer.clone(),
+            None => disc.answer(&wanted)?,
+        };
+        let side = (plan.kind == AssemblyKind::Opposed).then_some(if k == 0 { Side::A } else { Side::B });
+        let member = AssemblyMember {
+            folder: folder.clone(),
+            side,
+            count: disc.count,
+            stacked: (disc.count > 1).then_some(disc.stacking),
+            installed: disc.installed,
+            spacer: 0.0,
+        };
+        members.push(AssembledMember { member, evaluation: answer.evaluation.clone() });
+        if !answers.iter().any(|(other, _)| *other == folder) {
+            answers.push((folder, answer));
+        }
+    }
+    set_spacers(plan.kind, &mut members, question.brief.seat.pressing);
+    let file = assembly_file(plan.kind, &members, question);
+    let evaluation =
+        AssembledEvaluation::of(&file, members, Some(target.clone())).map_err(|error| match error {
+            AssembledError::Model(error) => AnswerError::from(error),
+            AssembledError::NoForce { .. } => SearchError::NoForce.into(),
+        })?;
+    let mut notes = target.notes.clone();
+    notes.extend(told(&evaluation));
+    for (folder, answer) in &answers {
+        let of_disc = answer.summary.evaluation.warnings.iter().skip(answer.evaluation.warnings.len());
+        notes.extend(of_disc.map(|note| format!("{folder}: {note}")));
+    }
+    let summary = AssemblyDesignSummary {
+        evaluation: AssembledSummary::of(&evaluation, &notes),
+        choice: String::new(),
+        one_disc: None,
+        tried: Vec::new(),
+    };
+    Ok(AssemblyAnswer { question: question.clone(), discs: answers, evaluation, summary })
+}
+
+/// Target of one disc in the end: the force that the others leave to it, over all deflections that it sees.
+fn wanted_of(
+    joint: &Joint,
+    discs: &[Disc],
+    k: usize,
+    arrangement: &crate::assembly::Arrangement,
+    target: &TargetCurve,
+) -> MemberTarget {
+    let (travel, times) = discs[k].multiples();
+    let mut points: Vec<[f64; 2]> = joint
+        .left_to(discs, k)
+        .unwrap_or_default()
+        .into_iter()
+        .map(|[x, force, _]| [x / travel, force / times])
+        .filter(|[x, force]| *x >= 0.0 && *force >= 0.0)
+        .collect();
+    points.sort_by(|a, b| a[0].total_cmp(&b[0]));
+    points.dedup_by(|a, b| a[0] - b[0] < 1e-4);
+    // a force below an earlier one is not for a disc to follow
+    for i in 1..points.len() {
+        points[i][1] = points[i][1].max(points[i - 1][1]);
+    }
+    let seen = |x: f64| arrangement.disc_deflections(x)[k];
+    let ends = [seen(target.deflection[0]), seen(target.max_deflection())];
+    let installed = ends[0].min(ends[1]).min(points.first().map_or(f64::INFINITY, |point| point[0]));
+    MemberTarget {
+        installed,
+        deflection: points.iter().map(|[x, _]| ((x - installed) * 1e6).round() / 1e6).collect(),
+        force: points.iter().map(|[_, force]| *force).collect(),
+        closes: discs[k].closes,
+    }
+}
+
+/// Spacers so that arms of neighbouring discs never meet: hub pieces between hubs, plates between rims.
+fn set_spacers(kind: AssemblyKind, members: &mut [AssembledMember], pressing: Pressing) {
+    let proud = members.iter().map(|member| member.evaluation.checks.flat.proud_mm).fold(0.0, f64::max);
+    let arms = if pressing == Pressing::Plates { PLATE_MM } else { 2.0 * proud + CLEARANCE };
+    // to the next tenth of a millimetre
+    let hub_piece = (10.0 * arms.max(HUB_PIECE) - 1e-9).ceil() / 10.0;
+    let count = members.len();
+    for (k, member) in members.iter_mut().enumerate() {
+        member.member.spacer = Spacers::of(kind, k, count, &member.member, hub_piece).total();
+    }
+}
+
+fn assembly_file(kind: AssemblyKind, members: &[AssembledMember], question: &Question) -> AssemblyFile {
+    let (target, brief) = (&question.target, &question.brief);
+    let keep = evenly_spread(target.len(), MOST_POINTS);
+    let pick = |list: &[f64]| keep.iter().map(|&i| list[i]).collect::<Vec<f64>>();
+    let named = brief.fit.tolerance_percent.or(target.tolerance_percent);
+    AssemblyFile {
+        format: 1,
+        kind,
+        height: 0.0,
+        member: members.iter().map(|member| member.member.clone()).collect(),
+        assembly: Some(limits(brief)),
+        fit: Some(Fit { tolerance_percent: named, ..brief.fit.clone() }),
+        target: Some(Target {
+            file: None,
+            deflection: Some(pick(&target.deflection)),
+            force: Some(pick(&target.force)),
+            force_min: target.force_min.as_deref().map(pick),
+            force_max: target.force_max.as_deref().map(pick),
+        }),
+    }
+}
+
+fn limits(brief: &Brief) -> crate::spec::AssemblyChoice {
+    crate::spec::AssemblyChoice { discs_max: Some(brief.assembly.discs_max()), ..brief.assembly.clone() }
+}
+
+/// Friction and looseness, a sentence each.
+fn told(evaluation: &AssembledEvaluation) -> Vec<String> {
+    let curve = &evaluation.curve;
+    let mut said = Vec::new();
+    if let (Some([least, most]), Some(force), Some(x)) =
+        (curve.friction.last(), curve.force.last(), curve.deflection.last())
+    {
+        said.push(format!(
+            "friction at seats and between sheets (2 to 3 % of the force of each face, common practice): loading needs {least:.2} \
+             to {most:.2} N more and unloading gives as much less at {x:.2} mm, where the force is {force:.1} N"
+        ));
+    }
+    if let Some(loose) = evaluation.arrangement.loose_from()
+        && curve.deflection.last().is_some_and(|last| loose < *last)
+    {
+        said.push(format!("disc b is loose from {loose:.2} mm on: a spring that swings may rattle there"));
+    }
+    said
+}

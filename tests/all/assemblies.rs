@@ -1,0 +1,167 @@
+//! Assemblies: composed by other code, held against finite elements, designed for the jobs of the study.
+
+use std::sync::OnceLock;
+
+use flatspire::assembly::{Arrangement, ForceCurve, PlacedMember};
+use flatspire::evaluation::force_curve;
+use flatspire::layout::Spring;
+use flatspire::model::{Model, ModelSettings};
+use flatspire::pipeline::{AssemblyAnswer, Question, Solution, Wishes, solve};
+use flatspire::spec::{AssemblyKind, AssemblyWish, Stacking};
+
+use crate::reference::{FINITE_ELEMENTS, curve, rms, spring, worst};
+use crate::validity::{OutsideCheck, hold};
+
+#[path = "../study/assembly_targets.rs"]
+mod assembly_targets;
+
+/// A job of the study designed, its sheet named so that the search is short.
+fn designed(name: &str, kind: AssemblyWish, thickness: &[f64]) -> AssemblyAnswer {
+    let job = assembly_targets::jobs().into_iter().find(|job| job.name == name).unwrap();
+    let mut brief = job.brief;
+    brief.assembly.kind = kind;
+    brief.sheet.material = Some("1.4310+C1300".to_owned());
+    brief.sheet.thickness = Some(thickness.to_vec());
+    brief.arms.count = Some(vec![2, 3]);
+    match solve(&Wishes::default(), Question { target: job.target, brief }).unwrap() {
+        Solution::Assembly(answer) => *answer,
+        Solution::Single(answer) => panic!("{name}: one disc, {:?}", answer.evaluation.verdicts),
+    }
+}
+
+fn centring() -> &'static AssemblyAnswer {
+    static ANSWER: OnceLock<AssemblyAnswer> = OnceLock::new();
+    ANSWER.get_or_init(|| designed("centring, soft middle", AssemblyWish::Any, &[0.8, 1.0]))
+}
+
+fn corner() -> &'static AssemblyAnswer {
+    static ANSWER: OnceLock<AssemblyAnswer> = OnceLock::new();
+    ANSWER.get_or_init(|| designed("corner", AssemblyWish::Series, &[1.5, 2.0]))
+}
+
+/// Force of one disc at a deflection from its free height, straight from the model.
+fn force(spring: &Spring, deflection: f64) -> f64 {
+    if deflection <= 0.0 {
+        return 0.0;
+    }
+    Model::of(spring, &ModelSettings::default()).unwrap().response(&[deflection]).unwrap().force[0]
+}
+
+#[test]
+fn an_opposed_pair_has_the_difference_of_its_discs_forces() {
+    let evaluation = &centring().evaluation;
+    let [a, b] = &evaluation.members[..] else { panic!("{} members", evaluation.members.len()) };
+    let rest = (a.member.installed, b.member.installed);
+    for (x, found) in evaluation.curve.deflection.iter().zip(&evaluation.curve.force) {
+        let expected = force(&a.evaluation.spring, rest.0 + x) - force(&b.evaluation.spring, rest.1 - x);
+        // straight pieces between 240 points of each disc
+        let scale = force(&a.evaluation.spring, rest.0);
+        assert!((found - expected).abs() < 2e-3 * scale, "at {x} mm: {found} N, {expected} N");
+    }
+}
+
+#[test]
+fn a_series_has_the_force_at_which_its_discs_deflections_add_up() {
+    let evaluation = &corner().evaluation;
+    let springs: Vec<&Spring> = evaluation.members.iter().map(|member| &member.evaluation.spring).collect();
+    // the deflection of a disc at a force, by halving; a disc that is flat gives no more
+    let deflection = |spring: &Spring, load: f64| {
+        let (mut low, mut high) = (0.0, spring.former.free_height);
+        for _ in 0..30 {
+            let middle = 0.5 * (low + high);
+            if force(spring, middle) < load { low = middle } else { high = middle }
+        }
+        0.5 * (low + high)
+    };
+    for (x, load) in evaluation.curve.deflection.iter().zip(&evaluation.curve.force).skip(1).step_by(4) {
+        let sum: f64 = springs.iter().map(|spring| deflection(spring, *load)).sum();
+        assert!((sum - x).abs() < 5e-3, "at {load} N: {x} mm, {sum} mm");
+    }
+}
+
+#[test]
+fn a_centring_curve_gets_two_equal_discs_and_passes() {
+    let answer = centring();
+    let evaluation = &answer.evaluation;
+    assert!(evaluation.passed(), "{:?}", evaluation.verdicts.failed());
+    assert!(evaluation.fit.as_ref().unwrap().rms_percent < 1.5);
+    assert_eq!(answer.discs.len(), 1, "one drawing for both");
+    let [a, b] = &evaluation.members[..] else { panic!("{} members", evaluation.members.len()) };
+    assert_eq!(a.evaluation.spring, b.evaluation.spring);
+    assert_eq!(a.member.installed, b.member.installed);
+    let middle = evaluation.arrangement.force(0.0);
+    assert!(middle.abs() < 1e-9, "{middle} N in the middle");
+    // the height between the plates, piece by piece
+    let t = a.evaluation.spring.sheet.thickness;
+    let height = 2.0 * (a.evaluation.spring.former.free_height - a.member.installed + t) + a.member.spacer;
+    assert!((evaluation.file.height - height).abs() < 1e-3, "{} {height}", evaluation.file.height);
+}
+
+#[test]
+fn a_corner_is_met_by_a_soft_disc_that_closes_before_a_stiff_one() {
+    let evaluation = &corner().evaluation;
+    assert!(evaluation.passed(), "{:?}", evaluation.verdicts.failed());
+    assert!(evaluation.fit.as_ref().unwrap().rms_percent < 1.0);
+    let closed: Vec<bool> = evaluation
+        .members
+        .iter()
+        .zip(&evaluation.curve.discs)
+        .map(|(member, discs)| discs.last().unwrap() > &(0.999 * member.evaluation.spring.former.free_height))
+        .collect();
+    assert_eq!(closed, [true, false]);
+}
+
+fn placed(curve: ForceCurve, installed: f64) -> PlacedMember {
+    PlacedMember { curve, count: 1, stacking: Stacking::Series, installed, thickness: 1.0, spacer: 0.0 }
+}
+
+/// Two discs put together, both curves from solid models, beside the program's own.
+pub fn pairs() -> Vec<OutsideCheck> {
+    let names = ["triple_constant", "double_tapered"];
+    let springs = names.map(|name| spring("discs", name));
+    let solids = names.map(|name| {
+        let (x, f) = curve("discs", name, "curve.csv");
+        ForceCurve::through(&x, &f).unwrap()
+    });
+    let own = springs.each_ref().map(|spring| force_curve(spring).unwrap().unwrap());
+    let mut checks = Vec::new();
+    for kind in [AssemblyKind::Series, AssemblyKind::Opposed] {
+        // opposed: both halfway at rest, so that neither is loose nor closed over a third of the travel
+        let rest = |k: usize| match kind {
+            AssemblyKind::Opposed => 0.5 * springs[k].former.free_height,
+            _ => 0.0,
+        };
+        let pair = |curves: &[ForceCurve; 2]| {
+            let members = (0..2).map(|k| placed(curves[k].clone(), rest(k))).collect();
+            Arrangement::of(kind, members).unwrap()
+        };
+        let (reference, found) = (pair(&solids), pair(&own));
+        let least = springs.iter().map(|spring| spring.former.free_height).fold(f64::INFINITY, f64::min);
+        let to = match kind {
+            AssemblyKind::Opposed => 0.35 * least,
+            _ => 0.8 * reference.travel().min(found.travel()),
+        };
+        let largest = reference.force(to).abs();
+        let errors: Vec<f64> = (1..=40)
+            .map(|k| to * f64::from(k) / 40.0)
+            .map(|x| {
+                let expected = reference.force(x);
+                100.0 * (found.force(x) - expected) / expected.abs().max(0.1 * largest)
+            })
+            .collect();
+        for (what, measured, allowed) in [("rms", rms(&errors), 3.0), ("worst point", worst(&errors), 6.0)] {
+            checks.push(OutsideCheck {
+                what: format!("force, {} of {} and {}: {what}", kind.name(), names[0], names[1]),
+                source: FINITE_ELEMENTS,
+                allowed,
+                measured,
+            });
+        }
+    }
+    checks
+}
+
+#[test]
+fn pairs_of_discs_follow_finite_elements() {
+    hold(&pairs());
+}
