@@ -126,6 +126,11 @@ impl Design {
 }
 
 impl Merits {
+    /// Mean of both shares of good parts (percent), by which springs are ordered.
+    pub fn good_mean(&self) -> f64 {
+        0.5 * (self.good_percent + self.good_percent_sheet_measured)
+    }
+
     /// Whether the curve is met: rms error within `tolerance` (percent).
     pub fn fits(&self, tolerance: f64) -> bool {
         self.rms_percent <= tolerance
@@ -150,7 +155,7 @@ impl Merits {
     /// one of them.
     fn beats(&self, other: &Self) -> bool {
         let pairs = [
-            (-self.good_percent, -other.good_percent),
+            (-self.good_mean(), -other.good_mean()),
             (self.outer_diameter_mm, other.outer_diameter_mm),
             (self.stress_use.unwrap_or(0.0), other.stress_use.unwrap_or(0.0)),
             (
@@ -205,8 +210,8 @@ fn best(designs: &[Design], preference: Preference, tolerance: f64) -> Option<us
         Preference::LowStress => least(&|merits| merits.stress_use.unwrap_or(0.0)),
         Preference::QuickToCut => least(&|merits| merits.cut_seconds.unwrap_or(merits.cut_length_mm)),
         Preference::Robust => {
-            let most = left.iter().map(|(_, merits)| merits.good_percent).fold(0.0, f64::max);
-            let equal = left.iter().filter(|(_, merits)| merits.good_percent >= most - EQUAL_POINTS);
+            let most = left.iter().map(|(_, merits)| merits.good_mean()).fold(0.0, f64::max);
+            let equal = left.iter().filter(|(_, merits)| merits.good_mean() >= most - EQUAL_POINTS);
             equal
                 .min_by(|(_, a), (_, b)| {
                     (a.former, a.arm)
@@ -234,6 +239,7 @@ mod tests {
             passed: failing == 0,
             failing,
             good_percent: good,
+            good_percent_sheet_measured: good,
             arm,
             outer_diameter_mm: diameter,
             stress_use: Some(0.5),
