@@ -285,7 +285,7 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
         rings: tables::rings(subject, shown),
         ring_note: ring_note(subject, shown),
         heights: tables::heights(subject, shown),
-        cut: blank.as_ref().ok().map(|blank| tables::cut(blank, shown)),
+        cut: blank.as_ref().ok().map(|blank| tables::cut(subject, blank, shown)),
         assumptions: assumptions(subject, &rules, shown),
         file: subject.file.to_toml(),
         data: in_page(&data),

@@ -83,6 +83,12 @@ pub struct Merits {
     pub cut_length_mm: f64,
     /// time on the machine, the longer estimate (s); none where no speed is known
     pub cut_seconds: Option<f64>,
+    /// time on the machine, the shorter estimate (s)
+    pub cut_seconds_least: Option<f64>,
+    /// weight (g); none without a density
+    pub mass_g: Option<f64>,
+    /// price of a part, from and to; none where the shop gives no rates
+    pub part_price: Option<[f64; 2]>,
 }
 
 impl Design {
@@ -120,6 +126,9 @@ impl Design {
             narrowest_mm: evaluation.closing.arm.width.iter().copied().fold(f64::INFINITY, f64::min),
             cut_length_mm: cut.map_or(0.0, |cut| cut.cut_length_mm),
             cut_seconds: cut.and_then(|cut| cut.machine_seconds).map(|[_, most]| most),
+            cut_seconds_least: cut.and_then(|cut| cut.machine_seconds).map(|[least, _]| least),
+            mass_g: checks.mass.mass_g,
+            part_price: evaluation.drawing.as_ref().ok().and_then(|drawing| drawing.cost.part),
         };
         Ok(Self { spring, merits, ladder: Vec::new() })
     }
@@ -129,6 +138,11 @@ impl Merits {
     /// Mean of both shares of good parts (percent), by which springs are ordered.
     pub fn good_mean(&self) -> f64 {
         0.5 * (self.good_percent + self.good_percent_sheet_measured)
+    }
+
+    /// Time on the machine, from and to (s).
+    pub fn cut_seconds_range(&self) -> Option<[f64; 2]> {
+        Some([self.cut_seconds_least?, self.cut_seconds?])
     }
 
     /// Whether the curve is met: rms error within `tolerance` (percent).

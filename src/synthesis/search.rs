@@ -317,6 +317,7 @@ impl Search<'_> {
                     [Some(first), Some(last)] => Some([first + installed, last + installed]),
                     _ => None,
                 },
+                shop: brief.shop.clone(),
             },
             extent: Extent::WithoutParts,
         }

@@ -16,6 +16,7 @@ mod command_line;
 mod comparison;
 mod convergence;
 mod correction;
+mod correction_study;
 mod cutting;
 mod drawing;
 mod duty_jobs;
