@@ -194,7 +194,10 @@ fn table(answer: &Answer, units: Units) -> String {
         let former = if rung.former == FormerShape::Profile { ", shaped former" } else { "" };
         text.push_str(&verdict_table::row(
             &format!("  {}{former}", rung.arm.name()),
-            &format!("{:.2} % rms, {:.0} % good parts{taken}", rung.rms_percent, rung.good_percent),
+            &format!(
+                "{:.2} % rms, {:.0} % good parts as bought, {:.0} % measured{taken}",
+                rung.rms_percent, rung.good_percent, rung.good_percent_sheet_measured
+            ),
         ));
     }
     text.push_str(&verdict_table::row(
@@ -211,12 +214,12 @@ fn table(answer: &Answer, units: Units) -> String {
         ));
     }
     if !answer.summary.shortlist.is_empty() {
-        text.push_str("\nalso possible  verdicts  arms  sheet      outside     travel     good parts  arm             rms     peak       machine time");
+        text.push_str("\nalso possible  verdicts  arms  sheet      outside     travel     good parts   arm             rms     peak       machine time");
         let priced = answer.summary.shortlist.iter().any(|other| other.part_price.is_some());
         text.push_str(if priced { "  price of a part\n" } else { "\n" });
         for (k, other) in answer.summary.shortlist.iter().enumerate() {
             text.push_str(&format!(
-                "  {:<12} {:<8}  {:>4}  {:<9}  {:<10}  {:<9}  {:>7.0} %   {:<14} {:>5.2} %  {:<9}  {}{}\n",
+                "  {:<12} {:<8}  {:>4}  {:<9}  {:<10}  {:<9}  {:>3.0}, {:>3.0} %   {:<14} {:>5.2} %  {:<9}  {}{}\n",
                 k + 2,
                 if other.passed { "all yes".to_owned() } else { format!("{} fail", other.failing) },
                 other.arms,
@@ -224,6 +227,7 @@ fn table(answer: &Answer, units: Units) -> String {
                 length(other.outer_diameter_mm),
                 length(other.free_height_mm),
                 other.good_percent,
+                other.good_percent_sheet_measured,
                 other.arm.name(),
                 other.rms_percent,
                 stress(other.peak_stress_mpa),

@@ -135,6 +135,11 @@ impl Design {
 }
 
 impl Merits {
+    /// Mean of both shares of good parts (percent), by which springs are ordered.
+    pub fn good_mean(&self) -> f64 {
+        0.5 * (self.good_percent + self.good_percent_sheet_measured)
+    }
+
     /// Time on the machine, from and to (s).
     pub fn cut_seconds_range(&self) -> Option<[f64; 2]> {
         Some([self.cut_seconds_least?, self.cut_seconds?])
@@ -164,7 +169,7 @@ impl Merits {
     /// one of them.
     fn beats(&self, other: &Self) -> bool {
         let pairs = [
-            (-self.good_percent, -other.good_percent),
+            (-self.good_mean(), -other.good_mean()),
             (self.outer_diameter_mm, other.outer_diameter_mm),
             (self.stress_use.unwrap_or(0.0), other.stress_use.unwrap_or(0.0)),
             (
@@ -219,8 +224,8 @@ fn best(designs: &[Design], preference: Preference, tolerance: f64) -> Option<us
         Preference::LowStress => least(&|merits| merits.stress_use.unwrap_or(0.0)),
         Preference::QuickToCut => least(&|merits| merits.cut_seconds.unwrap_or(merits.cut_length_mm)),
         Preference::Robust => {
-            let most = left.iter().map(|(_, merits)| merits.good_percent).fold(0.0, f64::max);
-            let equal = left.iter().filter(|(_, merits)| merits.good_percent >= most - EQUAL_POINTS);
+            let most = left.iter().map(|(_, merits)| merits.good_mean()).fold(0.0, f64::max);
+            let equal = left.iter().filter(|(_, merits)| merits.good_mean() >= most - EQUAL_POINTS);
             equal
                 .min_by(|(_, a), (_, b)| {
                     (a.former, a.arm)
@@ -248,6 +253,7 @@ mod tests {
             passed: failing == 0,
             failing,
             good_percent: good,
+            good_percent_sheet_measured: good,
             arm,
             outer_diameter_mm: diameter,
             stress_use: Some(0.5),

@@ -25,6 +25,7 @@ mod extremes;
 mod file_system;
 mod forming;
 mod handbook;
+mod jobs;
 mod quadratic_programme;
 mod random_spring;
 mod readers;
