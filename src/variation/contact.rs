@@ -36,7 +36,8 @@ pub(super) fn other_zero(
     let cost = |zero: f64| cost(x, f, zero, &grid, &drawn);
     let [coarse, fine] = STEPS.map(|step| step * travel);
     let best_of = |from: f64, to: f64, step: f64| {
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // not below zero, cut off at a bound
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        // not below zero, cut off at a bound
         let count = ((to - from) / step).max(0.0).ceil() as usize;
         let places = (0..=count.min(100_000)).map(|k| from + step * k as f64);
         places.min_by(|a, b| cost(*a).total_cmp(&cost(*b))).unwrap_or(0.0)
