@@ -184,7 +184,9 @@ impl CandidateSpace<'_> {
         }
         let (mut candidate, outer, inner) = found?;
         candidate.slot_radius = (outer, inner);
-        candidate.outer_diameter = 2.0 * (outer + 0.5 * limits.slot + rim);
+        // the rim's last width may be a little more than the space there is
+        let most = self.brief.envelope.outer_diameter_max.unwrap_or(f64::INFINITY);
+        candidate.outer_diameter = (2.0 * (outer + 0.5 * limits.slot + rim)).min(most);
         let own_weight = self.own_weight_share(candidate.outer_diameter, choice.thickness);
         candidate.penalty += BAD_PARTS_PENALTY * (1.0 - self.good_share(&candidate));
         candidate.penalty += OWN_WEIGHT_PENALTY * (own_weight / OWN_WEIGHT).ln().max(0.0);

@@ -145,7 +145,8 @@ fn shapes_go_from_the_free_height_to_flat() {
     assert!((height(&shapes[0]) - free).abs() < 2e-3, "{}", height(&shapes[0]));
     for shape in shapes {
         let left = free - shape["x"].as_f64().unwrap();
-        assert!((height(shape) - left).abs() < 3e-3, "hub at {} mm, {left} mm left", height(shape));
+        // the roots give a little under the force
+        assert!((height(shape) - left).abs() < 1e-3 * free, "hub at {} mm, {left} mm left", height(shape));
         // sheet does not sink into the base
         assert!(numbers(&shape["height"]).iter().all(|z| *z > -0.02), "{:?}", shape["height"]);
     }
