@@ -91,7 +91,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
             None => Contents::part_of(&options.spring, options.force)?,
         };
         let contents = contents.made_from(&options.spring)?;
-        folder::hold(out)?.write_all(&files, &contents)?;
+        folder::write_or_save(out, &files, &contents)?;
     }
     for warning in warnings.iter().chain(corrected.iter().flat_map(|new| &new.part.warnings)) {
         terminal::warn(warning);
