@@ -10,6 +10,7 @@ use super::folder::Contents;
 use super::{Verdict, files, folder, next_former, terminal, verdict_table};
 use crate::compare::nominal_target;
 use crate::layout::{ArmShape, Spring};
+use crate::numeric::signed as with_sign;
 use crate::package::{corrected_files, measured_plot};
 use crate::pipeline::{Corrected, correct};
 use crate::plot::{Quantity as Shown, Units, curve_png, curve_svg};
@@ -142,10 +143,10 @@ fn signed(value: f64, estimate: &Estimate, units: Units) -> String {
     let shown = match estimate.unit {
         "mm" => Shown::Length,
         "N" => Shown::Force,
-        other => return format!("{value:+.1} {other}"),
+        other => return format!("{} {other}", with_sign(value, 1)),
     };
     let digits = if shown.unit(units) == "in" { 5 } else { 3 };
-    format!("{:+.digits$} {}", value * shown.factor(units), shown.unit(units))
+    format!("{} {}", with_sign(value * shown.factor(units), digits), shown.unit(units))
 }
 
 /// Table of the estimates and of the fit.

@@ -23,7 +23,9 @@ use crate::synthesis::FormerShape;
 pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failure> {
     let question = finished::question(options, general)?;
     if let Some(found) = question.as_deref().and_then(|question| finished::saved(&options.out, question)) {
-        terminal::note("an earlier run finished this search and could not write it: nothing is searched again");
+        terminal::note(
+            "an earlier run finished this search and could not write it: nothing is searched again",
+        );
         return written(options, general, &found, question.as_deref());
     }
     let units = general.units.into();

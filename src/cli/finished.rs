@@ -39,13 +39,16 @@ pub struct Finished {
 
 /// Fingerprint of all that decides the answer of a search; `None` where it cannot be read twice.
 pub fn question(options: &DesignOptions, general: &General) -> Result<Option<String>, Failure> {
-    let Some(curve) = options.curve.as_deref().filter(|path| *path != Path::new("-")) else { return Ok(None) };
+    let Some(curve) = options.curve.as_deref().filter(|path| *path != Path::new("-")) else {
+        return Ok(None);
+    };
     if options.like.is_some() || options.brief.as_deref() == Some(Path::new("-")) {
         return Ok(None);
     }
     let DesignOptions { brief, prefer, take, time_limit, .. } = options;
     let version = env!("CARGO_PKG_VERSION");
-    let asked = format!("{version}\n{curve:?} {brief:?} {prefer:?} {take} {time_limit:?} {:?}\n", general.units);
+    let asked =
+        format!("{version}\n{curve:?} {brief:?} {prefer:?} {take} {time_limit:?} {:?}\n", general.units);
     let mut bytes = asked.into_bytes();
     for path in [Some(curve), brief.as_deref()].into_iter().flatten() {
         bytes.extend(fingerprint(&files::read(path)?).into_bytes());

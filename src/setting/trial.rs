@@ -162,7 +162,13 @@ pub fn read_former(text: &str, file: &str, arm: &ArmPath) -> Result<Vec<f64>, Tr
     let highest = MOST_RISES * arm.free_height();
     for (row, [angle, height]) in &rows {
         let wrong = |column, found: f64, expected| {
-            Err(TrialError::Cell { file: file.to_owned(), row: *row, column, found: found.to_string(), expected })
+            Err(TrialError::Cell {
+                file: file.to_owned(),
+                row: *row,
+                column,
+                found: found.to_string(),
+                expected,
+            })
         };
         if angle.abs() > MOST_DEGREES {
             return wrong("angle_deg", *angle, format!("an angle within {MOST_DEGREES} degrees"));

@@ -327,7 +327,8 @@ mod unix {
             assert_eq!(content(&folder).len(), 4, "{:?}", content(&folder).keys());
         }
         // as the shell tells it
-        let line = "\"$PROGRAM\" outline large.toml --out held --force & sleep 1; kill -s TERM $!; wait $!; echo $?";
+        let line =
+            "\"$PROGRAM\" outline large.toml --out held --force & sleep 1; kill -s TERM $!; wait $!; echo $?";
         assert_eq!(String::from_utf8_lossy(&shell(bench.path(), line).stdout), "143\n");
     }
 

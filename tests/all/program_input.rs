@@ -30,7 +30,8 @@ impl<'a> Input<'a> {
         }
         let mut files: Vec<(&str, &[u8])> = Vec::new();
         while let Some(name) = line(rest).0.strip_prefix(b"== ") {
-            let name = std::str::from_utf8(name).ok().filter(|name| harmless(name) && !name.starts_with('-'))?;
+            let name =
+                std::str::from_utf8(name).ok().filter(|name| harmless(name) && !name.starts_with('-'))?;
             let body = line(rest).1;
             let end = body.windows(4).position(|window| window == b"\n== ").map_or(body.len(), |at| at + 1);
             files.push((name, &body[..end]));

@@ -11,8 +11,8 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
-use super::disk::Disk;
 use super::super::stop;
+use super::disk::Disk;
 use super::manifest::fingerprint;
 use crate::export::NamedFile;
 

@@ -133,7 +133,9 @@ pub fn saved(out: &Path, of: &str) -> Option<Vec<NamedFile>> {
     let manifest = Manifest::parse(&fs::read(place.join(manifest::NAME)).ok()?)?;
     let whole = manifest.files.iter().map(|(name, print)| {
         let inside = is_inside(name).then(|| fs::read(place.join(name)).ok()).flatten();
-        inside.filter(|bytes| fingerprint(bytes) == *print).map(|bytes| NamedFile { name: name.clone(), bytes })
+        inside
+            .filter(|bytes| fingerprint(bytes) == *print)
+            .map(|bytes| NamedFile { name: name.clone(), bytes })
     });
     whole.collect()
 }
@@ -263,8 +265,7 @@ impl Held {
         let writing = Writing::begin();
         let lock = lock(folder)?;
         let locked = lock.is_some();
-        let held =
-            Self { folder: folder.to_owned(), _lock: lock, made: Made::default(), _writing: writing };
+        let held = Self { folder: folder.to_owned(), _lock: lock, made: Made::default(), _writing: writing };
         let kept = heal(&SystemDisk, folder, &|run| locked || ended(run))?;
         say_kept(folder, &kept);
         Ok(held)

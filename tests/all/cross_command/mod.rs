@@ -73,15 +73,23 @@ impl Bench {
         fs::read_to_string(self.path(file)).unwrap_or_else(|error| panic!("{}: {file}: {error}", self.name))
     }
 
+    /// Runs a command in the first surroundings alone.
+    fn run_once(&self, arguments: &str) -> Said {
+        let said = self.run_in(arguments, SURROUNDINGS[0]);
+        self.assert_sound(&said);
+        said
+    }
+
+    fn run_in(&self, arguments: &str, (folder, threads, locale, zone): (&str, &str, &str, &str)) -> Said {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_flatspire"));
+        command.current_dir(self.folder.path().join(folder)).args(arguments.split(' ')).stdin(Stdio::null());
+        command.env("RAYON_NUM_THREADS", threads).env("TZ", zone).env("LANG", locale).env("LC_ALL", locale);
+        self.ended(command, arguments, folder)
+    }
+
     /// Runs a command in both surroundings.
     fn run(&self, arguments: &str) -> Said {
-        let [said, other] = SURROUNDINGS.map(|(folder, threads, locale, zone)| {
-            let place = self.folder.path().join(folder);
-            let mut command = Command::new(env!("CARGO_BIN_EXE_flatspire"));
-            command.current_dir(&place).args(arguments.split(' ')).stdin(Stdio::null());
-            command.env("RAYON_NUM_THREADS", threads).env("TZ", zone).env("LANG", locale).env("LC_ALL", locale);
-            self.ended(command, arguments, folder)
-        });
+        let [said, other] = SURROUNDINGS.map(|surroundings| self.run_in(arguments, surroundings));
         assert_eq!(said.code, other.code, "{}: {arguments}: {}", self.name, other.err);
         assert_eq!(said.out, other.out, "{}: {arguments}", self.name);
         assert_eq!(said.err, other.err, "{}: {arguments}", self.name);
@@ -133,7 +141,8 @@ impl Bench {
         assert!(one.keys().eq(two.keys()), "{}: {:?} and {:?}", self.name, one.keys(), two.keys());
         for (name, bytes) in &one {
             assert!(two[name] == *bytes, "{}: {name} differs with threads, language or time zone", self.name);
-            if let Some(".csv" | ".svg" | ".toml" | ".txt" | ".dxf" | ".json") = name.rfind('.').map(|at| &name[at..])
+            if let Some(".csv" | ".svg" | ".toml" | ".txt" | ".dxf" | ".json") =
+                name.rfind('.').map(|at| &name[at..])
             {
                 let place = format!("{}: {name}", self.name);
                 assert_numbers(std::str::from_utf8(bytes).unwrap(), &place);
@@ -142,9 +151,19 @@ impl Bench {
     }
 }
 
+impl Drop for Bench {
+    fn drop(&mut self) {
+        if std::thread::panicking() {
+            self.folder.disable_cleanup(true);
+            println!("{}: its files are kept in {}", self.name, self.folder.path().display());
+        }
+    }
+}
+
 impl Said {
     fn json(&self) -> Value {
-        serde_json::from_str(&self.out).unwrap_or_else(|error| panic!("{}: {error}: {}", self.command, self.out))
+        serde_json::from_str(&self.out)
+            .unwrap_or_else(|error| panic!("{}: {error}: {}", self.command, self.out))
     }
 
     /// Whether there is an answer, whatever its verdicts; a refusal is told.
@@ -215,5 +234,8 @@ fn numbers(value: &Value, pointer: &str) -> Vec<f64> {
 }
 
 fn number(value: &Value, pointer: &str) -> f64 {
-    value.pointer(pointer).and_then(Value::as_f64).unwrap_or_else(|| panic!("{pointer}: no number in {value}"))
+    value
+        .pointer(pointer)
+        .and_then(Value::as_f64)
+        .unwrap_or_else(|| panic!("{pointer}: no number in {value}"))
 }
