@@ -15,7 +15,7 @@ use crate::export::NamedFile;
 /// File of a saved package that holds what is said of it.
 const SAID: &str = ".flatspire-answer.json";
 
-/// What is said of a finished search besides its files.
+/// Words on a finished search besides its files.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Said {
     /// warnings, a sentence each

@@ -5,7 +5,7 @@
 
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
-/// What stop signals have to know of the run.
+/// Writings of the run, and the signal that waits for their end.
 struct State {
     /// writings under way
     writings: usize,
