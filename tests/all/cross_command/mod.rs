@@ -1,6 +1,6 @@
-//! What holds for every command on random legal input, and between commands: no panic, no number that is none, exit codes,
-//! JSON, drawings that other readers read, one answer to one question, the same bytes with one thread and two and in
-//! another language and time zone, and an end in time. Everything goes through the binary.
+//! Properties of every command on random legal input, and of the commands between them: no panic, no number that is none,
+//! exit codes, JSON, drawings that other readers read, one answer to one question, the same bytes with one thread and two
+//! and in another language and time zone, and an end in time. Everything goes through the binary.
 //!
 //! Forty cases; three hundred of them with `FLATSPIRE_NIGHT` set. The seeds are fixed.
 
