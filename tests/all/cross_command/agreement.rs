@@ -9,6 +9,8 @@ use super::{Bench, Said, count, number, numbers, table};
 /// Two forces that are the same but for the digits that were written, and the way they were computed (relative to the
 /// larger of the force and a tenth of the largest).
 const SAME: f64 = 1e-3;
+/// Forces of two springs that are nearly the same: segments seat at slightly other deflections.
+const STEPPED: f64 = 0.01;
 /// Interpolated and computed forces of a disc in an assembly: an arm seats segment by segment, and between two of these
 /// steps a steep force differs by up to 2 % with the deflections that are asked for.
 const INTERPOLATED: f64 = 0.03;
@@ -101,6 +103,17 @@ fn key(bench: &Bench, file: &str, name: &str) -> f64 {
     line.parse().unwrap()
 }
 
+/// The spring predicted from its drawing, as far off as the command that drew it says.
+fn assert_drawn_force(bench: &Bench, outline: &Said, at: &[f64], expected: &[f64]) {
+    let off = number(&outline.json(), "/drawing/read_back/force_percent");
+    bench.add("at.csv", &deflections(at));
+    let again = bench.run_once("predict drawings/outline_mm.dxf --like spring.toml --at at.csv");
+    assert_eq!(again.code, 0, "{}: {}", again.command, again.err);
+    let found = &table(&again.out, &again.command)["force_n"];
+    // told at a few deflections, seen here at all of them
+    assert_near(found, expected, 0.05 * off + STEPPED, &format!("{}: {off} %", again.command));
+}
+
 /// One random spring through every command; whether it was answered.
 fn spring(case: u64) -> bool {
     let bench = Bench::with(format!("spring {case}"), &cases::spring(case));
@@ -143,15 +156,11 @@ fn spring(case: u64) -> bool {
         2 => assert_eq!(cutting, "not judged", "{}: {}", outline.command, outline.err),
         code => {
             assert_eq!(cutting == "yes", code == 0, "{}: {cutting}", outline.command);
-            let drawn = bench.path("drawings/outline_mm.dxf");
-            assert!(drawn.exists());
             assert_drawing(&bench, "drawings/outline_mm.dxf", key(&bench, "spring.toml", "arms") as usize);
-            let off = number(&outline.json(), "/drawing/read_back/force_percent");
-            bench.add("at.csv", &deflections(&x[10..90]));
-            let again = bench.run_once("predict drawings/outline_mm.dxf --like spring.toml --at at.csv");
-            assert_eq!(again.code, 0, "{}: {}", again.command, again.err);
-            let drawn = &table(&again.out, &again.command)["force_n"];
-            assert_near(drawn, &force[10..90], 0.03 * off + SAME, &format!("{}: {off}", again.command));
+            // a drawing says nothing of heights, and the key of the file need not be that of the stations
+            if !by_stations {
+                assert_drawn_force(&bench, &outline, &x[10..90], &force[10..90]);
+            }
         }
     }
     if case.is_multiple_of(4) {
