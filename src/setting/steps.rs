@@ -3,7 +3,7 @@
 use super::choice::HIGHEST_FORMER;
 use super::plan::Plan;
 use crate::layout::SheetProperties;
-use crate::numeric::signed;
+use crate::numeric::{decimal, signed};
 use crate::spec::Way;
 
 /// Closings before the height is measured. Common practice, no source.
@@ -73,7 +73,7 @@ impl Plan {
             self.forming_proof_mpa
         );
         if let Some(height) = self.soft_height_mm {
-            text.push_str(&format!("; let go soft it stands at about {height:.2} mm"));
+            text.push_str(&format!("; let go soft it stands at about {} mm", decimal(height, 2)));
         }
         text
     }
