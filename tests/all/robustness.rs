@@ -228,6 +228,15 @@ fn any_input_of_the_whole_program_is_answered_or_refused() {
 }
 
 #[test]
+fn the_fuzz_target_of_the_program_runs_what_the_binary_runs() {
+    let (_, bytes) =
+        kept(PROGRAM).into_iter().find(|(path, _)| path.ends_with("design_refused.txt")).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let line = Input::of(&bytes).unwrap().laid_out(folder.path()).unwrap();
+    assert_eq!(Some(i32::from(flatspire::cli::run_with(line))), run(&bytes));
+}
+
+#[test]
 fn every_file_of_the_corpus_is_read_or_refused() {
     let mut folders: Vec<String> = fs::read_dir(corpus())
         .unwrap()
