@@ -39,10 +39,9 @@ pub struct Finished {
 
 /// Fingerprint of all that decides the answer of a search; `None` where it cannot be read twice.
 pub fn question(options: &DesignOptions, general: &General) -> Result<Option<String>, Failure> {
-    let Some(curve) = options.curve.as_deref().filter(|path| *path != Path::new("-")) else {
-        return Ok(None);
-    };
-    if options.like.is_some() || options.brief.as_deref() == Some(Path::new("-")) {
+    let Some(curve) = options.curve.as_deref().filter(|_| options.like.is_none()) else { return Ok(None) };
+    // a stream is read once, and that by the search
+    if [Some(curve), options.brief.as_deref()].into_iter().flatten().any(|path| !path.is_file()) {
         return Ok(None);
     }
     let DesignOptions { brief, prefer, take, time_limit, .. } = options;

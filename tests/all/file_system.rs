@@ -485,6 +485,12 @@ mod unix {
             assert_eq!(lines(&output.stdout), lines(&plain.stdout), "{line}");
         }
         assert!(!bench.path().join("-").exists());
+        fs::write(bench.path().join("steady.csv"), STEADY).unwrap();
+        fs::write(bench.path().join("quick.toml"), QUICK).unwrap();
+        assert!(Command::new("mkfifo").arg(bench.path().join("pipe")).status().unwrap().success());
+        let line =
+            "cat steady.csv > pipe & exec \"$PROGRAM\" design pipe --brief quick.toml --out p --time-limit 0";
+        assert_ended(&shell(bench.path(), line), 0);
     }
 
     #[test]
