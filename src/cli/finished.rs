@@ -44,10 +44,22 @@ pub fn question(options: &DesignOptions, general: &General) -> Result<Option<Str
     if [Some(curve), options.brief.as_deref()].into_iter().flatten().any(|path| !path.is_file()) {
         return Ok(None);
     }
-    let DesignOptions { brief, prefer, take, time_limit, .. } = options;
+    // every option that decides the answer; a new one has to be looked at here
+    let DesignOptions {
+        curve: _,
+        reading,
+        brief,
+        out: _,
+        force: _,
+        prefer,
+        take,
+        time_limit,
+        like: _,
+        thickness: _,
+    } = options;
     let version = env!("CARGO_PKG_VERSION");
-    let asked =
-        format!("{version}\n{curve:?} {brief:?} {prefer:?} {take} {time_limit:?} {:?}\n", general.units);
+    let asked = (version, curve, reading, brief, prefer, take, time_limit, general.units);
+    let asked = format!("{asked:?}");
     let mut bytes = asked.into_bytes();
     for path in [Some(curve), brief.as_deref()].into_iter().flatten() {
         bytes.extend(fingerprint(&files::read(path)?).into_bytes());
