@@ -76,7 +76,7 @@ impl Bench {
     /// Runs a command in the first surroundings alone.
     fn run_once(&self, arguments: &str) -> Said {
         let said = self.run_in(arguments, SURROUNDINGS[0]);
-        self.assert_sound(&said);
+        Self::assert_sound(&said);
         said
     }
 
@@ -93,7 +93,7 @@ impl Bench {
         assert_eq!(said.code, other.code, "{}: {arguments}: {}", self.name, other.err);
         assert_eq!(said.out, other.out, "{}: {arguments}", self.name);
         assert_eq!(said.err, other.err, "{}: {arguments}", self.name);
-        self.assert_sound(&said);
+        Self::assert_sound(&said);
         said
     }
 
@@ -119,7 +119,7 @@ impl Bench {
     }
 
     /// A documented exit code, a message that helps, words and numbers without a fault.
-    fn assert_sound(&self, said: &Said) {
+    fn assert_sound(said: &Said) {
         assert!([0, 2, 3].contains(&said.code), "{}: code {}: {}", said.command, said.code, said.err);
         assert!(!said.err.contains("panicked"), "{}: {}", said.command, said.err);
         if said.code == 2 {
