@@ -6,6 +6,7 @@ use super::finding::{Finding, Severity};
 use super::strength::StrengthCheck;
 use crate::layout::SheetProperties;
 use crate::material::service_of;
+use crate::numeric::{decimal, signed};
 use crate::spec::Duty;
 
 /// Temperature in service where none is given (°C).
@@ -53,8 +54,11 @@ impl ServiceCheck {
 
     /// In words: force at temperature, loss over the hours.
     pub fn words(&self) -> String {
-        let mut words =
-            format!("{:+.1} % force at {:.0} °C", 100.0 * (self.force_factor - 1.0), self.temperature_c);
+        let mut words = format!(
+            "{} % force at {} °C",
+            signed(100.0 * (self.force_factor - 1.0), 1),
+            decimal(self.temperature_c, 0)
+        );
         if let (Some(hours), Some([low, high])) = (self.hours, self.loss_percent) {
             words.push_str(&format!(", {low:.1} to {high:.1} % of it lost in {hours:.0} h under load"));
         }

@@ -21,7 +21,8 @@ Exit codes:
   0  done, every check passed
   1  a file could not be read or written
   2  the input is wrong; the message says where and what was expected
-  3  done, files written, but the curve is not met or a check failed";
+  3  done, files written, but the curve is not met or a check failed
+  129, 130, 143  stopped by a signal; what was being written is whole or was not begun";
 
 /// From a wanted force-deflection curve to a flat-cut spiral spring.
 #[derive(Debug, Parser)]

@@ -62,7 +62,7 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
     let units = general.units.into();
     if let Some(out) = &options.out {
         let contents = Contents::part_of(path, options.force)?;
-        folder::hold(out)?.write_all(&compare::files(&comparison, units)?, &contents)?;
+        folder::write_or_save(out, &compare::files(&comparison, units)?, &contents)?;
     }
     for warning in &subject.warnings {
         terminal::warn(warning);

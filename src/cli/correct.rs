@@ -13,6 +13,7 @@ use super::{
 use crate::compare::nominal_target;
 use crate::evaluation::Asked;
 use crate::layout::{ArmShape, Spring};
+use crate::numeric::signed as with_sign;
 use crate::package::{corrected_files, measured_plot};
 use crate::pipeline::{Corrected, Trim, TrimKind, advised, correct, trims_of};
 use crate::plot::{Quantity as Shown, Units, curve_png, curve_svg};
@@ -101,7 +102,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
             None => Contents::part_of(&options.spring, options.force)?,
         };
         let contents = contents.made_from(&options.spring)?;
-        folder::hold(out)?.write_all(&files, &contents)?;
+        folder::write_or_save(out, &files, &contents)?;
     }
     for warning in warnings.iter().chain(corrected.iter().flat_map(|new| &new.part.warnings)) {
         terminal::warn(warning);
@@ -166,10 +167,10 @@ fn signed(value: f64, estimate: &Estimate, units: Units) -> String {
     let shown = match estimate.unit {
         "mm" => Shown::Length,
         "N" => Shown::Force,
-        other => return format!("{value:+.1} {other}"),
+        other => return format!("{} {other}", with_sign(value, 1)),
     };
     let digits = if shown.unit(units) == "in" { 5 } else { 3 };
-    format!("{:+.digits$} {}", value * shown.factor(units), shown.unit(units))
+    format!("{} {}", with_sign(value * shown.factor(units), digits), shown.unit(units))
 }
 
 /// Table of the estimates and of the fit.

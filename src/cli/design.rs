@@ -5,6 +5,7 @@ use std::time::Instant;
 
 use super::arguments::{DesignOptions, General};
 use super::failure::Failure;
+use super::finished::{self, Finished, Said};
 use super::folder::Contents;
 use super::measured_parts::FARTHEST_THICKNESS;
 use super::small_curve::small_curve;
@@ -12,48 +13,88 @@ use super::{Verdict, design_assembly, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
 use crate::curve::TargetCurve;
 use crate::evaluation::Drawing;
-use crate::package;
+use crate::package::{self, NamedFile};
 use crate::pipeline::{self, Answer, Question, Solution, Wishes};
 use crate::plot::{Quantity, Units};
 use crate::report;
-use crate::spec::{Brief, SpringFile, Target};
+use crate::spec::{AssemblyFile, Brief, SpringFile, Target};
 use crate::synthesis::FormerShape;
 
 /// Reads curve and brief, finds a spring, writes the package.
 pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failure> {
-    let answer = match (&options.like, options.thickness) {
-        (Some(like), Some(thickness)) => shaped_again(options, like, thickness)?,
+    let question = finished::question(options, general)?;
+    if let Some(found) = question.as_deref().and_then(|question| finished::saved(&options.out, question)) {
+        terminal::note(
+            "an earlier run finished this search and could not write it: nothing is searched again",
+        );
+        return written(options, general, &found, question.as_deref());
+    }
+    let units = general.units.into();
+    let found = match (&options.like, options.thickness) {
+        (Some(like), Some(thickness)) => single(&shaped_again(options, like, thickness)?, units)?,
         _ => match searched(options)? {
-            Solution::Single(answer) => *answer,
-            Solution::Assembly(answer) => return design_assembly::written(options, general, &answer),
+            Solution::Single(answer) => single(&answer, units)?,
+            Solution::Assembly(answer) => design_assembly::finished(&answer, units)?,
         },
     };
-    let units = general.units.into();
-    let mut package = report::files(&answer, units)?;
-    package.extend(package::files(&answer)?);
-    let contents = Contents { succeeds: true, ..Contents::package(&package, options.force) };
+    written(options, general, &found, question.as_deref())
+}
+
+/// The package of one spring and what is said of it.
+fn single(answer: &Answer, units: Units) -> Result<Finished, Failure> {
+    let mut package = report::files(answer, units)?;
+    package.extend(package::files(answer)?);
+    let said = Said {
+        warnings: answer.summary.evaluation.warnings.clone(),
+        table: table(answer, units),
+        outcome: answer.evaluation.verdicts.outcome(),
+        passed: answer.evaluation.passed(),
+    };
+    Ok(Finished { package, said })
+}
+
+/// Writes a package, or saves it elsewhere, and says what there is to say.
+fn written(
+    options: &DesignOptions,
+    general: &General,
+    found: &Finished,
+    question: Option<&str>,
+) -> Result<Verdict, Failure> {
+    let Finished { package, said } = found;
+    let contents = Contents { succeeds: true, ..Contents::package(package, options.force) };
     let written = folder::hold(&options.out).and_then(|held| {
-        refuse_other_target(options, &answer)?;
-        held.write_all(&package, &contents)
+        let own = target_of(package);
+        refuse_unless(options, |standing| Some(standing) == own.as_ref())?;
+        held.write_all(package, &contents)
     });
     if let Err(failure) = written {
-        return Err(folder::saved_elsewhere(&options.out, &package, &contents, failure));
+        return Err(found.save(&options.out, &contents, question, failure));
     }
-    for warning in &answer.summary.evaluation.warnings {
+    for warning in &said.warnings {
         terminal::warn(warning);
     }
     if general.json {
-        terminal::print_json(&answer.summary)?;
+        found.print_summary()?;
     } else {
-        terminal::print(&table(&answer, units))?;
+        terminal::print(&said.table)?;
         terminal::print(&format!(
             "{} files; begin with {}\n",
             package.len(),
             options.out.join("report.html").display()
         ))?;
-        terminal::print(&verdict_table::result(&answer.evaluation.verdicts, Some(&options.out)))?;
+        terminal::print(&verdict_table::outcome(&said.outcome, Some(&options.out)))?;
     }
-    Ok(Verdict::of(answer.evaluation.passed()))
+    Ok(Verdict::of(said.passed))
+}
+
+/// Target of the spring, or of the assembly, of a package.
+fn target_of(package: &[NamedFile]) -> Option<Target> {
+    let file = folder::main_file(package)?;
+    let text = std::str::from_utf8(&file.bytes).ok()?;
+    match AssemblyFile::parse(text, &file.name) {
+        Ok(assembly) => assembly.target,
+        Err(_) => SpringFile::parse(text, &file.name).ok()?.target,
+    }
 }
 
 /// The spring, or the assembly, that the search finds.
@@ -111,12 +152,7 @@ fn shaped_again(options: &DesignOptions, like: &Path, thickness: f64) -> Result<
         .map_err(|source| Failure::ShapedAgain { file: name, source: source.into() })
 }
 
-/// A spring that was designed for another curve is somebody's work: it is not overwritten unasked.
-fn refuse_other_target(options: &DesignOptions, answer: &Answer) -> Result<(), Failure> {
-    refuse_unless(options, |found| Some(found) == answer.file.target.as_ref())
-}
-
-/// As [`refuse_other_target`], before the search: the curve in the way has points that this one has not.
+/// As [`refuse_unless`], before the search: the curve in the way has points that this one has not.
 fn refuse_unrelated(options: &DesignOptions, target: &TargetCurve) -> Result<(), Failure> {
     refuse_unless(options, |found| {
         let (deflection, force) =
@@ -128,6 +164,7 @@ fn refuse_unrelated(options: &DesignOptions, target: &TargetCurve) -> Result<(),
     })
 }
 
+/// A spring that was designed for another curve is somebody's work: it is not overwritten unasked.
 fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Result<(), Failure> {
     design_assembly::refuse_unless(options, &same)?;
     let path = options.out.join("spring.toml");

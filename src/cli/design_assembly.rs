@@ -1,47 +1,24 @@
 //! `flatspire design` where the answer is an assembly: its package and what the terminal says.
 
-use super::arguments::{DesignOptions, General};
+use super::arguments::DesignOptions;
 use super::failure::Failure;
-use super::folder::{Contents, Held};
-use super::{Verdict, files, folder, terminal, verdict_table};
+use super::finished::{Finished, Said};
+use super::{files, terminal, verdict_table};
 use crate::package::{self, NamedFile};
 use crate::pipeline::AssemblyAnswer;
 use crate::plot::{Quantity, Units};
 use crate::report;
 use crate::spec::{AssemblyFile, Target};
 
-/// Writes the package of an assembly: each disc into its folder, then the whole above them.
-pub fn written(
-    options: &DesignOptions,
-    general: &General,
-    answer: &AssemblyAnswer,
-) -> Result<Verdict, Failure> {
-    let units = general.units.into();
-    let package = whole(answer, units)?;
-    let contents = Contents { succeeds: true, ..Contents::package(&package, options.force) };
-    let own = answer.evaluation.file.target.clone().unwrap_or_default();
-    let write = |held: Held| {
-        refuse_unless(options, &|found| *found == own)?;
-        held.write_all(&package, &contents)
+/// The package of an assembly, each disc in its folder and the whole above them, and what is said of it.
+pub fn finished(answer: &AssemblyAnswer, units: Units) -> Result<Finished, Failure> {
+    let said = Said {
+        warnings: answer.summary.evaluation.warnings.clone(),
+        table: table(answer, units),
+        outcome: answer.evaluation.verdicts.outcome(),
+        passed: answer.evaluation.passed(),
     };
-    if let Err(failure) = folder::hold(&options.out).and_then(write) {
-        return Err(folder::saved_elsewhere(&options.out, &package, &contents, failure));
-    }
-    for warning in &answer.summary.evaluation.warnings {
-        terminal::warn(warning);
-    }
-    if general.json {
-        terminal::print_json(&answer.summary)?;
-    } else {
-        terminal::print(&table(answer, units))?;
-        terminal::print(&format!(
-            "{} files; begin with {}\n",
-            package.len(),
-            options.out.join("report.html").display()
-        ))?;
-        terminal::print(&verdict_table::result(&answer.evaluation.verdicts, Some(&options.out)))?;
-    }
-    Ok(Verdict::of(answer.evaluation.passed()))
+    Ok(Finished { package: whole(answer, units)?, said })
 }
 
 /// An assembly that was designed for another curve is not overwritten unasked.

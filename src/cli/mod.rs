@@ -10,6 +10,7 @@ mod design_assembly;
 mod error_report;
 mod failure;
 mod files;
+mod finished;
 mod flat;
 mod folder;
 mod given_spring;
@@ -24,9 +25,11 @@ mod scatter;
 mod serve;
 mod small_curve;
 mod stock;
+mod stop;
 mod terminal;
 mod verdict_table;
 
+use std::ffi::OsString;
 use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser};
@@ -37,28 +40,35 @@ use failure::Failure;
 
 /// Runs the program with the process's own arguments.
 pub fn main() -> ExitCode {
-    let arguments = match Arguments::try_parse() {
+    stop::watch();
+    ExitCode::from(run_with(std::env::args_os()))
+}
+
+/// Runs the program with a command line, the program's name first; gives the exit code.
+pub fn run_with<T: Into<OsString>>(line: impl IntoIterator<Item = T>) -> u8 {
+    let line: Vec<OsString> = line.into_iter().map(Into::into).collect();
+    let arguments = match Arguments::try_parse_from(&line) {
         Ok(arguments) => arguments,
         Err(error) => {
             // help and version are no mistakes
             let code = if error.use_stderr() { 2 } else { 0 };
-            if code == 2 && std::env::args_os().any(|argument| argument == "--json") {
+            if code == 2 && line.iter().any(|argument| argument == "--json") {
                 let _ = terminal::print_json(&ErrorReport::of_usage(&error.to_string()));
             }
             let _ = error.print();
-            return ExitCode::from(code);
+            return code;
         }
     };
     match run(&arguments) {
-        Ok(Verdict::Passed) => ExitCode::SUCCESS,
-        Ok(Verdict::Failed) => ExitCode::from(3),
+        Ok(Verdict::Passed) => 0,
+        Ok(Verdict::Failed) => 3,
         Err(failure) => {
             if arguments.general.json {
                 // standard output may be what failed: the exit code says so all the same
                 let _ = terminal::print_json(&ErrorReport::of(&failure));
             }
             terminal::error(&failure.to_string());
-            ExitCode::from(failure.exit_code())
+            failure.exit_code()
         }
     }
 }

@@ -70,6 +70,11 @@ pub fn print(text: &str) -> Result<(), Failure> {
     write_out(told(text).as_bytes())
 }
 
+/// Prints bytes that are JSON already.
+pub fn print_bytes(bytes: &[u8]) -> Result<(), Failure> {
+    write_out(bytes)
+}
+
 fn write_out(bytes: &[u8]) -> Result<(), Failure> {
     let mut out = std::io::stdout().lock();
     match out.write_all(bytes).and_then(|()| out.flush()) {

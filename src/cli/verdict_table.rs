@@ -31,6 +31,11 @@ fn shouted(verdict: &Verdict) -> &'static str {
 
 /// The last line: the result in words, the verdicts that are no or not judged by name, the place of the files.
 pub fn result(verdicts: &Verdicts, folder: Option<&Path>) -> String {
+    outcome(&verdicts.outcome(), folder)
+}
+
+/// The last line from the result in words.
+pub fn outcome(words: &str, folder: Option<&Path>) -> String {
     let files = folder.map_or_else(String::new, |folder| format!("; files in {}", folder.display()));
-    row("result", &format!("{}{files}", verdicts.outcome()))
+    row("result", &format!("{words}{files}"))
 }

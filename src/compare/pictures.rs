@@ -6,7 +6,7 @@ use super::contender::Contender;
 use super::contest::Comparison;
 use crate::export::{NamedFile, svg_path};
 use crate::layout::Spring;
-use crate::numeric::decimal;
+use crate::numeric::cell;
 use crate::outline::{CutRules, Outline};
 use crate::plot::{ChartPicture, CurvePlot, Line, LineChart, PageSize, PlotError, Units, line_chart_png};
 
@@ -119,13 +119,13 @@ fn table(comparison: &Comparison) -> String {
     for i in 0..first.curve.deflection_mm.len() {
         text.push_str(&format!(
             "{},{}",
-            decimal(first.curve.deflection_mm[i], 5),
-            decimal(first.curve.target_n[i], 5)
+            cell(first.curve.deflection_mm[i], 5),
+            cell(first.curve.target_n[i], 5)
         ));
         for spring in &comparison.springs {
             // a spring of less travel has no force there
             text.push(',');
-            text.extend(spring.curve.force_n.get(i).map(|force| decimal(*force, 5)));
+            text.extend(spring.curve.force_n.get(i).map(|force| cell(*force, 5)));
         }
         text.push('\n');
     }

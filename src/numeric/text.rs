@@ -11,6 +11,25 @@ pub fn decimal(value: f64, digits: usize) -> String {
     }
 }
 
+/// A number with so many decimals and its sign, plus as well. What is written as nothing has no sign.
+pub fn signed(value: f64, digits: usize) -> String {
+    let text = format!("{value:+.digits$}");
+    let nothing = text.bytes().all(|byte| matches!(byte, b'0' | b'.' | b'-' | b'+'));
+    if nothing { decimal(0.0, digits) } else { text }
+}
+
+/// Significant figures of a table's number that is small, and most decimals.
+const TABLE_FIGURES: usize = 5;
+const TABLE_DECIMALS: usize = 9;
+
+/// A number of a table (CSV): so many decimals, or five significant figures where these are more, nine decimals at most.
+pub fn cell(value: f64, decimals: usize) -> String {
+    let fine = at_figures(value, TABLE_FIGURES, TABLE_DECIMALS);
+    let plain = decimal(value, decimals);
+    let nothing = fine.bytes().all(|byte| matches!(byte, b'0' | b'.' | b'-'));
+    if nothing || fine.len() <= plain.len() { plain } else { fine }
+}
+
 /// A number at four significant figures, with three decimals at most down to a tenth and four below: tables, tiles and
 /// captions.
 pub fn figures(value: f64) -> String {
@@ -203,6 +222,30 @@ mod tests {
         assert_eq!(
             written.map(|(value, digits)| decimal(value, digits)),
             ["0.00", "0.00", "-0.01", "0", "0.0", "-12.3"]
+        );
+        let written = [(-0.04, 1), (0.04, 1), (0.06, 1), (-1.25, 2)];
+        assert_eq!(written.map(|(value, digits)| signed(value, digits)), ["0.0", "0.0", "+0.1", "-1.25"]);
+    }
+
+    #[test]
+    fn small_numbers_of_a_table_keep_five_figures() {
+        let written = [35.123_456_7, 0.5, 0.05, 0.004_321_09, -0.000_012_345_6, 4e-10, 0.0, 123_456.0];
+        assert_eq!(
+            written.map(|value| cell(value, 5)),
+            [
+                "35.12346",
+                "0.50000",
+                "0.050000",
+                "0.0043211",
+                "-0.000012346",
+                "0.00000",
+                "0.00000",
+                "123456.00000"
+            ]
+        );
+        assert_eq!(
+            [123.456, 12.345_67, 0.012_345_67].map(|value| cell(value, 2)),
+            ["123.46", "12.346", "0.012346"]
         );
     }
 

@@ -6,7 +6,7 @@ use super::files::{PackageError, files};
 use crate::assembly::{PLATE_MM, Spacers};
 use crate::evaluation::{AssembledCurve, AssembledEvaluation};
 use crate::export::NamedFile;
-use crate::numeric::decimal;
+use crate::numeric::{cell, decimal};
 use crate::pipeline::AssemblyAnswer;
 use crate::plot::{Band, CurvePlot, LineChart, PlotError, Shade, Units, line_chart_png, line_chart_svg};
 use crate::spec::{AssemblyKind, AssemblyMember, Pressing, Stacking};
@@ -221,15 +221,15 @@ pub fn assembled_csv(evaluation: &AssembledEvaluation, curve: &AssembledCurve, w
     }
     text.push('\n');
     for (i, x) in curve.deflection.iter().enumerate() {
-        let mut cells = vec![decimal(*x, 5)];
-        cells.extend(target.map(|target| decimal(target.force_at(*x), 5)));
+        let mut cells = vec![cell(*x, 5)];
+        cells.extend(target.map(|target| cell(target.force_at(*x), 5)));
         cells.extend([
-            decimal(curve.force[i], 5),
-            decimal(curve.rate[i], 5),
+            cell(curve.force[i], 5),
+            cell(curve.rate[i], 5),
             decimal(curve.seated_share[i], 4),
-            decimal(curve.peak_stress[i], 2),
+            cell(curve.peak_stress[i], 2),
         ]);
-        cells.extend(curve.discs.iter().map(|discs| decimal(discs[i], 5)));
+        cells.extend(curve.discs.iter().map(|discs| cell(discs[i], 5)));
         text.push_str(&cells.join(","));
         text.push('\n');
     }

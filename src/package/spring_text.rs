@@ -2,7 +2,7 @@
 
 use crate::checks::{Checks, FormerRow, FormerShape, SettingWay};
 use crate::evaluation::CurveTable;
-use crate::numeric::decimal;
+use crate::numeric::{cell, decimal};
 use crate::response::Response;
 
 /// A prediction as a table: deflection from the free height, travel from the installed position where that is another,
@@ -21,11 +21,11 @@ fn table(response: &Response, installed: f64, target: Option<&[f64]>) -> String 
         (if installed > 0.0 { "travel_mm," } else { "" }, if target.is_some() { "target_n," } else { "" });
     let mut text = format!("deflection_mm,{travel_name}{target_name}{PREDICTED}\n");
     for i in 0..response.len() {
-        let mut cells = vec![decimal(response.deflection[i], 5)];
+        let mut cells = vec![cell(response.deflection[i], 5)];
         if installed > 0.0 {
-            cells.push(decimal(response.deflection[i] - installed, 5));
+            cells.push(cell(response.deflection[i] - installed, 5));
         }
-        cells.extend(target.map(|target| decimal(target[i], 5)));
+        cells.extend(target.map(|target| cell(target[i], 5)));
         cells.push(predicted(response, i));
         text.push_str(&cells.join(","));
         text.push('\n');
@@ -39,10 +39,10 @@ const PREDICTED: &str = "force_n,rate_n_per_mm,seated_share,peak_stress_mpa";
 fn predicted(response: &Response, i: usize) -> String {
     format!(
         "{},{},{},{}",
-        decimal(response.force[i], 5),
-        decimal(response.rate[i], 5),
+        cell(response.force[i], 5),
+        cell(response.rate[i], 5),
         decimal(response.seated_share[i], 4),
-        decimal(response.peak_stress[i], 2)
+        cell(response.peak_stress[i], 2)
     )
 }
 

@@ -4,6 +4,7 @@ use super::facts::Way;
 use super::shown::{Shown, sentence};
 use super::stroke::Stroke;
 use super::subject::Subject;
+use crate::numeric::signed;
 use crate::plot::Units;
 use crate::variation::Scatter;
 
@@ -144,10 +145,10 @@ pub(super) fn setting_lines(subject: &Subject, shown: Shown) -> Vec<String> {
     ));
     match (setting.former_height_mm, setting.over_height) {
         (Some(height), Some(over)) => lines.push(format!(
-            "Before the first closing it has to stand at {} ({:+.1}\u{a0}%), so that the free height is left; the former to make is \
+            "Before the first closing it has to stand at {} ({}\u{a0}%), so that the free height is left; the former to make is \
              higher by the spring-back, see the ways.",
             shown.sized(height),
-            100.0 * (over - 1.0)
+            signed(100.0 * (over - 1.0), 1)
         )),
         _ => lines
             .push("However high it is formed, it does not keep this height: see what to change.".to_owned()),

@@ -3,6 +3,7 @@
 use super::choice::HIGHEST_FORMER;
 use super::plan::Plan;
 use crate::layout::SheetProperties;
+use crate::numeric::{decimal, signed};
 use crate::spec::Way;
 
 /// Closings before the height is measured. Common practice, no source.
@@ -72,7 +73,7 @@ impl Plan {
             self.forming_proof_mpa
         );
         if let Some(height) = self.soft_height_mm {
-            text.push_str(&format!("; let go soft it stands at about {height:.2} mm"));
+            text.push_str(&format!("; let go soft it stands at about {} mm", decimal(height, 2)));
         }
         text
     }
@@ -126,9 +127,11 @@ impl Plan {
         format!(
             "trial first: set {TRIALS} blanks, measure these heights at the three radii, and raise the next former between two \
              of them by {:.2} times the rise that is missing there (flatspire correct SPRING.toml --heights HEIGHTS.csv \
-             writes it); 1 % more proof strength changes the height by {:+.1} %, 0.01 more of the stress relaxed by {:+.1} \
+             writes it); 1 % more proof strength changes the height by {} %, 0.01 more of the stress relaxed by {} \
              %; after the trial expect ±{low:.0} to {high:.0} % in a batch",
-            self.correction_gain, self.strength_gain, self.relaxation_gain
+            self.correction_gain,
+            signed(self.strength_gain, 1),
+            signed(self.relaxation_gain, 1)
         )
     }
 

@@ -8,6 +8,11 @@ use crate::layout::ArmPath;
 /// Shares of the free height at which a trial is measured.
 const SHARES: [f64; 3] = [1.0 / 3.0, 2.0 / 3.0, 1.0];
 
+/// Highest former in units of the free height, and widest angle of an arm (degrees): far beyond what is cut, and what any
+/// way of setting needs.
+const MOST_RISES: f64 = 30.0;
+const MOST_DEGREES: f64 = 1e6;
+
 /// Place at which a trial is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct TrialPlace {
@@ -153,6 +158,24 @@ pub fn read_former(text: &str, file: &str, arm: &ArmPath) -> Result<Vec<f64>, Tr
     let rows = columns(text, file, ["angle_deg", "height_mm"])?;
     if rows.len() < 2 {
         return Err(TrialError::TooFew { file: file.to_owned(), rows: rows.len(), least: 2 });
+    }
+    let highest = MOST_RISES * arm.free_height();
+    for (row, [angle, height]) in &rows {
+        let wrong = |column, found: f64, expected| {
+            Err(TrialError::Cell {
+                file: file.to_owned(),
+                row: *row,
+                column,
+                found: found.to_string(),
+                expected,
+            })
+        };
+        if angle.abs() > MOST_DEGREES {
+            return wrong("angle_deg", *angle, format!("an angle within {MOST_DEGREES} degrees"));
+        }
+        if height.abs() > highest {
+            return wrong("height_mm", *height, format!("a height of the former within {highest:.2} mm"));
+        }
     }
     for [(_, before), (row, after)] in rows.array_windows() {
         if after[0] <= before[0] {

@@ -2,7 +2,7 @@
 
 use super::scatter::Scatter;
 use crate::export::NamedFile;
-use crate::numeric::decimal;
+use crate::numeric::cell;
 use crate::plot::{CurvePlot, PlotError, Units, curve_png, curve_svg};
 
 /// The band as a picture and as a table.
@@ -46,17 +46,17 @@ fn table(found: &Scatter) -> String {
     let mut text = format!(
         "deflection_mm,{travel_name}force_n,low_n,high_n,first_order_low_n,first_order_high_n,target_n\n"
     );
-    let number = |value: Option<f64>| value.map_or_else(String::new, |value| decimal(value, 5));
+    let number = |value: Option<f64>| value.map_or_else(String::new, |value| cell(value, 5));
     for i in 0..band.deflection_mm.len() {
         text.push_str(&format!(
             "{},{}{},{},{},{},{},{}\n",
-            decimal(band.deflection_mm[i], 5),
-            band.travel_mm.as_ref().map_or_else(String::new, |travel| format!("{},", decimal(travel[i], 5))),
-            decimal(band.force_n[i], 5),
-            decimal(band.low_n[i], 5),
+            cell(band.deflection_mm[i], 5),
+            band.travel_mm.as_ref().map_or_else(String::new, |travel| format!("{},", cell(travel[i], 5))),
+            cell(band.force_n[i], 5),
+            cell(band.low_n[i], 5),
             number(band.high_n[i]),
-            decimal(band.first_order_low_n[i], 5),
-            decimal(band.first_order_high_n[i], 5),
+            cell(band.first_order_low_n[i], 5),
+            cell(band.first_order_high_n[i], 5),
             number(band.target_n.as_ref().map(|target| target[i]))
         ));
     }

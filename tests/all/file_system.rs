@@ -158,8 +158,16 @@ fn a_finished_search_is_written_elsewhere_where_its_folder_refuses_it() {
     let saved = said.trim_end().rsplit(" written to ").next().unwrap();
     assert!(saved.starts_with("flatspire-saved-"), "{said}");
     assert_eq!(content(&folder.path().join("p")).len(), 1);
-    assert_ended(&design("alone"), 0);
-    assert!(content(&folder.path().join(saved)) == content(&folder.path().join("alone")));
+    let alone = design("alone");
+    assert_ended(&alone, 0);
+    assert!(String::from_utf8_lossy(&alone.stderr).contains("nothing is searched again"));
+    // as a search of its own writes it
+    fs::remove_dir_all(folder.path().join(saved)).unwrap();
+    let again = design("again");
+    assert!(!String::from_utf8_lossy(&again.stderr).contains("nothing is searched again"));
+    assert!(content(&folder.path().join("alone")) == content(&folder.path().join("again")));
+    let said = |output: &Output| String::from_utf8_lossy(&output.stdout).replace("alone", "again");
+    assert_eq!(said(&alone), said(&again));
 }
 
 #[test]
@@ -284,14 +292,70 @@ mod unix {
             bench.old_package("killed");
             let mut child = start(bench.path(), &["outline", "large.toml", "--out", "killed", "--force"]);
             sleep(whole * step / 36);
-            signal(&child, if step % 2 == 0 { "KILL" } else { "INT" });
+            let name = ["KILL", "INT", "TERM", "HUP"][step as usize % 4];
+            signal(&child, name);
             let ended = child.wait().unwrap();
             assert!(ended.signal().is_some() || ended.success(), "{ended}");
             assert_one_package(&folder, &bench.small, &bench.large);
+            if name != "KILL" {
+                // a stop signal leaves nothing to clear up, either
+                let left = shown(&folder);
+                assert!(left == bench.small || left == bench.large, "{name}: {:?}", left.keys());
+                assert_eq!(content(&folder).len(), 4, "{name}: {:?}", content(&folder).keys());
+            }
             assert_ended(&run(bench.path(), &["outline", "large.toml", "--out", "killed", "--force"]), 0);
             assert!(shown(&folder) == bench.large);
             assert_eq!(content(&folder).len(), 4, "{:?}", content(&folder).keys());
         }
+    }
+
+    #[test]
+    fn a_run_stopped_while_it_waits_ends_at_once_and_leaves_nothing() {
+        let bench = Bench::new();
+        let folder = bench.old_package("held");
+        let lock = fs::File::open(&folder).unwrap();
+        lock.lock().unwrap();
+        // numbers of the signals: POSIX.1, kill
+        for (name, number) in [("HUP", 1), ("INT", 2), ("TERM", 15)] {
+            let mut waiting = start(bench.path(), &["outline", "large.toml", "--out", "held", "--force"]);
+            sleep(Duration::from_secs(1));
+            let began = Instant::now();
+            signal(&waiting, name);
+            assert_eq!(waiting.wait().unwrap().signal(), Some(number));
+            assert!(began.elapsed() < Duration::from_secs(5), "{name}");
+            assert!(shown(&folder) == bench.small);
+            assert_eq!(content(&folder).len(), 4, "{:?}", content(&folder).keys());
+        }
+        // as the shell tells it
+        let line =
+            "\"$PROGRAM\" outline large.toml --out held --force & sleep 1; kill -s TERM $!; wait $!; echo $?";
+        assert_eq!(String::from_utf8_lossy(&shell(bench.path(), line).stdout), "143\n");
+    }
+
+    #[test]
+    fn a_signal_that_the_caller_ignores_stays_ignored() {
+        if !Path::new("/proc/self/status").exists() {
+            return;
+        }
+        let bench = Bench::new();
+        let folder = bench.old_package("held");
+        let lock = fs::File::open(&folder).unwrap();
+        lock.lock().unwrap();
+        let line = "trap '' HUP; exec \"$PROGRAM\" outline large.toml --out held --force";
+        let mut child = Command::new("sh")
+            .args(["-c", line])
+            .current_dir(bench.path())
+            .env("PROGRAM", env!("CARGO_BIN_EXE_flatspire"))
+            .stdout(Stdio::null())
+            .spawn()
+            .unwrap();
+        sleep(Duration::from_millis(500));
+        signal(&child, "HUP");
+        sleep(Duration::from_millis(500));
+        assert!(child.try_wait().unwrap().is_none(), "it was stopped");
+        lock.unlock().unwrap();
+        assert!(child.wait().unwrap().success());
+        assert!(shown(&folder) == bench.large);
     }
 
     #[test]
@@ -322,6 +386,9 @@ mod unix {
             let left = shown(&place);
             let exchanged = left.get("spring.toml") != old.get("spring.toml");
             assert!(left == old || exchanged, "{:?}", left.keys());
+            if killer == "INT" {
+                assert_eq!(content(&place).len(), left.len() + 1, "{:?}", content(&place).keys());
+            }
             // another killed run before it began to write
             let mut child = start(folder.path(), &arguments("softer.csv"));
             sleep(Duration::from_millis(300));
@@ -418,6 +485,12 @@ mod unix {
             assert_eq!(lines(&output.stdout), lines(&plain.stdout), "{line}");
         }
         assert!(!bench.path().join("-").exists());
+        fs::write(bench.path().join("steady.csv"), STEADY).unwrap();
+        fs::write(bench.path().join("quick.toml"), QUICK).unwrap();
+        assert!(Command::new("mkfifo").arg(bench.path().join("pipe")).status().unwrap().success());
+        let line =
+            "cat steady.csv > pipe & exec \"$PROGRAM\" design pipe --brief quick.toml --out p --time-limit 0";
+        assert_ended(&shell(bench.path(), line), 0);
     }
 
     #[test]

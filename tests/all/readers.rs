@@ -8,15 +8,17 @@ use flatspire::live::{Asked, DraftAsked, RivalsAsked};
 use flatspire::model::{Model, ModelSettings};
 use flatspire::outline::{from_dxf, measure};
 use flatspire::pipeline::{SheetsToTry, cutting_limits};
+use flatspire::setting::{read_former, read_readings};
 use flatspire::spec::{AssemblyFile, Brief, SpringFile};
 use flatspire::variation::Readings;
 
 /// The readers by the names of their corpora.
-pub const READERS: [(&str, fn(&[u8])); 8] = [
+pub const READERS: [(&str, fn(&[u8])); 9] = [
     ("assembly", assembly),
     ("brief", brief),
     ("curve", curve),
     ("drawing", drawing),
+    ("heights", heights),
     ("measured", measured),
     ("request", request),
     ("spring", spring),
@@ -73,6 +75,10 @@ fn curve_to_both_sides(bytes: &[u8]) {
 /// A target curve.
 pub fn curve(bytes: &[u8]) {
     curve_to_both_sides(bytes);
+    match curve::read_deflections(bytes, "curve.csv") {
+        Ok(deflections) => assert_finite(&deflections, "deflections"),
+        Err(error) => assert_helps(&error.to_string(), "curve.csv"),
+    }
     match curve::read(bytes, "curve.csv") {
         Ok(target) => sound_target(&target),
         Err(error) => assert_helps(&error.to_string(), "curve.csv"),
@@ -192,6 +198,32 @@ pub fn stations(bytes: &[u8]) {
             }
         }
         Err(error) => assert_helps(&error.to_string(), "stations.csv"),
+    }
+}
+
+/// An arm that heights are measured on.
+const ARM: &str = "[sheet]\nthickness = 1\nyoungs_modulus = 206000\nshear_modulus = 79300\n[disc]\narms = 2\nslot = 1.4\n\
+                   arm_outer_diameter = 60\narm_inner_diameter = 20\n[arm]\nradius = [10, 30]\nwidth = [2.4, 5.6]\n[former]\n\
+                   free_height = 9\n";
+
+/// Heights of a spring that was set, and of the former it was set on.
+pub fn heights(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else { return };
+    let spring = Spring::from_file(&SpringFile::parse(ARM, "arm.toml").unwrap(), None).unwrap();
+    let arm = spring.arm(SEGMENTS).unwrap();
+    match read_readings(text, "heights.csv", &arm) {
+        Ok(readings) => {
+            assert!(!readings.is_empty() && readings.iter().all(|reading| reading.radius < arm.radius[0]));
+            assert!(readings.windows(2).all(|pair| pair[0].height <= pair[1].height));
+        }
+        Err(error) => assert_helps(&error.to_string(), "heights.csv"),
+    }
+    match read_former(text, "heights.csv", &arm) {
+        Ok(heights) => {
+            assert_eq!(heights.len(), SEGMENTS + 1);
+            assert_finite(&heights, "former");
+        }
+        Err(error) => assert_helps(&error.to_string(), "heights.csv"),
     }
 }
 

@@ -7,11 +7,14 @@ use std::time::{Duration, Instant};
 use proptest::prelude::*;
 use proptest::test_runner::{RngAlgorithm, TestRng, TestRunner};
 
+use super::program_input::Input;
 use super::readers::READERS;
 
 /// Changed files tried on each reader, and free ones.
 const CHANGED: u32 = 300;
 const FREE: u32 = 100;
+/// Changed inputs of the whole program: a command takes longer than a reader.
+const CHANGED_RUNS: u32 = 40;
 /// Longest a reader may take for one small file. It takes milliseconds; this much on a busy machine is a hang.
 const LONGEST: Duration = Duration::from_secs(10);
 /// Largest file of a corpus (bytes): it is kept by hand.
@@ -161,6 +164,11 @@ fn any_stations_file_is_read_or_refused() {
 }
 
 #[test]
+fn any_heights_of_a_trial_are_read_or_refused() {
+    robust("heights");
+}
+
+#[test]
 fn any_drawing_is_read_or_refused() {
     robust("drawing");
 }
@@ -170,6 +178,64 @@ fn any_request_of_the_page_is_read_or_refused() {
     robust("request");
 }
 
+/// Corpus of the whole program.
+const PROGRAM: &str = "program";
+
+/// Runs the program on an input; the exit code where it is run.
+fn run(bytes: &[u8]) -> Option<i32> {
+    let input = Input::of(bytes)?;
+    let folder = tempfile::tempdir().unwrap();
+    let line = input.laid_out(folder.path()).unwrap();
+    let began = Instant::now();
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_flatspire"))
+        .args(&line[1..])
+        .current_dir(folder.path())
+        .stdin(std::process::Stdio::null())
+        .output()
+        .unwrap();
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(matches!(output.status.code(), Some(0..=3)), "{line:?}: {:?}: {said}", output.status);
+    assert!(!said.contains("panicked"), "{line:?}: {said}");
+    assert!(began.elapsed() < 3 * LONGEST, "{line:?}: {:?}", began.elapsed());
+    output.status.code()
+}
+
+#[test]
+fn any_input_of_the_whole_program_is_answered_or_refused() {
+    let files = kept(PROGRAM);
+    assert!(files.len() >= 8, "{} files", files.len());
+    let mut codes = Vec::new();
+    for (path, bytes) in &files {
+        assert!(bytes.len() as u64 <= LARGEST, "{} is too large", path.display());
+        let code = run(bytes).unwrap_or_else(|| panic!("{} is not run", path.display()));
+        println!("{}: {code}", path.display());
+        codes.push(code);
+    }
+    // answers and refusals of every kind are kept
+    assert!((0..=3).all(|code| codes.contains(&code)), "{codes:?}");
+    let one = (0u8..8, any::<usize>(), 1usize..40, 0..PIECES.len(), any::<u8>());
+    hold(CHANGED_RUNS, &(0..files.len(), prop::collection::vec(one, 1..5)), |(file, changes)| {
+        let mut bytes = files[file].1.clone();
+        // the command line stays, or nothing would be run most of the time
+        let head = bytes.iter().position(|byte| *byte == b'\n').unwrap() + 1;
+        let mut body = bytes.split_off(head);
+        for one in changes {
+            change(&mut body, one);
+        }
+        bytes.extend(body);
+        run(&bytes);
+    });
+}
+
+#[test]
+fn the_fuzz_target_of_the_program_runs_what_the_binary_runs() {
+    let (_, bytes) =
+        kept(PROGRAM).into_iter().find(|(path, _)| path.ends_with("design_refused.txt")).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let line = Input::of(&bytes).unwrap().laid_out(folder.path()).unwrap();
+    assert_eq!(Some(i32::from(flatspire::cli::run_with(line))), run(&bytes));
+}
+
 #[test]
 fn every_file_of_the_corpus_is_read_or_refused() {
     let mut folders: Vec<String> = fs::read_dir(corpus())
@@ -177,7 +243,10 @@ fn every_file_of_the_corpus_is_read_or_refused() {
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
         .collect();
     folders.sort();
-    assert_eq!(folders, READERS.map(|(name, _)| name), "a corpus for each reader");
+    let mut expected = READERS.map(|(name, _)| name).to_vec();
+    expected.push(PROGRAM);
+    expected.sort_unstable();
+    assert_eq!(folders, expected, "a corpus for each reader, and one for the whole program");
     for (name, read) in READERS {
         let files = kept(name);
         assert!(files.len() >= 4, "{name}: {} files", files.len());
@@ -213,4 +282,5 @@ fn every_reader_has_its_fuzz_target() {
         assert!(target.contains(&format!("readers::{name}(")), "{name}");
         assert!(manifest.contains(&format!("path = \"targets/{name}.rs\"")), "{name}");
     }
+    assert!(manifest.contains(&format!("path = \"targets/{PROGRAM}.rs\"")));
 }

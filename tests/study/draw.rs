@@ -4,7 +4,8 @@
 pub struct Draw(pub u64);
 
 impl Draw {
-    fn bits(&mut self) -> u64 {
+    /// The next 64 bits.
+    pub fn bits(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);

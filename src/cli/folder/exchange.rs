@@ -11,6 +11,7 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
+use super::super::stop;
 use super::disk::Disk;
 use super::manifest::fingerprint;
 use crate::export::NamedFile;
@@ -91,6 +92,9 @@ impl<'a> Exchange<'a> {
         self.disk.make_folder(&self.hidden("-old"))?;
         let mut folders = BTreeSet::from([new.clone()]);
         for file in files {
+            if stop::asked() {
+                return Err(ErrorKind::Interrupted.into());
+            }
             self.make_folders(&new, &file.name)?;
             let path = new.join(&file.name);
             self.disk.write(&path, &file.bytes)?;

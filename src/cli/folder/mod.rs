@@ -23,6 +23,7 @@ use self::exchange::{Exchange, heal};
 use self::manifest::Manifest;
 pub use self::manifest::fingerprint;
 use super::failure::Failure;
+use super::stop::{self, Writing};
 use super::terminal;
 use crate::export::NamedFile;
 
@@ -67,7 +68,7 @@ impl Contents {
 }
 
 /// File that says what a package is of: of an assembly, or of a spring.
-fn main_file(files: &[NamedFile]) -> Option<&NamedFile> {
+pub fn main_file(files: &[NamedFile]) -> Option<&NamedFile> {
     ["assembly.toml", "spring.toml"].iter().find_map(|name| files.iter().find(|file| file.name == *name))
 }
 
@@ -77,20 +78,33 @@ pub struct Held {
     /// the folder itself, locked: the system lets go of it with the process, however that ends
     _lock: Option<File>,
     /// folders that were made for this one
-    made: Vec<PathBuf>,
+    made: Made,
+    /// last: a stop signal that waits ends the run here
+    _writing: Writing,
+}
+
+/// Folders made for a package, innermost first; where nothing is written into them they go again.
+#[derive(Default)]
+struct Made(Vec<PathBuf>);
+
+impl Drop for Made {
+    fn drop(&mut self) {
+        for folder in &self.0 {
+            let _ = fs::remove_dir(folder);
+        }
+    }
 }
 
 /// Holds a folder, made where it does not exist, and completes or removes what a killed run left in it.
 pub fn hold(folder: &Path) -> Result<Held, Failure> {
-    let made: Vec<PathBuf> =
-        folder.ancestors().take_while(|part| !part.exists()).map(Path::to_owned).collect();
-    fs::create_dir_all(folder)
+    // in this order: the folders go before a stop signal that waits ends the run
+    let _writing = Writing::begin();
+    let made = Made(folder.ancestors().take_while(|part| !part.exists()).map(Path::to_owned).collect());
+    let mut held = fs::create_dir_all(folder)
         .and_then(|()| Held::existing(folder))
-        .map(|mut held| {
-            held.made = made;
-            held
-        })
-        .map_err(|source| failed(folder, source))
+        .map_err(|source| failed(folder, source))?;
+    held.made = made;
+    Ok(held)
 }
 
 /// Finds out whether files can be written to a folder that may not exist yet, and leaves nothing behind: better said
@@ -108,12 +122,36 @@ pub fn probe(folder: &Path) -> Result<(), Failure> {
     write().map_err(|source| failed(folder, source))
 }
 
+/// Place beside a folder for what cannot be written into it, named after a fingerprint.
+fn place_beside(out: &Path, of: &str) -> PathBuf {
+    out.parent().unwrap_or(Path::new("")).join(format!("flatspire-saved-{}", &of[..12]))
+}
+
+/// Files of a package that an earlier run saved beside `out`; `None` where there is none, or one that was changed since.
+pub fn saved(out: &Path, of: &str) -> Option<Vec<NamedFile>> {
+    let place = place_beside(out, of);
+    let manifest = Manifest::parse(&fs::read(place.join(manifest::NAME)).ok()?)?;
+    let whole = manifest.files.iter().map(|(name, print)| {
+        let inside = is_inside(name).then(|| fs::read(place.join(name)).ok()).flatten();
+        inside
+            .filter(|bytes| fingerprint(bytes) == *print)
+            .map(|bytes| NamedFile { name: name.clone(), bytes })
+    });
+    whole.collect()
+}
+
 /// Writes a finished search to a place of its own: beside the folder asked for, else among the system's temporary files.
-pub fn saved_elsewhere(out: &Path, package: &[NamedFile], contents: &Contents, failure: Failure) -> Failure {
-    // the same spring finds its own place again
-    let name = format!("flatspire-saved-{}", &contents.spring[..12]);
-    let beside = out.parent().unwrap_or(Path::new("")).join(&name);
-    for place in [beside, std::env::temp_dir().join(&name)] {
+/// The place is named after `of`, a fingerprint: the same search finds its own place again.
+pub fn saved_elsewhere(
+    out: &Path,
+    of: &str,
+    package: &[NamedFile],
+    contents: &Contents,
+    failure: Failure,
+) -> Failure {
+    let beside = place_beside(out, of);
+    let temporary = place_beside(&std::env::temp_dir().join("out"), of);
+    for place in [beside, temporary] {
         let written = hold(&place).and_then(|held| held.write_all(package, contents));
         if written.is_ok() {
             return Failure::SavedElsewhere { failure: Box::new(failure), place };
@@ -146,6 +184,7 @@ pub fn write(
         return Err(Failure::StrangeFile { path: path.to_owned() });
     }
     let write = || {
+        let _writing = Writing::begin();
         let folder = place.parent().filter(|parent| !parent.as_os_str().is_empty());
         let held = Held::existing(folder.unwrap_or(Path::new(".")))?;
         let part = held.exchange().hidden("-part");
@@ -200,6 +239,7 @@ fn lock(folder: &Path) -> io::Result<Option<File>> {
         match file.try_lock() {
             Ok(()) => return Ok(Some(file)),
             Err(TryLockError::Error(_)) => return Ok(None),
+            Err(TryLockError::WouldBlock) if stop::asked() => return Err(ErrorKind::Interrupted.into()),
             Err(TryLockError::WouldBlock) if began.elapsed() < PATIENCE => sleep(INTERVAL),
             Err(TryLockError::WouldBlock) => {
                 return Err(io::Error::new(ErrorKind::WouldBlock, "another program holds it"));
@@ -214,11 +254,18 @@ fn ended(run: &str) -> bool {
     processes.join("self").exists() && !processes.join(run).exists()
 }
 
+/// Writes the files of a finished search into a folder, or to a place of their own where the folder refuses them.
+pub fn write_or_save(out: &Path, files: &[NamedFile], contents: &Contents) -> Result<(), Failure> {
+    let written = hold(out).and_then(|held| held.write_all(files, contents));
+    written.map_err(|failure| saved_elsewhere(out, &contents.spring, files, contents, failure))
+}
+
 impl Held {
     fn existing(folder: &Path) -> io::Result<Self> {
+        let writing = Writing::begin();
         let lock = lock(folder)?;
         let locked = lock.is_some();
-        let held = Self { folder: folder.to_owned(), _lock: lock, made: Vec::new() };
+        let held = Self { folder: folder.to_owned(), _lock: lock, made: Made::default(), _writing: writing };
         let kept = heal(&SystemDisk, folder, &|run| locked || ended(run))?;
         say_kept(folder, &kept);
         Ok(held)
@@ -234,6 +281,11 @@ impl Held {
         say_kept(&self.folder, &kept);
         Ok(())
     }
+}
+
+/// Whether a relative name stays within its folder.
+fn is_inside(name: &str) -> bool {
+    Path::new(name).components().all(|part| matches!(part, Component::Normal(_)))
 }
 
 fn say_kept(folder: &Path, kept: &[String]) {
@@ -270,7 +322,7 @@ fn replace(
     let known = old.map(|old| old.files).unwrap_or_default();
     for file in files {
         let path = folder.join(&file.name);
-        if !Path::new(&file.name).components().all(|part| matches!(part, Component::Normal(_))) {
+        if !is_inside(&file.name) {
             return Err(failed(&path, ErrorKind::InvalidInput.into()));
         }
         let print = fingerprint(&file.bytes);
@@ -313,15 +365,6 @@ fn replace(
     let mut all = files.to_vec();
     all.push(NamedFile { name: manifest::NAME.to_owned(), bytes: new.bytes() });
     exchange.write(&all, aside, keep).map_err(|source| failed(folder, source))
-}
-
-impl Drop for Held {
-    fn drop(&mut self) {
-        // nothing was written after all: folders made for it go again, where they are empty
-        for folder in &self.made {
-            let _ = fs::remove_dir(folder);
-        }
-    }
 }
 
 #[cfg(test)]
