@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::arguments::{CorrectOptions, General};
 use super::failure::Failure;
 use super::folder::Contents;
-use super::{Verdict, files, folder, next_former, terminal, verdict_table};
+use super::{Verdict, assembled, files, folder, next_former, terminal, trimmed, verdict_table};
 use crate::compare::nominal_target;
 use crate::layout::{ArmShape, Spring};
 use crate::package::{corrected_files, measured_plot};
@@ -28,6 +28,9 @@ struct Unexplained<'a> {
 
 /// Explains a measurement and cuts the spring again.
 pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failure> {
+    if let Some(path) = assembled::path_of(&options.spring) {
+        return trimmed::run(&path, options, general);
+    }
     let Some(measured_path) = &options.measured else {
         return next_former::run(options, general);
     };

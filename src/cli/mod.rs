@@ -3,6 +3,7 @@
 mod arguments;
 mod assembled;
 mod compare;
+mod compare_assembly;
 mod correct;
 mod design;
 mod design_assembly;
@@ -22,6 +23,7 @@ mod serve;
 mod small_curve;
 mod stock;
 mod terminal;
+mod trimmed;
 mod verdict_table;
 
 use std::process::ExitCode;
