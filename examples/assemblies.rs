@@ -14,7 +14,8 @@ use std::time::Instant;
 use flatspire::pipeline::{Question, Solution, Wishes, solve};
 
 /// Heading of the table. `limit`: what keeps a job that is not met from it, or names what it costs.
-const HEADING: &str = "job,answer,discs,height_mm,rms_percent,tolerance_percent,failed,one_disc_rms_percent,limit";
+const HEADING: &str =
+    "job,answer,discs,height_mm,rms_percent,tolerance_percent,failed,one_disc_rms_percent,limit";
 
 fn main() -> std::io::Result<()> {
     let wanted = std::env::args().nth(1);

@@ -120,13 +120,11 @@ impl ForceCurve {
             Stacking::Series => Self::in_series(discs),
             Stacking::Parallel => {
                 let closed = discs.iter().map(Self::closed).fold(f64::INFINITY, f64::min);
-                let mut x: Vec<f64> =
-                    discs.iter().flat_map(|disc| disc.deflection.iter().copied()).collect();
+                let mut x: Vec<f64> = discs.iter().flat_map(|disc| disc.deflection.iter().copied()).collect();
                 x.retain(|x| *x > 0.0 && *x <= closed);
                 x.sort_by(f64::total_cmp);
                 x.dedup();
-                let f: Vec<f64> =
-                    x.iter().map(|x| discs.iter().map(|disc| disc.force(*x)).sum()).collect();
+                let f: Vec<f64> = x.iter().map(|x| discs.iter().map(|disc| disc.force(*x)).sum()).collect();
                 Self::through(&x, &f)
             }
         }

@@ -107,7 +107,8 @@ fn table(evaluation: &AssembledEvaluation, single: &Answer, units: Units) -> Str
         let verdict = verdicts.get("strength")?;
         verdict.value.zip(verdict.limit).map(|(value, limit)| 100.0 * value / limit)
     };
-    let fails = |failed: Vec<&'static str>| if failed.is_empty() { "none".to_owned() } else { failed.join(", ") };
+    let fails =
+        |failed: Vec<&'static str>| if failed.is_empty() { "none".to_owned() } else { failed.join(", ") };
     let installed = single.question.brief.duty.installed.unwrap_or(0.0);
     let rows: [(&str, String, String); 8] = [
         ("", "assembly".to_owned(), "one disc".to_owned()),
@@ -128,7 +129,11 @@ fn table(evaluation: &AssembledEvaluation, single: &Answer, units: Units) -> Str
             length(spring.former.free_height - installed + spring.sheet.thickness),
         ),
         ("outside diameter", length(widest), length(2.0 * spring.disc.outer_radius)),
-        ("stress, of the allowable", percent(use_of(&evaluation.verdicts)), percent(use_of(&single.evaluation.verdicts))),
+        (
+            "stress, of the allowable",
+            percent(use_of(&evaluation.verdicts)),
+            percent(use_of(&single.evaluation.verdicts)),
+        ),
         (
             "good parts as bought",
             percent(evaluation.good_parts().map(|parts| parts.good_percent)),

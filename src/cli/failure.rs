@@ -71,7 +71,9 @@ pub enum Failure {
         high: f64,
     },
     /// An assembly whose file asks for no curve.
-    #[error("{file}: found no [target], expected the curve asked for; add deflection and force, or file, under [target]")]
+    #[error(
+        "{file}: found no [target], expected the curve asked for; add deflection and force, or file, under [target]"
+    )]
     NoCurveAsked {
         /// the assembly file
         file: String,

@@ -65,9 +65,10 @@ fn of_assembly(path: &Path, options: &OutlineOptions, general: &General) -> Resu
     let all: Vec<NamedFile> = discs
         .iter()
         .flat_map(|(folder, disc)| {
-            disc.files
-                .iter()
-                .map(move |file| NamedFile { name: format!("{folder}/{}", file.name), bytes: file.bytes.clone() })
+            disc.files.iter().map(move |file| NamedFile {
+                name: format!("{folder}/{}", file.name),
+                bytes: file.bytes.clone(),
+            })
         })
         .collect();
     let contents = Contents::part_of(path, options.force)?;

@@ -97,7 +97,10 @@ fn report(found: &Scatter, units: Units) -> String {
         format!("{}{of}", cause.cause.name())
     };
     let wide = found.causes.iter().map(|cause| name(cause).len() + 2).fold(20, usize::max);
-    text.push_str(&format!("\n{:<wide$}{:>12}{:>12}{:>12}  {}\n", "cause", "±", "force ±", "variance", "from"));
+    text.push_str(&format!(
+        "\n{:<wide$}{:>12}{:>12}{:>12}  {}\n",
+        "cause", "±", "force ±", "variance", "from"
+    ));
     for cause in &found.causes {
         let plus_minus = if cause.unit == "mm" {
             length(cause.plus_minus)

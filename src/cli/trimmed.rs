@@ -34,9 +34,8 @@ pub fn run(path: &Path, options: &CorrectOptions, general: &General) -> Result<V
         folder::probe(out)?;
     }
     let members = varied(&evaluation.members);
-    let found =
-        trim(&members, &evaluation.arrangement, target, evaluation.tolerance_percent(), &readings)
-            .map_err(|source| Failure::Variation { file: files::name(measured_path), source })?;
+    let found = trim(&members, &evaluation.arrangement, target, evaluation.tolerance_percent(), &readings)
+        .map_err(|source| Failure::Variation { file: files::name(measured_path), source })?;
     let units: Units = general.units.into();
     if let Some(out) = &options.out {
         let plot = trim_plot(&found);
@@ -54,7 +53,8 @@ pub fn run(path: &Path, options: &CorrectOptions, general: &General) -> Result<V
         terminal::print_json(&Said { trim: &found, warnings: &warnings })?;
     } else {
         terminal::print(&told(&found, units))?;
-        let files = options.out.as_ref().map_or_else(String::new, |out| format!("; files in {}", out.display()));
+        let files =
+            options.out.as_ref().map_or_else(String::new, |out| format!("; files in {}", out.display()));
         terminal::print(&verdict_table::row("result", &format!("{}{files}", outcome(&found))))?;
     }
     Ok(Verdict::of(found.met))
@@ -64,7 +64,10 @@ pub fn run(path: &Path, options: &CorrectOptions, general: &General) -> Result<V
 fn readings(path: &Path, both: bool) -> Result<(Readings, Vec<String>), Failure> {
     if both {
         let curve = files::read_curve_both_sides(path)?;
-        return Ok((Readings { deflection: curve.deflection, force: curve.force, hysteresis: None }, curve.notes));
+        return Ok((
+            Readings { deflection: curve.deflection, force: curve.force, hysteresis: None },
+            curve.notes,
+        ));
     }
     let measured = files::read_measured(path)?;
     let readings =
@@ -76,7 +79,8 @@ fn told(found: &Trimmed, units: Units) -> String {
     let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
     let force = |value| crate::numeric::with_unit(value, Quantity::Force, units);
     let signed = |value: f64| format!("{}{}", if value < 0.0 { "" } else { "+" }, length(value));
-    let mut text = format!("{:<20}{:>16}{:>16}{:>16}{:>16}\n", "", "height", "expected ±", "stiffness", "expected ±");
+    let mut text =
+        format!("{:<20}{:>16}{:>16}{:>16}{:>16}\n", "", "height", "expected ±", "stiffness", "expected ±");
     for estimate in &found.estimates {
         text.push_str(&format!(
             "{:<20}{:>16}{:>16}{:>16}{:>16}\n",

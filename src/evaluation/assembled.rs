@@ -2,11 +2,11 @@
 
 use rayon::prelude::*;
 
+use super::Evaluation;
 use super::asked::Extent;
+use super::fit::{FitSummary, MOST_POINTS, largest_relative};
 use super::judge::parts_verdict;
 use super::parts::Parts;
-use super::Evaluation;
-use super::fit::{FitSummary, MOST_POINTS, largest_relative};
 use super::verdict::{NamedVerdict, Verdict, VerdictState, Verdicts};
 use crate::assembly::{Arrangement, ForceCurve, PlacedMember};
 use crate::curve::{BandBreach, TargetCurve};

@@ -56,7 +56,8 @@ impl Parts {
             .iter()
             .map(|member| VariedMember { tolerances: member.tolerances.sheet_measured(), ..member.clone() })
             .collect();
-        let run = |members: &[VariedMember]| scatter_assembly(kind, members, target, tolerance_percent, &DRAWN);
+        let run =
+            |members: &[VariedMember]| scatter_assembly(kind, members, target, tolerance_percent, &DRAWN);
         Self::of_both(rayon::join(|| run(&as_bought), || run(&known)))
     }
 

@@ -139,7 +139,11 @@ pub fn scatter_assembly(
             first_order_low_n: around(-1.0),
             first_order_high_n: around(1.0),
             // where a disc of a two-sided assembly is flat already, no force bounds the band
-            low_n: low_n.iter().zip(&force_n).map(|(low, f)| if low.is_finite() { *low } else { *f }).collect(),
+            low_n: low_n
+                .iter()
+                .zip(&force_n)
+                .map(|(low, f)| if low.is_finite() { *low } else { *f })
+                .collect(),
             high_n,
             travel_mm: None,
             target_n: target.is_some().then(|| wanted.force.clone()),
@@ -177,13 +181,16 @@ fn wanted(deflections: &[f64], nominal: &[f64], target: Option<&TargetCurve>) ->
     };
     let own = force.iter().map(|force| force.abs()).fold(0.0, f64::max);
     let tenth = 0.1 * target.map_or(own, TargetCurve::max_force);
-    let band = target.filter(|target| target.force_min.is_some() || target.force_max.is_some()).map(|target| {
-        let edge = |edge: &Option<Vec<f64>>, otherwise: f64| -> Vec<f64> {
-            let at = |x: &f64| edge.as_ref().map_or(otherwise, |edge| straight_between(&target.deflection, edge, *x));
-            deflections.iter().map(at).collect()
-        };
-        (edge(&target.force_min, f64::NEG_INFINITY), edge(&target.force_max, f64::INFINITY))
-    });
+    let band =
+        target.filter(|target| target.force_min.is_some() || target.force_max.is_some()).map(|target| {
+            let edge = |edge: &Option<Vec<f64>>, otherwise: f64| -> Vec<f64> {
+                let at = |x: &f64| {
+                    edge.as_ref().map_or(otherwise, |edge| straight_between(&target.deflection, edge, *x))
+                };
+                deflections.iter().map(at).collect()
+            };
+            (edge(&target.force_min, f64::NEG_INFINITY), edge(&target.force_max, f64::INFINITY))
+        });
     Wanted { base: force.iter().map(|force| force.abs().max(tenth)).collect(), force, band }
 }
 
@@ -198,13 +205,19 @@ impl<'a> Varied<'a> {
         for member in given {
             let sheet = &member.spring.sheet;
             let spread = |cause: Cause| member.tolerances.of_cause(cause).clone();
-            let own = |name: &Option<String>, thickness: f64| *name == sheet.material && thickness == sheet.thickness;
-            let coil = coils.iter().position(|(name, thickness, _)| own(name, *thickness)).unwrap_or_else(|| {
-                let coil =
-                    Coil { thickness: spread(Cause::Thickness), modulus: spread(Cause::Modulus), folders: Vec::new() };
-                coils.push((sheet.material.clone(), sheet.thickness, coil));
-                coils.len() - 1
-            });
+            let own = |name: &Option<String>, thickness: f64| {
+                *name == sheet.material && thickness == sheet.thickness
+            };
+            let coil =
+                coils.iter().position(|(name, thickness, _)| own(name, *thickness)).unwrap_or_else(|| {
+                    let coil = Coil {
+                        thickness: spread(Cause::Thickness),
+                        modulus: spread(Cause::Modulus),
+                        folders: Vec::new(),
+                    };
+                    coils.push((sheet.material.clone(), sheet.thickness, coil));
+                    coils.len() - 1
+                });
             let shared = &mut coils[coil].2;
             // the wider strip decides
             if spread(Cause::Thickness).plus_minus > shared.thickness.plus_minus {
@@ -219,7 +232,8 @@ impl<'a> Varied<'a> {
             kind,
             members,
             coils: coils.into_iter().map(|(_, _, coil)| coil).collect(),
-            preloaded: kind == AssemblyKind::Opposed || given.iter().any(|member| member.member.installed > 0.0),
+            preloaded: kind == AssemblyKind::Opposed
+                || given.iter().any(|member| member.member.installed > 0.0),
             balances: false,
         };
         let nominal = varied.part(&varied.none())?;
@@ -288,9 +302,8 @@ fn no_force() -> VariationError {
 impl<'a> Member<'a> {
     fn of(given: &'a VariedMember<'a>, coil: usize) -> Result<Self, VariationError> {
         let varied = VariedSpring::new(given.spring, SEGMENTS)?;
-        let share: Vec<f64> = (1..=CURVE_POINTS)
-            .map(|k| 1.0 - (1.0 - k as f64 / CURVE_POINTS as f64).powf(CROWDING))
-            .collect();
+        let share: Vec<f64> =
+            (1..=CURVE_POINTS).map(|k| 1.0 - (1.0 - k as f64 / CURVE_POINTS as f64).powf(CROWDING)).collect();
         let whole = Model::of(given.spring, &ModelSettings::default())?;
         let stops: Vec<f64> = share.iter().map(|share| share * whole.travel()).collect();
         let whole = whole.response(&stops)?;
@@ -329,8 +342,7 @@ impl<'a> Member<'a> {
             Stacking::Series => (count, 1.0),
             Stacking::Parallel => (1.0, 1.0 / count),
         };
-        let grown: f64 =
-            parts.iter().map(|part| heights * part.free_height_mm + part.thickness_mm).sum();
+        let grown: f64 = parts.iter().map(|part| heights * part.free_height_mm + part.thickness_mm).sum();
         let installed = if preloaded { (multiple * installed + grown).max(0.0) } else { 0.0 };
         Ok(PlacedMember {
             curve: ForceCurve::of_stack(&curves, stacking).ok_or_else(no_force)?,
@@ -368,12 +380,14 @@ fn sources(varied: &Varied) -> Vec<Source> {
     let of_discs = varied.members.iter().enumerate().flat_map(|(k, member)| {
         let AssemblyMember { folder, count, .. } = member.given.member;
         let own = member.given.tolerances.0.iter();
-        own.filter(|spread| !matches!(spread.cause, Cause::Thickness | Cause::Modulus)).map(move |spread| Source {
-            cause: spread.cause,
-            folders: folder.clone(),
-            spread: spread.clone(),
-            discs: vec![k],
-            times: *count as f64,
+        own.filter(|spread| !matches!(spread.cause, Cause::Thickness | Cause::Modulus)).map(move |spread| {
+            Source {
+                cause: spread.cause,
+                folders: folder.clone(),
+                spread: spread.clone(),
+                discs: vec![k],
+                times: *count as f64,
+            }
         })
     });
     of_coils.chain(of_discs).collect()

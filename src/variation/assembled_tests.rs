@@ -68,9 +68,11 @@ fn two_equal_discs_in_series_scatter_as_one_with_a_coil_and_by_root_two_less_wit
     let kerf = band_of(&file, [&spring, &spring], Cause::Kerf);
     near(kerf.band_percent, one(Cause::Kerf) / 2f64.sqrt(), 0.03);
     // drawn parts say what the first order says: 90 % between the edges
-    let half: Vec<f64> = (0..POINTS / 2).map(|i| 0.5 * (kerf.curve.high_n[i].unwrap() - kerf.curve.low_n[i])).collect();
-    let first: Vec<f64> =
-        (0..POINTS / 2).map(|i| 0.5 * (kerf.curve.first_order_high_n[i] - kerf.curve.first_order_low_n[i])).collect();
+    let half: Vec<f64> =
+        (0..POINTS / 2).map(|i| 0.5 * (kerf.curve.high_n[i].unwrap() - kerf.curve.low_n[i])).collect();
+    let first: Vec<f64> = (0..POINTS / 2)
+        .map(|i| 0.5 * (kerf.curve.first_order_high_n[i] - kerf.curve.first_order_low_n[i]))
+        .collect();
     near(half.iter().sum(), first.iter().sum(), 0.1);
 }
 
@@ -80,14 +82,18 @@ fn a_series_of_one_member_scatters_as_its_discs_do_alone() {
     let tolerances = Tolerances::of(&spring, &Tolerance::default(), &Process::default());
     let mut file = pair("series", 0.0);
     file.member.truncate(1);
-    let members =
-        [VariedMember { member: &file.member[0], spring: &spring, tolerances: tolerances.clone() }];
+    let members = [VariedMember { member: &file.member[0], spring: &spring, tolerances: tolerances.clone() }];
     let settings = ScatterSettings { runs: 200, seed: 1 };
     let asked = Asked { target: None, installed: 0.0, tolerance_percent: 6.0 };
     let alone = scatter(&spring, &tolerances, &asked, &settings).unwrap();
     let found = scatter_assembly(file.kind, &members, None, 6.0, &settings).unwrap();
     near(found.band_percent, alone.band_percent, 0.02);
-    assert!((found.yield_share - alone.yield_share).abs() < 0.1, "{} {}", found.yield_share, alone.yield_share);
+    assert!(
+        (found.yield_share - alone.yield_share).abs() < 0.1,
+        "{} {}",
+        found.yield_share,
+        alone.yield_share
+    );
     assert_eq!(found, scatter_assembly(file.kind, &members, None, 6.0, &settings).unwrap());
 }
 

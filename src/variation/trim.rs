@@ -137,7 +137,8 @@ impl Members<'_> {
     fn with(&self, off: &[[f64; 2]], shims: &[f64]) -> Option<Arrangement> {
         let placed = self.placed.iter().zip(off).zip(shims).map(|((member, [height, stiffness]), shim)| {
             let free = member.curve.closed();
-            let curve = member.curve.scaled((1.0 + height / free).max(0.1), (1.0 + 0.01 * stiffness).max(0.1));
+            let curve =
+                member.curve.scaled((1.0 + height / free).max(0.1), (1.0 + 0.01 * stiffness).max(0.1));
             let installed = member.installed + height + shim / Self::multiple(member);
             let installed = if self.preloaded { installed.max(0.0) } else { 0.0 };
             PlacedMember { curve, installed, ..member.clone() }
@@ -266,11 +267,15 @@ fn names(members: &[VariedMember]) -> Vec<String> {
 }
 
 /// The readings at which no disc of the assembly as drawn is near closed.
-fn below_closed(arrangement: &Arrangement, readings: &Readings) -> Result<(Vec<f64>, Vec<f64>), VariationError> {
+fn below_closed(
+    arrangement: &Arrangement,
+    readings: &Readings,
+) -> Result<(Vec<f64>, Vec<f64>), VariationError> {
     let (back, travel) = (arrangement.travel_back(), arrangement.travel());
     let clear = NEAR_CLOSED * (travel - back);
     let low = if back < 0.0 { back + clear } else { f64::NEG_INFINITY };
-    let kept = readings.deflection.iter().zip(&readings.force).filter(|(x, _)| (low..=travel - clear).contains(*x));
+    let kept =
+        readings.deflection.iter().zip(&readings.force).filter(|(x, _)| (low..=travel - clear).contains(*x));
     let (x, f): (Vec<f64>, Vec<f64>) = kept.map(|(x, f)| (*x, *f)).unzip();
     if x.len() < LEAST_READINGS {
         return Err(VariationError::TooFewReadings { found: x.len(), least: LEAST_READINGS });

@@ -1,7 +1,7 @@
 use super::*;
+use crate::assembly::ForceCurve;
 use crate::layout::Spring;
 use crate::model::ModelSettings;
-use crate::assembly::ForceCurve;
 use crate::spec::{AssemblyFile, Process, SpringFile, Tolerance};
 use crate::variation::{Deviation, Tolerances};
 
@@ -64,19 +64,30 @@ fn the_shim_found_is_the_one_that_trims_the_true_part() {
         Deviation { free_height_mm: -0.35, ..Deviation::default() },
     ];
     let curves = parts.each_ref().map(|part| curve(&spring, part));
-    let pressed = |shim: f64| [0, 1].map(|k| REST[k] + parts[k].free_height_mm + if k == 0 { shim } else { 0.0 });
+    let pressed =
+        |shim: f64| [0, 1].map(|k| REST[k] + parts[k].free_height_mm + if k == 0 { shim } else { 0.0 });
     let error = |shim: f64| target.errors_percent(&forces(&curves, pressed(shim), &x)).0;
     let measured = forces(&curves, pressed(0.0), &x);
     let readings = Readings { deflection: x.clone(), force: measured, hysteresis: None };
     let found = trim(&members, &arrangement, &target, 1.5, &readings).unwrap();
     assert!(found.explained, "{}", found.reason);
-    assert!((found.rms_measured_percent - error(0.0)).abs() < 0.5, "{} {}", found.rms_measured_percent, error(0.0));
+    assert!(
+        (found.rms_measured_percent - error(0.0)).abs() < 0.5,
+        "{} {}",
+        found.rms_measured_percent,
+        error(0.0)
+    );
     let shim: f64 = found.shims.iter().map(|shim| shim.thickness_mm).sum();
     let least = (-40..=40).map(|k| error(0.05 * f64::from(k))).fold(f64::INFINITY, f64::min);
     println!("shim {shim}: true error {:.2} %, best {least:.2} %, without {:.2} %", error(shim), error(0.0));
     assert!(error(0.0) > 2.0 * least, "the part is off: {} {least}", error(0.0));
     assert!(error(shim) < least + 0.3, "with {shim} mm {} %, at best {least} %", error(shim));
-    assert!((found.rms_trimmed_percent - error(shim)).abs() < 0.5, "{} {}", found.rms_trimmed_percent, error(shim));
+    assert!(
+        (found.rms_trimmed_percent - error(shim)).abs() < 0.5,
+        "{} {}",
+        found.rms_trimmed_percent,
+        error(shim)
+    );
 }
 
 #[test]

@@ -396,9 +396,11 @@ fn finished(
     set_spacers(plan.kind, &mut members, question.brief.seat.pressing);
     let file = assembly_file(plan.kind, &members, question);
     let evaluation =
-        AssembledEvaluation::of(&file, members, Some(target.clone()), Extent::Whole).map_err(|error| match error {
-            AssembledError::Model(error) => AnswerError::from(error),
-            AssembledError::NoForce { .. } => SearchError::NoForce.into(),
+        AssembledEvaluation::of(&file, members, Some(target.clone()), Extent::Whole).map_err(|error| {
+            match error {
+                AssembledError::Model(error) => AnswerError::from(error),
+                AssembledError::NoForce { .. } => SearchError::NoForce.into(),
+            }
         })?;
     let mut notes = target.notes.clone();
     notes.extend(told(&evaluation));
@@ -491,9 +493,9 @@ fn binding(evaluation: &AssembledEvaluation) -> Option<String> {
     evaluation.verdicts.get("curve").filter(|verdict| verdict.state.fails())?;
     let target = evaluation.target.as_ref()?;
     let rates = |rates: &mut dyn Iterator<Item = f64>| {
-        rates.filter(|rate| rate.is_finite()).fold((f64::INFINITY, 0.0_f64), |(low, high), rate| {
-            (low.min(rate), high.max(rate))
-        })
+        rates
+            .filter(|rate| rate.is_finite())
+            .fold((f64::INFINITY, 0.0_f64), |(low, high), rate| (low.min(rate), high.max(rate)))
     };
     let (low, high) = rates(&mut evaluation.curve.rate.iter().copied());
     let (soft, hard) = rates(&mut target.deflection.iter().skip(1).map(|x| target.rate_at(x - 1e-9)));

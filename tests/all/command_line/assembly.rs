@@ -212,7 +212,11 @@ fn correct_tells_the_shim_for_plates_that_stand_too_far_apart() {
     assert!(out(&said).contains("shim  ") && out(&said).contains("nothing is cut again"), "{}", out(&said));
     let refused = run(folder, &["correct", "stick", "stick_measured.csv", "--thickness", "1.0"]);
     assert_ended(&refused, 2);
-    assert!(err(&refused).contains("--thickness") && err(&refused).contains("spring.toml"), "{}", err(&refused));
+    assert!(
+        err(&refused).contains("--thickness") && err(&refused).contains("spring.toml"),
+        "{}",
+        err(&refused)
+    );
 }
 
 #[test]
