@@ -1,6 +1,6 @@
 //! Scatter of assemblies: discs of one coil share their sheet's error, all else differs from disc to disc.
 //!
-//! The plates stand at their distance whatever the discs are, so that a higher or thicker disc is pressed in by as much
+//! The plates stand at their distance whatever the discs are, so that a higher or thicker disc is deflected by as much
 //! more. A preloaded assembly that is asked for no force where it rests finds its own balance, and deflection counts from
 //! there; one that starts with a force rests against a stop, and deflection counts from the stop.
 
@@ -59,7 +59,7 @@ struct Member<'a> {
     coil: usize,
 }
 
-/// What a coil brings to all discs from it.
+/// Errors that all discs of a coil share.
 struct Coil {
     thickness: Spread,
     modulus: Spread,

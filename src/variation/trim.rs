@@ -410,7 +410,7 @@ fn best_shims(parts: &Members, error: impl Fn(&[f64]) -> f64) -> Vec<f64> {
     shims
 }
 
-/// The measurement, its explanation asked for and trimmed, as a picture.
+/// The measurement, the curve asked for and the one expected with the shims, as a picture.
 pub fn trim_plot(found: &Trimmed) -> CurvePlot {
     let curve = &found.curve;
     let trimmed = curve.deflection_mm.iter().zip(&curve.trimmed_n).filter(|(_, force)| force.is_finite());

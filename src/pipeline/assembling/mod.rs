@@ -488,7 +488,7 @@ fn limits(brief: &Brief) -> crate::spec::AssemblyChoice {
     crate::spec::AssemblyChoice { discs_max: Some(brief.assembly.discs_max()), ..brief.assembly.clone() }
 }
 
-/// What keeps an assembly from a curve that it misses, with its numbers.
+/// Limit that keeps an assembly from a curve that it misses, with its numbers.
 fn binding(evaluation: &AssembledEvaluation) -> Option<String> {
     evaluation.verdicts.get("curve").filter(|verdict| verdict.state.fails())?;
     let target = evaluation.target.as_ref()?;
