@@ -91,6 +91,9 @@ fn told(found: &Trimmed, units: Units) -> String {
             format!("{:.1} %", estimate.stiffness_expected_percent),
         ));
     }
+    for apart in &found.plates_apart_mm {
+        text.push_str(&format!("{:<22}{:>14}\n", "plates, further apart", signed(*apart)));
+    }
     text.push('\n');
     let mut line = |name: &str, value: String| text.push_str(&verdict_table::row(name, &value));
     if let Some(hysteresis) = &found.hysteresis {

@@ -1,7 +1,7 @@
 //! Shims for an assembly that was measured: what trims its curve before any disc is cut again.
 //!
-//! The measured curve is explained by the height and the stiffness of each member, both near what was drawn (least squares
-//! with priors, as in [`super::identification`]). A disc that is taller by a factor has its curve stretched by that factor
+//! The measured curve is explained by the height and the stiffness of each member and by the distance of the plates, all near
+//! what was drawn (least squares with priors, as in [`super::identification`]). A disc that is taller by a factor has its curve stretched by that factor
 //! in deflection and force (arms are linear at the same seated state), a stiffer one in force. The explained assembly is
 //! then put between plates at other distances, in steps of a shim, and the nearest to the curve asked for is told.
 
@@ -31,6 +31,8 @@ const NOISE: f64 = 0.005;
 const ZERO_SHARE: f64 = 0.005;
 /// Standard deviation of the ends' share of a disc's stiffness (percent). Judgement.
 const ENDS_PERCENT: f64 = 1.0;
+/// Standard deviation of the distance of the plates (mm): columns, hub piece, flatness. Judgement.
+const PLATES_MM: f64 = 0.15;
 /// Departure of the explained curve above which the measurement is not explained (percent of the error base, rms).
 const MISFIT_PERCENT: f64 = 2.0;
 /// Standard deviations beyond which a height or a stiffness is no explanation: one and a half times its ±.
@@ -94,6 +96,9 @@ pub struct Trimmed {
     pub reason: String,
     /// departure of each member
     pub estimates: Vec<TrimEstimate>,
+    /// distance of the plates more than drawn (mm); one number a side where the assembly rests against a stop, none without
+    /// preload
+    pub plates_apart_mm: Vec<f64>,
     /// deflection shown where the assembly rests (mm)
     pub deflection_zero_mm: f64,
     /// force shown when there is none (N)
@@ -129,6 +134,16 @@ struct Members<'a> {
 }
 
 impl Members<'_> {
+    /// Sides that a shim, or plates at another distance, press each on their own: none without preload; where the assembly
+    /// finds its own balance, and in a stack, the sum of all counts.
+    fn sides(&self) -> usize {
+        match (self.preloaded, self.kind == AssemblyKind::Opposed && !self.balances) {
+            (false, _) => 0,
+            (_, true) => self.placed.len(),
+            _ => 1,
+        }
+    }
+
     fn multiple(member: &PlacedMember) -> f64 {
         if member.stacking == Stacking::Series { member.count as f64 } else { 1.0 }
     }
@@ -175,7 +190,7 @@ pub fn trim(
     let priors = members.iter().map(prior).collect::<Result<Vec<[f64; 2]>, _>>()?;
     let fit = Fit::new(&parts, &priors, &x, &f);
     let q = fit.solve();
-    let (off, [zero_mm, zero_n]) = fit.split(&q);
+    let Split { off, closer, zeros: [zero_mm, zero_n] } = fit.split(&q);
     let explained_n = fit.forces(&q).unwrap_or_else(|| vec![f64::NAN; x.len()]);
     let off_percent = |found: &[f64]| {
         let sum: f64 =
@@ -184,11 +199,12 @@ pub fn trim(
     };
     let misfit_percent = off_percent(&explained_n);
     let names = names(members);
+    // heights and stiffnesses of the discs alone are suspect
     let worst = (0..2 * members.len()).max_by(|a, b| q[*a].abs().total_cmp(&q[*b].abs())).unwrap_or(0);
     let suspect = names[worst / 2].clone();
     let reason = if misfit_percent.is_nan() || misfit_percent > MISFIT_PERCENT {
         format!(
-            "the curve departs by {misfit_percent:.2} % rms in a way that heights and stiffnesses of the discs do not explain: \
+            "the curve departs by {misfit_percent:.2} % rms in a way that heights and stiffnesses of the discs and plates do not explain: \
              look for a rod that jams, a disc that is not seated, a disc the wrong way up, or other plates"
         )
     } else if q[worst].abs() > PLAUSIBLE {
@@ -201,8 +217,13 @@ pub fn trim(
     } else {
         String::new()
     };
+    // shims add to what the plates are closer than drawn
+    let with = |shims: &[f64], x: &[f64]| {
+        let all: Vec<f64> = closer.iter().zip(shims).map(|(closer, shim)| closer + shim).collect();
+        parts.forces(&off, &all, x)
+    };
     let error = |shims: &[f64]| {
-        parts.forces(&off, shims, &target.deflection).map_or(f64::INFINITY, |force| {
+        with(shims, &target.deflection).map_or(f64::INFINITY, |force| {
             let rms = target.errors_percent(&force).0;
             if rms.is_finite() { rms } else { f64::INFINITY }
         })
@@ -237,6 +258,7 @@ pub fn trim(
         met: reason.is_empty() && rms_trimmed_percent <= tolerance_percent,
         reason,
         estimates,
+        plates_apart_mm: closer.iter().take(parts.sides()).map(|closer| 0.0 - closer).collect(),
         deflection_zero_mm: zero_mm,
         force_zero_n: zero_n,
         hysteresis: readings.hysteresis,
@@ -248,7 +270,7 @@ pub fn trim(
         tolerance_percent,
         suspect,
         curve: TrimCurve {
-            trimmed_n: parts.forces(&off, &found, &x).unwrap_or_default(),
+            trimmed_n: with(&found, &x).unwrap_or_default(),
             target_n: x.iter().map(|x| target.force_at(*x)).collect(),
             deflection_mm: x,
             measured_n: f,
@@ -299,7 +321,17 @@ fn prior(member: &VariedMember) -> Result<[f64; 2], VariationError> {
     Ok([height.max(1e-3), percent.hypot(ENDS_PERCENT)])
 }
 
-/// The least squares: two unknowns a member, then the zeros of deflection and force, in standard deviations.
+/// Unknowns in their own units.
+struct Split {
+    /// height (mm) and stiffness (percent) of each member more than drawn
+    off: Vec<[f64; 2]>,
+    /// distance by which the plates are closer than drawn, at each member (mm)
+    closer: Vec<f64>,
+    /// zeros of deflection (mm) and force (N)
+    zeros: [f64; 2],
+}
+
+/// The least squares: two unknowns a member, the zeros of deflection and force, then the plates, in standard deviations.
 struct Fit<'a> {
     parts: &'a Members<'a>,
     sigma: Vec<f64>,
@@ -313,23 +345,30 @@ impl<'a> Fit<'a> {
         let largest = |list: &[f64]| list.iter().map(|value| value.abs()).fold(0.0, f64::max);
         let mut sigma: Vec<f64> = priors.iter().flatten().copied().collect();
         sigma.extend([ZERO_SHARE * largest(x), ZERO_SHARE * largest(f)]);
+        sigma.extend(std::iter::repeat_n(PLATES_MM, parts.sides()));
         let tenth = 0.1 * largest(f);
         let base = f.iter().map(|f| f.abs().max(tenth)).collect();
         Self { parts, sigma, x, f, base }
     }
 
-    /// Departures of the members and zeros of the measurement.
-    fn split(&self, q: &DVector<f64>) -> (Vec<[f64; 2]>, [f64; 2]) {
+    fn split(&self, q: &DVector<f64>) -> Split {
         let value = |k: usize| q[k] * self.sigma[k];
         let members = self.parts.placed.len();
-        let off = (0..members).map(|k| [value(2 * k), value(2 * k + 1)]).collect();
-        (off, [value(2 * members), value(2 * members + 1)])
+        let mut closer = vec![0.0; members];
+        for (side, closer) in closer.iter_mut().take(self.parts.sides()).enumerate() {
+            *closer = value(2 * members + 2 + side);
+        }
+        Split {
+            off: (0..members).map(|k| [value(2 * k), value(2 * k + 1)]).collect(),
+            closer,
+            zeros: [value(2 * members), value(2 * members + 1)],
+        }
     }
 
     fn forces(&self, q: &DVector<f64>) -> Option<Vec<f64>> {
-        let (off, [zero_mm, zero_n]) = self.split(q);
+        let Split { off, closer, zeros: [zero_mm, zero_n] } = self.split(q);
         let x: Vec<f64> = self.x.iter().map(|x| x - zero_mm).collect();
-        let force = self.parts.forces(&off, &vec![0.0; off.len()], &x)?;
+        let force = self.parts.forces(&off, &closer, &x)?;
         Some(force.into_iter().map(|force| force + zero_n).collect())
     }
 
@@ -380,18 +419,12 @@ impl<'a> Fit<'a> {
 /// The shims with the least error, a small price on each: each member's in turn over all thicknesses, until none changes.
 fn best_shims(parts: &Members, error: impl Fn(&[f64]) -> f64) -> Vec<f64> {
     let mut shims = vec![0.0; parts.placed.len()];
-    if !parts.preloaded {
-        // nothing is pressed in at rest that a shim could press further
-        return shims;
-    }
-    // where it finds its own balance, and in a stack, the sum of all shims counts
-    let sides = if parts.kind == AssemblyKind::Opposed && !parts.balances { parts.placed.len() } else { 1 };
     let priced = |shims: &[f64]| error(shims) + WORTH * shims.iter().map(|shim| shim.abs()).sum::<f64>();
     #[allow(clippy::cast_possible_truncation)] // some dozen
     let most = (MOST_SHIM / SHIM_STEP).round() as i32;
     for _ in 0..4 {
         let before = shims.clone();
-        for side in 0..sides {
+        for side in 0..parts.sides() {
             let tried = (-most..=most).map(|k| {
                 let mut tried = shims.clone();
                 // a twentieth is not exact in binary: as it will be written
