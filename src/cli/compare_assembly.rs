@@ -140,8 +140,10 @@ fn table(evaluation: &AssembledEvaluation, single: &Answer, units: Units) -> Str
             percent(single.evaluation.good_parts().map(|parts| parts.good_percent)),
         ),
     ];
-    let mut text: String =
-        rows.into_iter().map(|(name, whole, one)| format!("{name:<26}{whole:>17}{one:>17}\n")).collect();
+    let mut text = String::new();
+    for (name, whole, one) in rows {
+        text.push_str(&format!("{name:<26}{whole:>17}{one:>17}\n"));
+    }
     text.push_str(&format!(
         "{:<26}{:>17}{:>17}\n",
         "fails",

@@ -10,11 +10,13 @@ use super::failure::Failure;
 use super::folder::Contents;
 use super::{Verdict, assembled, files, folder, terminal};
 use crate::evaluation::{Drawing, DrawingSummary};
-use crate::export::{DrawingNotes, dxf, dxf_sheet, dxf_tool_path, svg, svg_sheet};
-use crate::outline::{Outline, SheetLayout, ToolPath};
+use crate::export::{
+    DrawingNotes, dxf_marked, dxf_nest, dxf_sheet, dxf_tool_path, svg_marked, svg_nest, svg_sheet,
+};
+use crate::outline::{Outline, SheetLayout, SheetLayoutError, ToolPath};
 use crate::package::NamedFile;
 use crate::plot::{Quantity, Units};
-use crate::spec::AssemblyFile;
+use crate::spec::{AssemblyFile, Shop, SpringFile};
 
 #[derive(Serialize)]
 struct Drawn<'a> {
@@ -28,7 +30,9 @@ struct Drawn<'a> {
 struct DrawnSpring {
     drawing: Drawing,
     files: Vec<NamedFile>,
-    sheet: Option<SheetLayout>,
+    grid: Option<SheetLayout>,
+    discs_on_sheet: Option<usize>,
+    shop: Shop,
 }
 
 /// Draws a spring, or each disc of an assembly.
@@ -45,7 +49,7 @@ pub fn run(options: &OutlineOptions, general: &General) -> Result<Verdict, Failu
     if general.json {
         terminal::print_json(&drawn.said())?;
     } else {
-        terminal::print(&table(&drawn.drawing, drawn.sheet.as_ref(), general.units.into()))?;
+        terminal::print(&table(&drawn.drawing, drawn.grid.as_ref(), &drawn.shop, general.units.into()))?;
         terminal::print(&written(&drawn.files, options))?;
     }
     Ok(Verdict::of(drawn.drawing.passed()))
@@ -83,7 +87,7 @@ fn of_assembly(path: &Path, options: &OutlineOptions, general: &General) -> Resu
         terminal::print_json(&serde_json::json!({ "discs": said }))?;
     } else {
         for (folder, disc) in &discs {
-            let own = table(&disc.drawing, disc.sheet.as_ref(), general.units.into());
+            let own = table(&disc.drawing, disc.grid.as_ref(), &disc.shop, general.units.into());
             terminal::print(&format!("{folder}\n{own}\n"))?;
         }
         terminal::print(&written(&all, options))?;
@@ -96,7 +100,7 @@ impl DrawnSpring {
         Drawn {
             files: self.files.iter().map(|file| file.name.as_str()).collect(),
             drawing: DrawingSummary::of(&self.drawing),
-            discs_on_sheet: self.sheet.as_ref().map(SheetLayout::discs),
+            discs_on_sheet: self.discs_on_sheet,
             warnings: self.drawing.warnings(),
         }
     }
@@ -110,19 +114,38 @@ fn written(drawings: &[NamedFile], options: &OutlineOptions) -> String {
 /// A spring and its drawings.
 fn drawn(spring: &Path, options: &OutlineOptions) -> Result<DrawnSpring, Failure> {
     let (file, given) = files::read_spring(spring)?;
-    let drawing = Drawing::of(&given, &file.process.clone().unwrap_or_default())
+    let shop = shop(options, &file)?;
+    let drawing = Drawing::of(&given, &file.process.clone().unwrap_or_default(), &shop)
         .map_err(|source| Failure::Drawing { file: files::name(spring), source })?;
     let (outline, rules) = (&drawing.outline, &drawing.rules);
     let notes = if options.without_notes { DrawingNotes::none() } else { drawing.notes.clone() };
     let named = |name: String, bytes: Vec<u8>| NamedFile { name, bytes };
     let mut drawings = vec![
-        named("outline_mm.dxf".to_owned(), dxf(outline, &notes)?),
-        named("outline.svg".to_owned(), svg(outline)),
+        named("outline_mm.dxf".to_owned(), dxf_marked(outline, &drawing.marks, &notes)?),
+        named("outline.svg".to_owned(), svg_marked(outline, &drawing.marks)),
     ];
-    let sheet = sheet_layout(options, outline)?;
-    if let Some(sheet) = &sheet {
+    let grid = grid(options, outline)?;
+    let nest = match (&options.sheet, &drawing.nest) {
+        (Some(size), Some(Err(_))) => {
+            return Err(wrong_sheet(size, "a sheet on which at least one disc fits, its margins included"));
+        }
+        _ if grid.is_some() => None,
+        (_, Some(Ok(nest))) => Some(nest),
+        _ => None,
+    };
+    if let Some(sheet) = &grid {
         drawings.push(named("sheet_mm.dxf".to_owned(), dxf_sheet(sheet, &notes)?));
         drawings.push(named("sheet.svg".to_owned(), svg_sheet(sheet)));
+    }
+    if let Some(nest) = nest {
+        let marks = &drawing.marks;
+        let notes = if options.without_notes {
+            DrawingNotes::none()
+        } else {
+            notes.on_sheet(nest, drawing.cut.part_area_mm2)
+        };
+        drawings.push(named("sheet_mm.dxf".to_owned(), dxf_nest(nest, outline, marks, &notes)?));
+        drawings.push(named("sheet.svg".to_owned(), svg_nest(nest, outline, marks)));
     }
     if options.tool_path {
         let path = ToolPath::of(outline, rules)?;
@@ -130,36 +153,51 @@ fn drawn(spring: &Path, options: &OutlineOptions) -> Result<DrawnSpring, Failure
         let name = format!("KERF_{:.2}_COMPENSATED_path_mm.dxf", path.kerf);
         drawings.push(named(name, dxf_tool_path(&path, &DrawingNotes::none())?));
     }
-    Ok(DrawnSpring { files: drawings, sheet, drawing })
+    let discs_on_sheet = grid.as_ref().map(SheetLayout::discs).or(nest.map(|nest| nest.centres.len()));
+    Ok(DrawnSpring { files: drawings, grid, discs_on_sheet, shop, drawing })
 }
 
-/// Several on one sheet, where that was asked for.
-fn sheet_layout(options: &OutlineOptions, outline: &Outline) -> Result<Option<SheetLayout>, Failure> {
-    let [columns, rows] = match (&options.sheet, options.columns, options.rows) {
-        (None, None, None) => return Ok(None),
-        (None, columns, rows) => [columns.unwrap_or(1), rows.unwrap_or(1)],
-        (Some(size), _, _) => {
-            let wrong = |expected| Failure::Option { option: "--sheet", found: size.clone(), expected };
-            let sides: Vec<f64> = size
-                .split(['x', 'X', '×'])
-                .filter_map(|side| side.trim().parse().ok())
-                .filter(|side: &f64| side.is_finite() && *side > 0.0)
-                .collect();
-            let [width, height] = sides[..] else {
-                return Err(wrong("width and height in mm, as in 500x300"));
-            };
-            let fitting = SheetLayout::fitting(outline, width, height, options.spacing);
-            if fitting.contains(&0) {
-                return Err(wrong("a sheet on which at least one disc fits, spacing round it included"));
-            }
-            fitting
+/// Metal between neighbours of a grid where none is given (mm).
+const GRID_SPACING: f64 = 5.0;
+
+/// Shop section of the file, with sheet and spacing of the options.
+fn shop(options: &OutlineOptions, file: &SpringFile) -> Result<Shop, Failure> {
+    let mut shop = file.shop.clone().unwrap_or_default();
+    if let Some(size) = &options.sheet {
+        let sides: Vec<f64> = size
+            .split(['x', 'X', '×'])
+            .filter_map(|side| side.trim().parse().ok())
+            .filter(|side: &f64| side.is_finite() && *side > 0.0)
+            .collect();
+        let [along, across] = sides[..] else {
+            return Err(wrong_sheet(size, "width and height in mm, as in 500x300"));
+        };
+        shop.sheet = Some([along, across]);
+    }
+    if let Some(spacing) = options.spacing {
+        if !(spacing.is_finite() && spacing > 0.0) {
+            return Err(SheetLayoutError::Spacing { spacing_mm: spacing }.into());
         }
-    };
-    Ok(Some(SheetLayout::grid(outline, columns, rows, options.spacing)?))
+        shop.spacing = Some(spacing);
+    }
+    Ok(shop)
+}
+
+fn wrong_sheet(size: &str, expected: &'static str) -> Failure {
+    Failure::Option { option: "--sheet", found: size.to_owned(), expected }
+}
+
+/// A grid of discs, where one was asked for.
+fn grid(options: &OutlineOptions, outline: &Outline) -> Result<Option<SheetLayout>, Failure> {
+    if options.columns.is_none() && options.rows.is_none() {
+        return Ok(None);
+    }
+    let (columns, rows) = (options.columns.unwrap_or(1), options.rows.unwrap_or(1));
+    Ok(Some(SheetLayout::grid(outline, columns, rows, options.spacing.unwrap_or(GRID_SPACING))?))
 }
 
 /// A short table a person can read.
-fn table(drawing: &Drawing, sheet: Option<&SheetLayout>, units: Units) -> String {
+fn table(drawing: &Drawing, grid: Option<&SheetLayout>, shop: &Shop, units: Units) -> String {
     let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
     let cut = &drawing.cut;
     let mut text = String::new();
@@ -186,8 +224,21 @@ fn table(drawing: &Drawing, sheet: Option<&SheetLayout>, units: Units) -> String
             100.0 * cut.sheet_use
         ),
     );
-    if let Some(sheet) = sheet {
-        line("on one sheet", format!("{} discs, {} by {}", sheet.discs(), sheet.columns, sheet.rows));
+    if let Some(grid) = grid {
+        line("on one sheet", format!("{} discs, {} by {}", grid.discs(), grid.columns, grid.rows));
+    } else if let Some(nest) = drawing.placed() {
+        line(
+            "on one sheet",
+            format!(
+                "{} discs in {} rows, {:.0} % of it becomes part",
+                nest.centres.len(),
+                nest.pattern.word(),
+                100.0 * nest.sheet_use(cut.part_area_mm2)
+            ),
+        );
+    }
+    if let Some(price) = drawing.cost.price(shop) {
+        line("price of a part", price);
     }
     if let Some(read) = drawing.read_back {
         line("narrowest arm", length(read.least_arm_mm));

@@ -23,13 +23,20 @@ struct Said<'a> {
 pub fn run(path: &Path, options: &CorrectOptions, general: &General) -> Result<Verdict, Failure> {
     let name = files::name(path);
     let of_one = |found: &'static str| Failure::OfOneDisc { file: name.clone(), found };
-    if options.thickness.is_some() {
-        return Err(of_one("--thickness"));
+    let of_parts = [
+        (!options.thickness.is_empty(), "--thickness"),
+        (options.heights.is_some(), "--heights"),
+        (options.bench_sheet.is_some(), "--bench-sheet"),
+        (options.measured.len() != 1, "other than one measured curve"),
+    ];
+    if let Some((_, found)) = of_parts.into_iter().find(|(given, _)| *given) {
+        return Err(of_one(found));
     }
-    let Some(measured_path) = options.measured.as_deref() else { return Err(of_one("--heights")) };
+    let measured_path = &options.measured[0];
     let evaluation = assembled::read(path, Extent::WithoutParts)?;
     let Some(target) = &evaluation.target else { return Err(Failure::NoCurveAsked { file: name }) };
-    let (readings, warnings) = readings(measured_path, target.deflection.first().is_some_and(|x| *x < 0.0))?;
+    let (readings, warnings) =
+        readings(options, target.deflection.first().is_some_and(|x| *x < 0.0), of_one)?;
     if let Some(out) = &options.out {
         folder::probe(out)?;
     }
@@ -61,18 +68,24 @@ pub fn run(path: &Path, options: &CorrectOptions, general: &General) -> Result<V
 }
 
 /// Readings of a measured assembly, to one side or to both.
-fn readings(path: &Path, both: bool) -> Result<(Readings, Vec<String>), Failure> {
+fn readings(
+    options: &CorrectOptions,
+    both: bool,
+    of_one: impl Fn(&'static str) -> Failure,
+) -> Result<(Readings, Vec<String>), Failure> {
+    let (path, choice) = (&options.measured[0], options.reading.choice());
     if both {
-        let curve = files::read_curve_both_sides(path)?;
-        return Ok((
-            Readings { deflection: curve.deflection, force: curve.force, hysteresis: None },
-            curve.notes,
-        ));
+        let curve = files::read_curve_both_sides(path, &choice)?;
+        let (deflection, force) = (curve.deflection, curve.force);
+        return Ok((Readings { deflection, force, hysteresis: None, friction_left: true }, curve.notes));
     }
-    let measured = files::read_measured(path)?;
-    let readings =
-        Readings::of(&measured).map_err(|source| Failure::Variation { file: files::name(path), source })?;
-    Ok((readings, measured.notes))
+    let parts = files::read_bench(path, &choice)?;
+    let [(_, curves)] = &parts[..] else { return Err(of_one("a bench sheet of several parts")) };
+    let [measured] = &curves[..] else { return Err(of_one("other than one measured curve")) };
+    let branch = options.reading.branch.map_or_else(Default::default, Into::into);
+    let readings = Readings::of_branch(measured, branch)
+        .map_err(|source| Failure::Variation { file: files::name(path), source })?;
+    Ok((readings, measured.notes.clone()))
 }
 
 fn told(found: &Trimmed, units: Units) -> String {

@@ -28,6 +28,7 @@ mod root_view;
 mod scene;
 mod section_view;
 mod share_bars;
+mod shortlist_view;
 
 pub use crate::numeric::{Quantity, Units};
 pub use assembly_view::{AssemblyState, AssemblyView, Block, PlacedDisc};
@@ -42,3 +43,4 @@ pub use ring_stack::{RingStack, StackRing};
 pub use root_view::{RootEnd, RootView};
 pub use section_view::{CutPiece, Section, SectionView};
 pub use share_bars::{ShareBar, share_bars};
+pub use shortlist_view::{ListedSpring, shortlist_view};

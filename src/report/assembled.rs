@@ -23,6 +23,7 @@ use crate::spec::{AssemblyKind, Pressing, Stacking};
 
 const CURVE: PageSize = PageSize { width: 460.0, height: 330.0 };
 const SECTION_WIDTH: f64 = 560.0;
+const BARS_WIDTH: f64 = 900.0;
 
 #[derive(Serialize)]
 struct AssembledFacts {
@@ -406,7 +407,7 @@ fn page(answer: &AssemblyAnswer, section: &Picture, units: Units) -> Result<Stri
         good: good(evaluation),
         scatter: match evaluation.good_parts() {
             Some(parts) => {
-                share_bars("What makes the force scatter", &bars(&parts.as_bought, shown), CURVE.width)?.svg()
+                share_bars("What makes the force scatter", &bars(&parts.as_bought, shown), BARS_WIDTH)?.svg()
             }
             None => String::new(),
         },

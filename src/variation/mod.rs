@@ -5,12 +5,17 @@
 //! together.
 
 mod assembled;
+mod belief;
 mod cause;
+mod contact;
 mod deviated;
 mod deviation;
+mod estimates;
+mod evidence;
 mod finding;
 mod good_parts;
 mod identification;
+mod next_part;
 mod pictures;
 mod propagation;
 mod random;
@@ -22,12 +27,16 @@ mod trim;
 mod wanted;
 
 pub use assembled::{VariedMember, scatter_assembly};
+pub use belief::Belief;
 pub use cause::{CAUSES, Cause};
 pub use deviated::deviated;
 pub use deviation::{DEVIATIONS, Deviation, VariedSpring};
-pub use finding::{Alike, Estimate, Identified, IdentifiedCurve, Quantity};
+pub use estimates::{Estimate, Evidence, Quantity};
+pub use evidence::{MeasuredPart, PART_SHARES};
+pub use finding::{Alike, Identified, IdentifiedCurve, PartFound};
 pub use good_parts::{GoodShare, good_share};
-pub use identification::{IdentifySettings, identify};
+pub use identification::{IdentifySettings, identify, identify_parts};
+pub use next_part::{Expectation, NextPart};
 pub use pictures::scatter_files;
 pub use propagation::{FirstOrder, propagate};
 pub use random::RandomStream;

@@ -229,7 +229,7 @@ pub fn trim(
         })
     };
     let none = vec![0.0; members.len()];
-    let found = if reason.is_empty() { best_shims(&parts, &error) } else { none.clone() };
+    let found = if reason.is_empty() { best_shims(&parts, error) } else { none.clone() };
     let shims: Vec<Shim> = (0..members.len())
         .filter(|k| found[*k] != 0.0)
         .map(|k| Shim {

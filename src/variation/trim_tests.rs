@@ -68,7 +68,7 @@ fn the_shim_found_is_the_one_that_trims_the_true_part() {
         |shim: f64| [0, 1].map(|k| REST[k] + parts[k].free_height_mm + if k == 0 { shim } else { 0.0 });
     let error = |shim: f64| target.errors_percent(&forces(&curves, pressed(shim), &x)).0;
     let measured = forces(&curves, pressed(0.0), &x);
-    let readings = Readings { deflection: x.clone(), force: measured, hysteresis: None };
+    let readings = Readings { deflection: x.clone(), force: measured, hysteresis: None, friction_left: true };
     let found = trim(&members, &arrangement, &target, 1.5, &readings).unwrap();
     assert!(found.explained, "{}", found.reason);
     assert!(
@@ -111,7 +111,7 @@ fn a_measurement_that_no_disc_explains_is_not_trimmed() {
     let target = TargetCurve::from_points_both_sides(&x, &wanted, [None, None], "stack").unwrap();
     // a rod that jams halfway
     let jammed: Vec<f64> = x.iter().zip(&wanted).map(|(x, f)| f * if *x > 2.0 { 1.3 } else { 1.0 }).collect();
-    let readings = Readings { deflection: x, force: jammed, hysteresis: None };
+    let readings = Readings { deflection: x, force: jammed, hysteresis: None, friction_left: true };
     let found = trim(&members, &arrangement, &target, 1.5, &readings).unwrap();
     assert!(!found.explained && !found.met && found.shims.is_empty(), "{found:?}");
     assert!(found.reason.contains("rod") || found.reason.contains("alone"), "{}", found.reason);
