@@ -210,7 +210,7 @@ pub fn advised(trims: &[Trim]) -> Option<&Trim> {
         .or_else(|| trims.iter().find(|trim| trim.next.within_percent <= AS_GOOD * least))
 }
 
-/// Most steps of a shim: five millimetres.
+/// Most steps of a shim: 25 mm.
 const MOST_SHIM_STEPS: u32 = 500;
 
 /// Shim (mm) that brings the most likely part nearest to the target; none where that is no shim.

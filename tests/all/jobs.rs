@@ -1,10 +1,10 @@
 //! Twenty jobs over the range of a workshop: what the search answers, and that the table of it is today's.
 
 #[path = "../study/jobs.rs"]
-mod jobs;
+mod answered;
 
 use super::study::draw;
-use jobs::JobRow;
+use answered::JobRow;
 
 const TABLE: &str = include_str!("../study/jobs.csv");
 
@@ -12,7 +12,7 @@ const TABLE: &str = include_str!("../study/jobs.csv");
 const EVERY: usize = 7;
 
 fn rows() -> Vec<JobRow> {
-    jobs::read(TABLE).unwrap()
+    answered::read(TABLE).unwrap()
 }
 
 fn mean(rows: &[JobRow], value: fn(&JobRow) -> f64) -> f64 {
@@ -22,7 +22,7 @@ fn mean(rows: &[JobRow], value: fn(&JobRow) -> f64) -> f64 {
 #[test]
 fn springs_for_twenty_jobs_are_such_as_a_maker_would_cut() {
     let rows = rows();
-    assert_eq!(rows.len() as u64, jobs::JOBS);
+    assert_eq!(rows.len() as u64, answered::JOBS);
     let passed: Vec<&JobRow> = rows.iter().filter(|row| row.answered && row.failed.is_empty()).collect();
     assert!(passed.len() >= 19, "{} pass", passed.len());
     for row in &passed {

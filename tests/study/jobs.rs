@@ -129,7 +129,7 @@ impl JobRow {
         let shares = ends.iter().filter_map(|end| Some(end.stress_mpa / end.allowable_mpa?));
         Self {
             answered: true,
-            failed: evaluation.verdicts.failed().join(" ").replace(",", ";"),
+            failed: evaluation.verdicts.failed().join(" ").replace(',', ";"),
             rms_percent: merits.rms_percent,
             good_percent: merits.good_percent,
             good_measured_percent: merits.good_percent_sheet_measured,
