@@ -82,7 +82,7 @@ impl Arrangement {
             return None;
         }
         let stacks: Vec<ForceCurve> = members.iter().map(PlacedMember::stack).collect();
-        let whole = if kind == AssemblyKind::Series { Some(in_series(&stacks)?) } else { None };
+        let whole = if kind == AssemblyKind::Series { Some(ForceCurve::in_series(&stacks)?) } else { None };
         Some(Self { kind, members, stacks, whole })
     }
 
@@ -216,24 +216,6 @@ impl Arrangement {
         }
         other
     }
-}
-
-/// Deflections added at equal force, at the forces of all points; `None` where nothing is left of it.
-fn in_series(stacks: &[ForceCurve]) -> Option<ForceCurve> {
-    let mut forces: Vec<f64> = stacks.iter().flat_map(|stack| stack.forces().iter().copied()).collect();
-    forces.sort_by(f64::total_cmp);
-    forces.dedup();
-    let at = |force: f64| stacks.iter().map(|stack| stack.deflection(force)).sum::<f64>();
-    let (mut x, mut f): (Vec<f64>, Vec<f64>) = (Vec::new(), Vec::new());
-    for force in forces.into_iter().filter(|force| *force > 0.0) {
-        let deflection = at(force);
-        // all that was soft is closed: nothing gives way any more
-        if x.last().is_none_or(|last| deflection > *last) {
-            x.push(deflection);
-            f.push(force);
-        }
-    }
-    ForceCurve::through(&x, &f)
 }
 
 #[cfg(test)]

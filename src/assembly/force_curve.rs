@@ -113,6 +113,48 @@ impl ForceCurve {
         sum
     }
 
+    /// Unequal discs stacked: deflections added at equal force, or forces at equal deflection until the first is closed.
+    /// `None` where nothing is left of it.
+    pub fn of_stack(discs: &[Self], stacking: Stacking) -> Option<Self> {
+        match stacking {
+            Stacking::Series => Self::in_series(discs),
+            Stacking::Parallel => {
+                let closed = discs.iter().map(Self::closed).fold(f64::INFINITY, f64::min);
+                let mut x: Vec<f64> = discs.iter().flat_map(|disc| disc.deflection.iter().copied()).collect();
+                x.retain(|x| *x > 0.0 && *x <= closed);
+                x.sort_by(f64::total_cmp);
+                x.dedup();
+                let f: Vec<f64> = x.iter().map(|x| discs.iter().map(|disc| disc.force(*x)).sum()).collect();
+                Self::through(&x, &f)
+            }
+        }
+    }
+
+    /// Deflections added at equal force, at the forces of all points.
+    pub(super) fn in_series(discs: &[Self]) -> Option<Self> {
+        let mut forces: Vec<f64> = discs.iter().flat_map(|disc| disc.force.iter().copied()).collect();
+        forces.sort_by(f64::total_cmp);
+        forces.dedup();
+        let (mut x, mut f): (Vec<f64>, Vec<f64>) = (Vec::new(), Vec::new());
+        for force in forces.into_iter().filter(|force| *force > 0.0) {
+            let deflection: f64 = discs.iter().map(|disc| disc.deflection(force)).sum();
+            // all that was soft is closed: nothing gives way any more
+            if x.last().is_none_or(|last| deflection > *last) {
+                x.push(deflection);
+                f.push(force);
+            }
+        }
+        Self::through(&x, &f)
+    }
+
+    /// The same disc taller and stiffer by these factors. Forces of an arm are proportional to its heights and deflections
+    /// together (small slopes), and to its stiffness.
+    #[must_use]
+    pub fn scaled(&self, height: f64, stiffness: f64) -> Self {
+        let times = |list: &[f64], factor: f64| list.iter().map(|value| factor * value).collect();
+        Self { deflection: times(&self.deflection, height), force: times(&self.force, height * stiffness) }
+    }
+
     /// The curve of `count` equals.
     #[must_use]
     pub fn stacked(&self, count: usize, stacking: Stacking) -> Self {

@@ -328,7 +328,7 @@ pub struct FlatOptions {
 /// `outline`.
 #[derive(Debug, Args)]
 pub struct OutlineOptions {
-    /// Spring file (TOML, as design writes it)
+    /// Spring file (TOML, as design writes it), or an assembly: each disc into its folder
     #[arg(value_name = "SPRING.toml")]
     pub spring: PathBuf,
     /// Folder for the drawings, made if need be
@@ -360,7 +360,7 @@ pub struct OutlineOptions {
 /// `compare`.
 #[derive(Debug, Args)]
 pub struct CompareOptions {
-    /// Wanted force-deflection curve (CSV), or a spring file (TOML)
+    /// Wanted force-deflection curve (CSV), a spring file or an assembly (TOML)
     pub file: PathBuf,
     /// Reading of a curve
     #[command(flatten)]
@@ -379,7 +379,7 @@ pub struct CompareOptions {
 /// `scatter`.
 #[derive(Debug, Args)]
 pub struct ScatterOptions {
-    /// Spring file (TOML); its [tolerance] section says how far parts may be off
+    /// Spring file (TOML), whose [tolerance] section says how far parts may be off, or an assembly
     #[arg(value_name = "SPRING.toml")]
     pub spring: PathBuf,
     /// Parts drawn at random, 40 or more
@@ -399,7 +399,8 @@ pub struct ScatterOptions {
 /// `correct`.
 #[derive(Debug, Args)]
 pub struct CorrectOptions {
-    /// Spring file (TOML) of the part that was cut; its [tolerance] section says how far it may be off
+    /// Spring file (TOML) of the part that was cut; its [tolerance] section says how far it may be off. Of an assembly: the
+    /// shim that trims it
     #[arg(value_name = "SPRING.toml")]
     pub spring: PathBuf,
     /// Measured force-deflection curves (CSV), as they came: noise, both branches, a zero that is off. One file a part;

@@ -29,8 +29,8 @@ pub fn path_of(path: &Path) -> Option<PathBuf> {
     (named || toml && holds()).then(|| path.to_owned())
 }
 
-/// Reads an assembly with its members and evaluates it.
-pub fn read(path: &Path) -> Result<AssembledEvaluation, Failure> {
+/// Reads an assembly with its members and evaluates it to some extent.
+pub fn read(path: &Path, extent: Extent) -> Result<AssembledEvaluation, Failure> {
     let name = files::name(path);
     let file = AssemblyFile::parse(&files::read_text(path)?, &name)?;
     let above = path.parent().unwrap_or_else(|| Path::new(""));
@@ -45,7 +45,7 @@ pub fn read(path: &Path) -> Result<AssembledEvaluation, Failure> {
         members.push(AssembledMember { member: member.clone(), evaluation });
     }
     let target = files::read_assembly_target(path, &file)?;
-    AssembledEvaluation::of(&file, members, target)
+    AssembledEvaluation::of(&file, members, target, extent)
         .map_err(|source| Failure::Assembled { file: name, source })
 }
 
@@ -68,7 +68,7 @@ struct Columns {
 
 /// `predict` of an assembly.
 pub fn predict(path: &Path, options: &PredictOptions, general: &General) -> Result<Verdict, Failure> {
-    let evaluation = read(path)?;
+    let evaluation = read(path, Extent::WithoutParts)?;
     let arrangement = &evaluation.arrangement;
     let deflections = match &options.at {
         Some(at) => files::read_deflections(at)?,
@@ -108,7 +108,7 @@ pub fn predict(path: &Path, options: &PredictOptions, general: &General) -> Resu
 
 /// `flat` of an assembly.
 pub fn flat(path: &Path, options: &FlatOptions, general: &General) -> Result<Verdict, Failure> {
-    let evaluation = read(path)?;
+    let evaluation = read(path, Extent::WithoutParts)?;
     if options.out.is_some() {
         terminal::note("--out writes the report of a single spring; the package of an assembly has its own");
     }

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::arguments::{CompareOptions, General};
 use super::failure::Failure;
 use super::folder::Contents;
-use super::{Verdict, files, folder, terminal};
+use super::{Verdict, assembled, compare_assembly, files, folder, terminal};
 use crate::compare::{
     self, CompareSettings, Comparison, Contender, RATES_AT, SEATED_AT, TurnSeat, compare, nominal_target,
 };
@@ -41,6 +41,9 @@ struct Subject {
 
 /// Compares.
 pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failure> {
+    if let Some(path) = assembled::path_of(&options.file) {
+        return compare_assembly::run(&path, options, general);
+    }
     let path = &options.file;
     let is_spring = path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("toml"));
     if let Some(brief) = options.brief.as_deref().filter(|_| is_spring) {

@@ -8,7 +8,8 @@ use super::arguments::{CorrectOptions, General};
 use super::failure::Failure;
 use super::folder::Contents;
 use super::{
-    Verdict, bench_sheet, files, folder, measured_parts, next_former, remedies, terminal, verdict_table,
+    Verdict, assembled, bench_sheet, files, folder, measured_parts, next_former, remedies, terminal, trimmed,
+    verdict_table,
 };
 use crate::compare::nominal_target;
 use crate::evaluation::Asked;
@@ -36,6 +37,9 @@ struct Explained<'a> {
 
 /// Explains a measurement and cuts the spring again.
 pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failure> {
+    if let Some(path) = assembled::path_of(&options.spring) {
+        return trimmed::run(&path, options, general);
+    }
     if let Some(path) = &options.bench_sheet {
         return bench_sheet::run(options, path, general);
     }

@@ -55,6 +55,15 @@ fn table(answer: &AssemblyAnswer, units: Units) -> String {
     let mut text = verdict_table::row("assembly", &answer.summary.choice);
     text.push_str(&super::assembled::member_rows(&answer.summary.evaluation.assembly, units));
     text.push_str(&verdict_table::rows(&answer.evaluation.verdicts));
+    if let Some(parts) = answer.evaluation.good_parts() {
+        text.push_str(&verdict_table::row(
+            "good assemblies",
+            &format!(
+                "{:.0} % as bought, {:.0} % with the sheet measured",
+                parts.good_percent, parts.good_percent_sheet_measured
+            ),
+        ));
+    }
     if let Some(one) = &answer.summary.one_disc {
         let rms = one.rms_percent.map_or_else(|| "no spring".to_owned(), |rms| format!("{rms:.2} % rms"));
         text.push_str(&verdict_table::row("one disc", &format!("{rms}; {}", one.reason)));

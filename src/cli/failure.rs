@@ -70,6 +70,33 @@ pub enum Failure {
         /// largest (mm)
         high: f64,
     },
+    /// An assembly whose file asks for no curve.
+    #[error(
+        "{file}: found no [target], expected the curve asked for; add deflection and force, or file, under [target]"
+    )]
+    NoCurveAsked {
+        /// the assembly file
+        file: String,
+    },
+    /// A two-sided assembly beside one disc.
+    #[error(
+        "{file}: found a curve through zero to both sides, expected one to one side; one disc pushes one way only, so that \
+         there is nothing to compare: `flatspire flat` judges the assembly"
+    )]
+    BothSides {
+        /// the assembly file
+        file: String,
+    },
+    /// Something of one disc, asked of an assembly.
+    #[error(
+        "{file}: found an assembly with {found}, expected the spring.toml of one disc; give the one in the disc's folder"
+    )]
+    OfOneDisc {
+        /// the assembly file
+        file: String,
+        /// the option
+        found: &'static str,
+    },
     /// A package of another spring is in the way.
     #[error(
         "{}: found the files of another spring, expected an empty folder or one of this spring; choose another folder \

@@ -4,6 +4,7 @@ mod arguments;
 mod assembled;
 mod bench_sheet;
 mod compare;
+mod compare_assembly;
 mod correct;
 mod design;
 mod design_assembly;
@@ -27,6 +28,7 @@ mod small_curve;
 mod stock;
 mod stop;
 mod terminal;
+mod trimmed;
 mod verdict_table;
 
 use std::ffi::OsString;

@@ -1,11 +1,14 @@
 //! `flatspire outline`: the drawings alone.
 
+use std::collections::BTreeMap;
+use std::path::Path;
+
 use serde::Serialize;
 
 use super::arguments::{General, OutlineOptions};
 use super::failure::Failure;
 use super::folder::Contents;
-use super::{Verdict, files, folder, terminal};
+use super::{Verdict, assembled, files, folder, terminal};
 use crate::evaluation::{Drawing, DrawingSummary};
 use crate::export::{
     DrawingNotes, dxf_marked, dxf_nest, dxf_sheet, dxf_tool_path, svg_marked, svg_nest, svg_sheet,
@@ -13,7 +16,7 @@ use crate::export::{
 use crate::outline::{Outline, SheetLayout, SheetLayoutError, ToolPath};
 use crate::package::NamedFile;
 use crate::plot::{Quantity, Units};
-use crate::spec::{Shop, SpringFile};
+use crate::spec::{AssemblyFile, Shop, SpringFile};
 
 #[derive(Serialize)]
 struct Drawn<'a> {
@@ -23,12 +26,97 @@ struct Drawn<'a> {
     warnings: Vec<String>,
 }
 
-/// Draws a spring.
+/// A spring drawn, its files with it.
+struct DrawnSpring {
+    drawing: Drawing,
+    files: Vec<NamedFile>,
+    grid: Option<SheetLayout>,
+    discs_on_sheet: Option<usize>,
+    shop: Shop,
+}
+
+/// Draws a spring, or each disc of an assembly.
 pub fn run(options: &OutlineOptions, general: &General) -> Result<Verdict, Failure> {
-    let (file, spring) = files::read_spring(&options.spring)?;
+    if let Some(path) = assembled::path_of(&options.spring) {
+        return of_assembly(&path, options, general);
+    }
+    let drawn = drawn(&options.spring, options)?;
+    let contents = Contents::part_of(&options.spring, options.force)?;
+    folder::hold(&options.out)?.write_all(&drawn.files, &contents)?;
+    for warning in &drawn.drawing.warnings() {
+        terminal::warn(warning);
+    }
+    if general.json {
+        terminal::print_json(&drawn.said())?;
+    } else {
+        terminal::print(&table(&drawn.drawing, drawn.grid.as_ref(), &drawn.shop, general.units.into()))?;
+        terminal::print(&written(&drawn.files, options))?;
+    }
+    Ok(Verdict::of(drawn.drawing.passed()))
+}
+
+/// Draws the discs of an assembly, each into its folder.
+fn of_assembly(path: &Path, options: &OutlineOptions, general: &General) -> Result<Verdict, Failure> {
+    let file = AssemblyFile::parse(&files::read_text(path)?, &files::name(path))?;
+    let above = path.parent().unwrap_or_else(|| Path::new(""));
+    let mut discs: BTreeMap<&str, DrawnSpring> = BTreeMap::new();
+    for member in &file.member {
+        if !discs.contains_key(member.folder.as_str()) {
+            let inside = above.join(&member.folder).join("spring.toml");
+            discs.insert(&member.folder, drawn(&inside, options)?);
+        }
+    }
+    let all: Vec<NamedFile> = discs
+        .iter()
+        .flat_map(|(folder, disc)| {
+            disc.files.iter().map(move |file| NamedFile {
+                name: format!("{folder}/{}", file.name),
+                bytes: file.bytes.clone(),
+            })
+        })
+        .collect();
+    let contents = Contents::part_of(path, options.force)?;
+    folder::hold(&options.out)?.write_all(&all, &contents)?;
+    for (folder, disc) in &discs {
+        for warning in &disc.drawing.warnings() {
+            terminal::warn(&format!("{folder}: {warning}"));
+        }
+    }
+    if general.json {
+        let said: BTreeMap<&str, Drawn> = discs.iter().map(|(folder, disc)| (*folder, disc.said())).collect();
+        terminal::print_json(&serde_json::json!({ "discs": said }))?;
+    } else {
+        for (folder, disc) in &discs {
+            let own = table(&disc.drawing, disc.grid.as_ref(), &disc.shop, general.units.into());
+            terminal::print(&format!("{folder}\n{own}\n"))?;
+        }
+        terminal::print(&written(&all, options))?;
+    }
+    Ok(Verdict::of(discs.values().all(|disc| disc.drawing.passed())))
+}
+
+impl DrawnSpring {
+    fn said(&self) -> Drawn<'_> {
+        Drawn {
+            files: self.files.iter().map(|file| file.name.as_str()).collect(),
+            drawing: DrawingSummary::of(&self.drawing),
+            discs_on_sheet: self.discs_on_sheet,
+            warnings: self.drawing.warnings(),
+        }
+    }
+}
+
+fn written(drawings: &[NamedFile], options: &OutlineOptions) -> String {
+    let names: Vec<&str> = drawings.iter().map(|drawing| drawing.name.as_str()).collect();
+    format!("{} written to {}\n", names.join(", "), options.out.display())
+}
+
+/// A spring and its drawings.
+fn drawn(spring: &Path, options: &OutlineOptions) -> Result<DrawnSpring, Failure> {
+    let (file, given) = files::read_spring(spring)?;
     let shop = shop(options, &file)?;
-    let drawing = Drawing::of(&spring, &file.process.clone().unwrap_or_default(), &shop)
-        .map_err(|source| Failure::Drawing { file: files::name(&options.spring), source })?;
+    let drawing = Drawing::of(&given, &file.process.clone().unwrap_or_default(), &shop)
+        .map_err(|source| Failure::Drawing { file: files::name(spring), source })?;
     let (outline, rules) = (&drawing.outline, &drawing.rules);
     let notes = if options.without_notes { DrawingNotes::none() } else { drawing.notes.clone() };
     let named = |name: String, bytes: Vec<u8>| NamedFile { name, bytes };
@@ -65,22 +153,8 @@ pub fn run(options: &OutlineOptions, general: &General) -> Result<Verdict, Failu
         let name = format!("KERF_{:.2}_COMPENSATED_path_mm.dxf", path.kerf);
         drawings.push(named(name, dxf_tool_path(&path, &DrawingNotes::none())?));
     }
-    let contents = Contents::part_of(&options.spring, options.force)?;
-    folder::hold(&options.out)?.write_all(&drawings, &contents)?;
-    let warnings = drawing.warnings();
-    for warning in &warnings {
-        terminal::warn(warning);
-    }
-    let names: Vec<&str> = drawings.iter().map(|drawing| drawing.name.as_str()).collect();
     let discs_on_sheet = grid.as_ref().map(SheetLayout::discs).or(nest.map(|nest| nest.centres.len()));
-    if general.json {
-        let said = Drawn { files: names, drawing: DrawingSummary::of(&drawing), discs_on_sheet, warnings };
-        terminal::print_json(&said)?;
-    } else {
-        terminal::print(&table(&drawing, grid.as_ref(), &shop, general.units.into()))?;
-        terminal::print(&format!("{} written to {}\n", names.join(", "), options.out.display()))?;
-    }
-    Ok(Verdict::of(drawing.passed()))
+    Ok(DrawnSpring { files: drawings, grid, discs_on_sheet, shop, drawing })
 }
 
 /// Metal between neighbours of a grid where none is given (mm).

@@ -1,17 +1,25 @@
 //! `flatspire scatter`: the force band of many parts.
 
+use std::path::Path;
+
 use super::arguments::{General, ScatterOptions};
 use super::failure::Failure;
 use super::folder::Contents;
-use super::{Verdict, files, folder, terminal};
+use super::{Verdict, assembled, files, folder, terminal};
+use crate::evaluation::{Extent, varied};
 use crate::plot::{Quantity, Units};
-use crate::variation::{Asked, Scatter, ScatterSettings, Tolerances, scatter, scatter_files};
+use crate::variation::{
+    Asked, CauseShare, Scatter, ScatterSettings, Tolerances, scatter, scatter_assembly, scatter_files,
+};
 
 /// Rows of the table for a person.
 const ROWS: usize = 8;
 
 /// Draws parts and shows the band.
 pub fn run(options: &ScatterOptions, general: &General) -> Result<Verdict, Failure> {
+    if let Some(path) = assembled::path_of(&options.spring) {
+        return of_assembly(&path, options, general);
+    }
     let (file, spring) = files::read_spring(&options.spring)?;
     let target = files::read_target(&options.spring, &file)?;
     let tolerances = Tolerances::of(
@@ -28,17 +36,38 @@ pub fn run(options: &ScatterOptions, general: &General) -> Result<Verdict, Failu
     let settings = ScatterSettings { runs: options.runs, seed: options.seed };
     let found = scatter(&spring, &tolerances, &asked, &settings)
         .map_err(|source| Failure::Variation { file: files::name(&options.spring), source })?;
+    show(&found, &options.spring, options, general)
+}
+
+/// Draws assemblies: discs of one sheet come from one coil, all else differs from disc to disc.
+fn of_assembly(path: &Path, options: &ScatterOptions, general: &General) -> Result<Verdict, Failure> {
+    let evaluation = assembled::read(path, Extent::WithoutParts)?;
+    let settings = ScatterSettings { runs: options.runs, seed: options.seed };
+    let (kind, target) = (evaluation.file.kind, evaluation.target.as_ref());
+    let members = varied(&evaluation.members);
+    let found = scatter_assembly(kind, &members, target, evaluation.tolerance_percent(), &settings)
+        .map_err(|source| Failure::Variation { file: files::name(path), source })?;
+    show(&found, path, options, general)
+}
+
+/// Writes and says what was found of the spring, or of the assembly, in the file `input`.
+fn show(
+    found: &Scatter,
+    input: &Path,
+    options: &ScatterOptions,
+    general: &General,
+) -> Result<Verdict, Failure> {
     if let Some(out) = &options.out {
-        let contents = Contents::part_of(&options.spring, options.force)?;
-        folder::hold(out)?.write_all(&scatter_files(&found, general.units.into())?, &contents)?;
+        let contents = Contents::part_of(input, options.force)?;
+        folder::hold(out)?.write_all(&scatter_files(found, general.units.into())?, &contents)?;
     }
     for warning in &found.warnings {
         terminal::warn(warning);
     }
     if general.json {
-        terminal::print_json(&found)?;
+        terminal::print_json(found)?;
     } else {
-        terminal::print(&report(&found, general.units.into()))?;
+        terminal::print(&report(found, general.units.into()))?;
     }
     Ok(Verdict::Passed)
 }
@@ -63,7 +92,15 @@ fn report(found: &Scatter, units: Units) -> String {
             format!("{} .. {}", force(band.first_order_low_n[i]), force(band.first_order_high_n[i]))
         ));
     }
-    text.push_str(&format!("\n{:<20}{:>12}{:>12}{:>12}  {}\n", "cause", "±", "force ±", "variance", "from"));
+    let name = |cause: &CauseShare| {
+        let of = cause.member.as_ref().map_or_else(String::new, |member| format!(" of {member}"));
+        format!("{}{of}", cause.cause.name())
+    };
+    let wide = found.causes.iter().map(|cause| name(cause).len() + 2).fold(20, usize::max);
+    text.push_str(&format!(
+        "\n{:<wide$}{:>12}{:>12}{:>12}  {}\n",
+        "cause", "±", "force ±", "variance", "from"
+    ));
     for cause in &found.causes {
         let plus_minus = if cause.unit == "mm" {
             length(cause.plus_minus)
@@ -71,8 +108,8 @@ fn report(found: &Scatter, units: Units) -> String {
             format!("{} {}", cause.plus_minus, cause.unit)
         };
         text.push_str(&format!(
-            "{:<20}{:>12}{:>10.1} %{:>10.0} %  {}\n",
-            cause.cause.name(),
+            "{:<wide$}{:>12}{:>10.1} %{:>10.0} %  {}\n",
+            name(cause),
             plus_minus,
             cause.force_percent,
             cause.share_percent,

@@ -3,7 +3,10 @@
 use rayon::prelude::*;
 
 use super::Evaluation;
+use super::asked::Extent;
 use super::fit::{FitSummary, MOST_POINTS, largest_relative};
+use super::judge::parts_verdict;
+use super::parts::Parts;
 use super::verdict::{NamedVerdict, Verdict, VerdictState, Verdicts};
 use crate::assembly::{Arrangement, ForceCurve, PlacedMember};
 use crate::curve::{BandBreach, TargetCurve};
@@ -11,6 +14,7 @@ use crate::layout::Spring;
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::evenly_spread;
 use crate::spec::{AssemblyFile, AssemblyKind, AssemblyMember};
+use crate::variation::VariationError;
 
 /// Points of a disc's curve, from free to closed.
 const CURVE_POINTS: usize = 240;
@@ -107,6 +111,8 @@ pub struct AssembledEvaluation {
     pub curve: AssembledCurve,
     /// errors against the curve asked for
     pub fit: Option<FitSummary>,
+    /// assemblies as wanted; none where the extent leaves them out
+    pub parts: Option<Result<Parts, VariationError>>,
     /// verdicts on the whole
     pub verdicts: Verdicts,
     /// folder of the member that is worst in a verdict, by its name
@@ -144,6 +150,7 @@ impl AssembledEvaluation {
         file: &AssemblyFile,
         members: Vec<AssembledMember>,
         target: Option<TargetCurve>,
+        extent: Extent,
     ) -> Result<Self, AssembledError> {
         let arrangement = arrangement(file.kind, &members)?;
         let (deflection, fit) = match &target {
@@ -162,7 +169,17 @@ impl AssembledEvaluation {
         // as it will stand in the file
         file.height = (1e3 * arrangement.height_at_rest()).round() / 1e3;
         let breach = target.as_ref().and_then(|target| target.band_breach(&curve.deflection, &curve.force));
-        let (verdicts, worst) = verdicts(&file, &members, &arrangement, fit.as_ref(), breach.as_ref());
+        let least = file.fit.as_ref().and_then(|fit| fit.good_parts_min);
+        let parts = (extent == Extent::Whole || least.is_some()).then(|| {
+            let tolerance = tolerance_percent(&file, target.as_ref());
+            Parts::of_assembly(file.kind, &members, target.as_ref(), tolerance)
+        });
+        let of_the_whole = [
+            ("curve", curve_verdict(&arrangement, fit.as_ref(), breach.as_ref())),
+            ("parts", parts_verdict(parts.as_ref().and_then(|parts| parts.as_ref().ok()), least)),
+            ("assembly", assembly_verdict(&file, &arrangement)),
+        ];
+        let (verdicts, worst) = verdicts(&members, of_the_whole);
         let warnings = warnings(&members, &verdicts);
         let mut fit = fit;
         if let Some(fit) = &mut fit
@@ -171,13 +188,28 @@ impl AssembledEvaluation {
         {
             fit.reason.clone_from(&verdict.reason);
         }
-        Ok(Self { file, members, arrangement, target, curve, fit, verdicts, worst, warnings })
+        Ok(Self { file, members, arrangement, target, curve, fit, parts, verdicts, worst, warnings })
     }
 
     /// Whether everything asked is yes.
     pub fn passed(&self) -> bool {
         self.verdicts.passed()
     }
+
+    /// Assemblies as wanted, where they were computed.
+    pub fn good_parts(&self) -> Option<&Parts> {
+        self.parts.as_ref().and_then(|parts| parts.as_ref().ok())
+    }
+
+    /// Largest rms force error that counts as met (percent).
+    pub fn tolerance_percent(&self) -> f64 {
+        tolerance_percent(&self.file, self.target.as_ref())
+    }
+}
+
+fn tolerance_percent(file: &AssemblyFile, target: Option<&TargetCurve>) -> f64 {
+    let of_curve = target.and_then(|target| target.tolerance_percent);
+    file.fit.as_ref().and_then(|fit| fit.tolerance_percent).or(of_curve).unwrap_or(3.0)
 }
 
 /// Deflections over the whole travel (mm).
@@ -225,7 +257,6 @@ fn fit(arrangement: &Arrangement, target: &TargetCurve, file: &AssemblyFile) -> 
     let force: Vec<f64> = target.deflection.iter().map(|x| arrangement.force(x.max(low).min(high))).collect();
     let (rms_percent, max_percent) = target.errors_percent(&force);
     let (largest_relative_percent, largest_relative_at_mm) = largest_relative(target, &force);
-    let tolerance = file.fit.as_ref().and_then(|fit| fit.tolerance_percent).or(target.tolerance_percent);
     FitSummary {
         rms_percent,
         max_percent,
@@ -233,32 +264,22 @@ fn fit(arrangement: &Arrangement, target: &TargetCurve, file: &AssemblyFile) -> 
         largest_relative_at_mm,
         reachable: target.force.windows(2).all(|pair| pair[1] >= pair[0]),
         reason: String::new(),
-        tolerance_percent: tolerance.unwrap_or(3.0),
+        tolerance_percent: tolerance_percent(file, Some(target)),
     }
 }
 
-/// Names that are judged for the whole, not disc by disc.
-const OF_THE_WHOLE: [&str; 2] = ["curve", "assembly"];
-
+/// Verdicts by name: those of the whole, else that of the disc that is worst in it.
 fn verdicts(
-    file: &AssemblyFile,
     members: &[AssembledMember],
-    arrangement: &Arrangement,
-    fit: Option<&FitSummary>,
-    breach: Option<&BandBreach>,
+    of_the_whole: [(&'static str, Verdict); 3],
 ) -> (Verdicts, Vec<(&'static str, String)>) {
     let mut worst = Vec::new();
     let rows = members.first().map(|first| first.evaluation.verdicts.0.clone()).unwrap_or_default();
     let named = rows
         .into_iter()
         .map(|row| {
-            if OF_THE_WHOLE.contains(&row.name) {
-                let verdict = if row.name == "curve" {
-                    curve_verdict(arrangement, fit, breach)
-                } else {
-                    assembly_verdict(file, arrangement)
-                };
-                return NamedVerdict { verdict, ..row };
+            if let Some((_, verdict)) = of_the_whole.iter().find(|(name, _)| *name == row.name) {
+                return NamedVerdict { verdict: verdict.clone(), ..row };
             }
             let of = |member: &AssembledMember| member.evaluation.verdicts.get(row.name).cloned();
             let found = members

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::assembled::AssembledEvaluation;
 use super::fit::FitSummary;
+use super::parts::Parts;
 use super::summary::{CurveSummary, FlatSummary, StressSummary};
 use super::verdict::Verdicts;
 use crate::spec::{AssemblyKind, AssemblyMember, Side, Stacking};
@@ -23,6 +24,8 @@ pub struct AssembledSummary {
     pub flat: Option<OfMember<FlatSummary>>,
     /// the disc whose stress is the largest share of the allowable
     pub stress: Option<OfMember<StressSummary>>,
+    /// assemblies as wanted; null where they were not computed
+    pub parts: Option<Parts>,
     /// the curve of the whole, deflection from where it rests
     pub curve: CurveSummary,
     /// null: the members have their own files
@@ -168,6 +171,7 @@ impl AssembledSummary {
                 member: member.member.folder.clone(),
                 numbers: StressSummary::of(&member.evaluation.checks),
             }),
+            parts: evaluation.good_parts().cloned(),
             curve: CurveSummary {
                 deflection_mm: curve.deflection.clone(),
                 travel_mm: None,

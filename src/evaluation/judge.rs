@@ -250,8 +250,12 @@ fn guide(evidence: &Evidence) -> Verdict {
 }
 
 fn parts(evidence: &Evidence) -> Verdict {
-    let asked = evidence.asked.fit.good_parts_min;
-    let (Some(parts), Some(least)) = (evidence.parts, asked) else {
+    parts_verdict(evidence.parts, evidence.asked.fit.good_parts_min)
+}
+
+/// Verdict on a share of good parts, or of good assemblies, against the least asked for (percent).
+pub(super) fn parts_verdict(parts: Option<&Parts>, asked: Option<f64>) -> Verdict {
+    let (Some(parts), Some(least)) = (parts, asked) else {
         return match asked {
             None => Verdict::not_asked("fit.good_parts_min asks for no share of good parts"),
             Some(_) => Verdict::new(

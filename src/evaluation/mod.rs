@@ -23,7 +23,7 @@ pub use assembled_summary::{AssembledSummary, AssemblySummary, MemberSummary, Of
 pub use cost::Cost;
 pub use drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT, ReadBack};
 pub use fit::{CurveTable, Fit, FitSummary, MOST_POINTS};
-pub use parts::Parts;
+pub use parts::{Parts, varied};
 pub use summary::{CurveSummary, DrawingSummary, EvaluationSummary, FlatSummary, StressSummary, json_bytes};
 pub use verdict::{NamedVerdict, Verdict, VerdictState, Verdicts};
 

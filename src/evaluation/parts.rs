@@ -3,8 +3,13 @@
 use serde::Serialize;
 
 use super::asked::Asked;
+use super::assembled::AssembledMember;
+use crate::curve::TargetCurve;
 use crate::layout::Spring;
-use crate::variation::{self, Scatter, ScatterSettings, Tolerances, VariationError, scatter};
+use crate::spec::AssemblyKind;
+use crate::variation::{
+    self, Scatter, ScatterSettings, Tolerances, VariationError, VariedMember, scatter, scatter_assembly,
+};
 
 /// Parts drawn: enough for the 5 and 95 % edges of the force band to a tenth of its width.
 const DRAWN: ScatterSettings = ScatterSettings { runs: 300, seed: 1 };
@@ -33,10 +38,32 @@ impl Parts {
             tolerance_percent: asked.tolerance_percent(),
         };
         let known = tolerances.sheet_measured();
-        let (as_bought, measured) = rayon::join(
+        Self::of_both(rayon::join(
             || scatter(spring, &tolerances, &wanted, &DRAWN),
             || scatter(spring, &known, &wanted, &DRAWN),
-        );
+        ))
+    }
+
+    /// Of an assembly: a part is a whole one, its discs of one sheet from one coil.
+    pub(super) fn of_assembly(
+        kind: AssemblyKind,
+        members: &[AssembledMember],
+        target: Option<&TargetCurve>,
+        tolerance_percent: f64,
+    ) -> Result<Self, VariationError> {
+        let as_bought = varied(members);
+        let known: Vec<VariedMember> = as_bought
+            .iter()
+            .map(|member| VariedMember { tolerances: member.tolerances.sheet_measured(), ..member.clone() })
+            .collect();
+        let run =
+            |members: &[VariedMember]| scatter_assembly(kind, members, target, tolerance_percent, &DRAWN);
+        Self::of_both(rayon::join(|| run(&as_bought), || run(&known)))
+    }
+
+    fn of_both(
+        (as_bought, measured): (Result<Scatter, VariationError>, Result<Scatter, VariationError>),
+    ) -> Result<Self, VariationError> {
         let as_bought = as_bought?;
         Ok(Self {
             good_percent: 100.0 * as_bought.yield_share,
@@ -45,4 +72,20 @@ impl Parts {
             as_bought,
         })
     }
+}
+
+/// Members of an assembly with how far their discs may be off.
+pub fn varied(members: &[AssembledMember]) -> Vec<VariedMember<'_>> {
+    members
+        .iter()
+        .map(|AssembledMember { member, evaluation }| VariedMember {
+            member,
+            spring: &evaluation.spring,
+            tolerances: Tolerances::of(
+                &evaluation.spring,
+                &evaluation.asked.tolerance,
+                &evaluation.asked.checks.process,
+            ),
+        })
+        .collect()
 }

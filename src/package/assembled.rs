@@ -146,8 +146,8 @@ pub fn steps(evaluation: &AssembledEvaluation) -> Vec<String> {
     ));
     if kind == AssemblyKind::Opposed {
         steps.push(
-            "Force too low or too high everywhere: change the distance of the plates by shims of 0.1 mm before any disc is cut \
-             again."
+            "Force too low or too high: \"flatspire correct\" with this folder and the measured curve tells the shim to try before \
+             any disc is cut again."
                 .to_owned(),
         );
     }

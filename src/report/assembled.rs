@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::formed::{CutPlace, cut_pieces, cut_places};
 use super::page;
+use super::rivals::bars;
 use super::shown::{Shown, sentence};
 use super::stroke::{Shape, Stroke};
 use super::tables::Table;
@@ -16,11 +17,13 @@ use crate::package::{assembled_chart, cautions, hub_radius, parts, steps};
 use crate::pipeline::AssemblyAnswer;
 use crate::plot::{
     AssemblyState, AssemblyView, Block, ChartPicture, PageSize, Picture, PlacedDisc, Quantity, Units,
+    share_bars,
 };
 use crate::spec::{AssemblyKind, Pressing, Stacking};
 
 const CURVE: PageSize = PageSize { width: 460.0, height: 330.0 };
 const SECTION_WIDTH: f64 = 560.0;
+const BARS_WIDTH: f64 = 900.0;
 
 #[derive(Serialize)]
 struct AssembledFacts {
@@ -38,6 +41,8 @@ struct AssembledFacts {
     parts: Table,
     steps: Vec<String>,
     tried: Table,
+    good: String,
+    scatter: String,
     notes: Vec<String>,
     file: String,
 }
@@ -169,8 +174,13 @@ pub fn section(evaluation: &AssembledEvaluation, units: Units) -> Result<Picture
         states.push((title, rest, false));
     }
     let half = 0.5 * last;
-    states.push((pressed(half, "Half of the travel"), arrangement.disc_deflections(half), true));
-    let closed_title = format!("All the way down, pressed by {}", shown.sized(down));
+    states.push((pressed(half, "Halfway through the curve"), arrangement.disc_deflections(half), true));
+    let loose = arrangement.loose_from().filter(|loose| *loose < down);
+    let closed_title = format!(
+        "All the way down, pressed by {}{}",
+        shown.sized(down),
+        loose.map_or_else(String::new, |loose| format!(", disc b loose from {} on", shown.sized(loose)))
+    );
     states.push((closed_title, arrangement.disc_deflections(down), true));
     let radius = evaluation
         .members
@@ -181,7 +191,9 @@ pub fn section(evaluation: &AssembledEvaluation, units: Units) -> Result<Picture
         .into_iter()
         .enumerate()
         .map(|(k, (title, deflections, loaded))| {
-            state(evaluation, &cuts, title, &deflections, loaded, k == 0, opposed)
+            // the plates of an opposed pair stay where they are, a loose disc or not
+            let apart = if opposed && k > 0 { arrangement.height_at_rest() } else { 0.0 };
+            state(evaluation, &cuts, title, &deflections, loaded, k == 0, apart)
         })
         .collect::<Result<_, ReportError>>()?;
     Ok(AssemblyView { states, radius }.picture(SECTION_WIDTH, units)?)
@@ -194,8 +206,9 @@ fn state(
     deflections: &[f64],
     loaded: bool,
     named: bool,
-    opposed: bool,
+    apart: f64,
 ) -> Result<AssemblyState, ReportError> {
+    let opposed = evaluation.file.kind == AssemblyKind::Opposed;
     let mut shapes = Vec::new();
     for (k, cut) in cuts.iter().enumerate() {
         let spring = &evaluation.members[k].evaluation.spring;
@@ -255,9 +268,24 @@ fn state(
         title,
         discs,
         blocks,
-        height: level,
+        height: level.max(apart),
         load: if loaded { Some(if opposed { load.unwrap_or(level) } else { level }) } else { None },
         hole: if opposed { bore } else { 0.0 },
+    })
+}
+
+/// The share of good assemblies in a sentence; empty where none was computed.
+fn good(evaluation: &AssembledEvaluation) -> String {
+    evaluation.good_parts().map_or_else(String::new, |parts| {
+        format!(
+            "{:.0} % of assemblies are as wanted as bought, {:.0} % with the sheet measured ({}). Discs of one sheet are taken to \
+             come from one coil and share its thickness and modulus, all else differs from disc to disc, and the plates are as \
+             far apart as drawn. To tighten first: {}.",
+            parts.good_percent,
+            parts.good_percent_sheet_measured,
+            parts.judged_by,
+            parts.as_bought.tighten_first
+        )
     })
 }
 
@@ -376,6 +404,13 @@ fn page(answer: &AssemblyAnswer, section: &Picture, units: Units) -> Result<Stri
         parts: listed,
         steps: steps(evaluation),
         tried,
+        good: good(evaluation),
+        scatter: match evaluation.good_parts() {
+            Some(parts) => {
+                share_bars("What makes the force scatter", &bars(&parts.as_bought, shown), BARS_WIDTH)?.svg()
+            }
+            None => String::new(),
+        },
         notes: answer.summary.evaluation.warnings.iter().map(|note| sentence(note)).collect(),
         file: evaluation.file.to_toml(),
     };

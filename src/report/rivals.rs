@@ -210,7 +210,10 @@ pub(super) fn bars(found: &Scatter, shown: Shown) -> Vec<ShareBar> {
         .causes
         .iter()
         .map(|cause| ShareBar {
-            label: cause.cause.name().to_owned(),
+            label: match &cause.member {
+                Some(member) => format!("{} of {member}", cause.cause.name()),
+                None => cause.cause.name().to_owned(),
+            },
             share: 0.01 * cause.share_percent,
             note: plus_minus(cause.plus_minus, cause.unit, shown),
         })

@@ -1,8 +1,10 @@
 //! How parts differ from their drawing: how far force follows thickness, modulus, kerf, free height and the rest.
 //!
 //! [`scatter()`] looks forward, from tolerances to a band of forces and to what should be tightened first. [`identify()`]
-//! looks back, from a measured curve to what explains it.
+//! looks back, from a measured curve to what explains it. [`scatter_assembly`] and [`trim()`] do both for discs put
+//! together.
 
+mod assembled;
 mod belief;
 mod cause;
 mod contact;
@@ -21,8 +23,10 @@ mod readings;
 mod scatter;
 mod suspicion;
 mod tolerance;
+mod trim;
 mod wanted;
 
+pub use assembled::{VariedMember, scatter_assembly};
 pub use belief::Belief;
 pub use cause::{CAUSES, Cause};
 pub use deviated::deviated;
@@ -39,6 +43,7 @@ pub use random::RandomStream;
 pub use readings::{Hysteresis, Readings};
 pub use scatter::{Band, CauseShare, Scatter, ScatterSettings, band_percent, scatter};
 pub use tolerance::{Law, Spread, Tolerances};
+pub use trim::{Shim, TrimCurve, TrimEstimate, Trimmed, trim, trim_plot};
 pub use wanted::Asked;
 
 use crate::layout::LayoutError;

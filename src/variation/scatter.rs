@@ -14,13 +14,13 @@ use crate::layout::Spring;
 use crate::response::CLOSED_SHARE;
 
 /// Deflections at which the band is given.
-const POINTS: usize = 24;
+pub(super) const POINTS: usize = 24;
 /// Segments of the fast model; its error cancels in the factor to the whole model.
 pub(super) const SEGMENTS: usize = 100;
 /// Fewest parts from which a 5 % fractile can be told.
-const LEAST_PARTS: usize = 40;
+pub(super) const LEAST_PARTS: usize = 40;
 /// Standard deviations between the middle and the 95 % fractile of a normal distribution.
-const FRACTILE: f64 = 1.645;
+pub(super) const FRACTILE: f64 = 1.645;
 
 /// How many parts, from which seed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -42,6 +42,9 @@ impl Default for ScatterSettings {
 pub struct CauseShare {
     /// which
     pub cause: Cause,
+    /// of an assembly: the disc, or the discs of one coil
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub member: Option<String>,
     /// its ±, in `unit`
     pub plus_minus: f64,
     /// mm or %
@@ -227,7 +230,7 @@ fn force_of_part(
 }
 
 /// 5 % and 95 % fractiles at every deflection; no lower bound above zero and no upper one where no two parts are springs.
-fn band(parts: &[Vec<f64>]) -> (Vec<f64>, Vec<Option<f64>>) {
+pub(super) fn band(parts: &[Vec<f64>]) -> (Vec<f64>, Vec<Option<f64>>) {
     if parts.len() < 2 {
         return (vec![0.0; POINTS], vec![None; POINTS]);
     }
@@ -241,7 +244,7 @@ fn band(parts: &[Vec<f64>]) -> (Vec<f64>, Vec<Option<f64>>) {
 }
 
 /// Fractile of sorted values, straight between neighbours.
-fn fractile(sorted: &[f64], share: f64) -> f64 {
+pub(super) fn fractile(sorted: &[f64], share: f64) -> f64 {
     let ranks: Vec<f64> = (0..sorted.len()).map(|i| (i as f64 + 0.5) / sorted.len() as f64).collect();
     let after = ranks.partition_point(|rank| *rank < share).clamp(1, sorted.len() - 1);
     let (a, b) = (sorted[after - 1], sorted[after]);
@@ -277,6 +280,7 @@ fn causes(tolerances: &Tolerances, first: &FirstOrder, base: &[f64]) -> Vec<Caus
             halved[k] *= 0.5;
             CauseShare {
                 cause: spread.cause,
+                member: None,
                 plus_minus: spread.plus_minus,
                 unit: spread.unit,
                 source: spread.source.clone(),
@@ -290,13 +294,14 @@ fn causes(tolerances: &Tolerances, first: &FirstOrder, base: &[f64]) -> Vec<Caus
     causes
 }
 
-fn advice(causes: &[CauseShare], band_percent: f64) -> String {
+pub(super) fn advice(causes: &[CauseShare], band_percent: f64) -> String {
     let Some(first) = causes.first().filter(|first| first.share_percent > 0.0) else {
         return "no cause scatters".to_owned();
     };
     let how = first.cause.remedy();
+    let of = first.member.as_ref().map_or_else(String::new, |member| format!(" of {member}"));
     format!(
-        "{}: {:.0} % of the variance; halved, the band narrows from ±{band_percent:.1} % to ±{:.1} %; {how}",
+        "{}{of}: {:.0} % of the variance; halved, the band narrows from ±{band_percent:.1} % to ±{:.1} %; {how}",
         first.cause.name(),
         first.share_percent,
         first.band_if_halved_percent

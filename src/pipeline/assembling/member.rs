@@ -222,6 +222,8 @@ fn member_brief(brief: &Brief, target: &MemberTarget) -> Brief {
     own.duty.stroke_end = None;
     let tolerance = brief.fit.tolerance(None).max(SEARCH_TOLERANCE);
     own.fit.tolerance_percent = Some(tolerance);
+    // good parts are asked of the whole
+    own.fit.good_parts_min = None;
     if target.closes {
         own.fit.reserve = Some(0.0);
         own.envelope.free_height_max = Some((1.0 + CLOSING_ROOM) * target.reach());

@@ -16,7 +16,7 @@ use super::answer::{Answer, AnswerError, Question, Wishes, answer_with};
 use crate::assembly::{MemberTarget, PLATE_MM, Spacers};
 use crate::curve::{RMS_TOLERANCE_PERCENT, TargetCurve, nearest_reachable};
 use crate::evaluation::{
-    AssembledError, AssembledEvaluation, AssembledMember, AssembledSummary, MOST_POINTS, json_bytes,
+    AssembledError, AssembledEvaluation, AssembledMember, AssembledSummary, Extent, MOST_POINTS, json_bytes,
 };
 use crate::numeric::evenly_spread;
 use crate::spec::{
@@ -396,9 +396,11 @@ fn finished(
     set_spacers(plan.kind, &mut members, question.brief.seat.pressing);
     let file = assembly_file(plan.kind, &members, question);
     let evaluation =
-        AssembledEvaluation::of(&file, members, Some(target.clone())).map_err(|error| match error {
-            AssembledError::Model(error) => AnswerError::from(error),
-            AssembledError::NoForce { .. } => SearchError::NoForce.into(),
+        AssembledEvaluation::of(&file, members, Some(target.clone()), Extent::Whole).map_err(|error| {
+            match error {
+                AssembledError::Model(error) => AnswerError::from(error),
+                AssembledError::NoForce { .. } => SearchError::NoForce.into(),
+            }
         })?;
     let mut notes = target.notes.clone();
     notes.extend(told(&evaluation));
@@ -486,10 +488,43 @@ fn limits(brief: &Brief) -> crate::spec::AssemblyChoice {
     crate::spec::AssemblyChoice { discs_max: Some(brief.assembly.discs_max()), ..brief.assembly.clone() }
 }
 
+/// Limit that keeps an assembly from a curve that it misses, with its numbers.
+fn binding(evaluation: &AssembledEvaluation) -> Option<String> {
+    evaluation.verdicts.get("curve").filter(|verdict| verdict.state.fails())?;
+    let target = evaluation.target.as_ref()?;
+    let rates = |rates: &mut dyn Iterator<Item = f64>| {
+        rates
+            .filter(|rate| rate.is_finite())
+            .fold((f64::INFINITY, 0.0_f64), |(low, high), rate| (low.min(rate), high.max(rate)))
+    };
+    let (low, high) = rates(&mut evaluation.curve.rate.iter().copied());
+    let (soft, hard) = rates(&mut target.deflection.iter().skip(1).map(|x| target.rate_at(x - 1e-9)));
+    let members: Vec<String> = evaluation
+        .members
+        .iter()
+        .zip(evaluation.arrangement.preloads())
+        .map(|(AssembledMember { member, evaluation }, preload)| {
+            let strength = evaluation.verdicts.get("strength");
+            let stress = strength.and_then(|verdict| verdict.value.zip(verdict.limit));
+            let stress = stress.map_or_else(String::new, |(value, limit)| {
+                format!(", its stress {value:.0} of {limit:.0} MPa")
+            });
+            format!(
+                "{} holds {preload:.1} N at rest by {:.2} of {:.2} mm{stress}",
+                member.folder, member.installed, evaluation.spring.former.free_height
+            )
+        })
+        .collect();
+    Some(format!(
+        "what binds: rates of {low:.3} to {high:.3} N/mm are reached, {soft:.3} to {hard:.3} N/mm are asked for; {}",
+        members.join("; ")
+    ))
+}
+
 /// Friction and looseness, a sentence each.
 fn told(evaluation: &AssembledEvaluation) -> Vec<String> {
     let curve = &evaluation.curve;
-    let mut said = Vec::new();
+    let mut said: Vec<String> = binding(evaluation).into_iter().collect();
     if let (Some([least, most]), Some(force), Some(x)) =
         (curve.friction.last(), curve.force.last(), curve.deflection.last())
     {

@@ -150,13 +150,150 @@ fn flat_says_the_heights_between_the_plates() {
 }
 
 #[test]
-fn what_takes_one_spring_says_so_of_an_assembly() {
+fn scatter_draws_assemblies_whose_discs_share_their_coil() {
     let (folder, _) = designed();
-    for command in ["scatter", "outline", "compare"] {
-        let output = run(folder.path(), &[command, "stick/assembly.toml"]);
-        assert_ended(&output, 2);
-        assert!(err(&output).contains("an assembly of springs"), "{command}: {}", err(&output));
+    let folder = folder.path();
+    let command = ["scatter", "stick", "--runs", "200", "--seed", "5", "--json", "--out", "stick-scatter"];
+    let output = run(folder, &command);
+    assert_ended(&output, 0);
+    let found = json(&out(&output));
+    let share = found["yield_share"].as_f64().unwrap();
+    // the package says the same from other draws
+    let summary = json(&fs::read_to_string(folder.join("stick/summary.json")).unwrap());
+    let good = summary["parts"]["good_percent"].as_f64().unwrap();
+    assert!((100.0 * share - good).abs() < 12.0, "{share} {good}");
+    let known = summary["parts"]["good_percent_sheet_measured"].as_f64().unwrap();
+    assert!(known + 8.0 > good, "{known} {good}");
+    // both discs in one cause where the coil is shared, each on its own elsewhere
+    let causes = found["causes"].as_array().unwrap();
+    let of = |name: &str| causes.iter().filter(|cause| cause["cause"] == name).count();
+    assert_eq!((of("thickness"), of("modulus"), of("kerf"), of("free_height")), (1, 1, 2, 2), "{causes:?}");
+    assert_eq!(names(&folder.join("stick-scatter")), ["scatter.csv", "scatter.png", "scatter.svg"]);
+    assert_eq!(out(&run(folder, &command)), out(&output), "the same seed draws the same parts");
+    let page = fs::read_to_string(folder.join("stick/report.html")).unwrap();
+    assert!(page.contains(&format!("{good:.0} % of assemblies are as wanted as bought")));
+}
+
+#[test]
+fn correct_tells_the_shim_for_plates_that_stand_too_far_apart() {
+    let (folder, _) = designed();
+    let folder = folder.path();
+    // both discs pressed in less than drawn: what the tester measures then
+    let file = fs::read_to_string(folder.join("stick/assembly.toml")).unwrap();
+    let looser: String = file
+        .lines()
+        .map(|line| match line.strip_prefix("installed = ") {
+            Some(value) => format!("installed = {}\n", value.parse::<f64>().unwrap() - 0.12),
+            None => format!("{line}\n"),
+        })
+        .collect();
+    fs::create_dir_all(folder.join("loose/disc")).unwrap();
+    fs::copy(folder.join("stick/disc/spring.toml"), folder.join("loose/disc/spring.toml")).unwrap();
+    fs::write(folder.join("loose/assembly.toml"), looser).unwrap();
+    let output = run(folder, &["predict", "loose"]);
+    assert_ended(&output, 0);
+    let (_, table) = columns(&out(&output));
+    let mut rows = String::from("deflection_mm,force_n\n");
+    for (x, force) in table[0].iter().zip(&table[1]).filter(|(x, _)| x.abs() <= 4.0) {
+        rows.push_str(&format!("{x},{force}\n"));
     }
+    fs::write(folder.join("stick_measured.csv"), rows).unwrap();
+    let output = run(folder, &["correct", "stick", "stick_measured.csv", "--json", "--out", "stick-trim"]);
+    assert_ended(&output, 0);
+    let found = &json(&out(&output))["trim"];
+    assert_eq!(found["explained"], Value::Bool(true), "{found}");
+    let shims: f64 =
+        found["shims"].as_array().unwrap().iter().map(|shim| shim["thickness_mm"].as_f64().unwrap()).sum();
+    assert!((shims - 0.24).abs() < 0.13, "0.12 mm at each disc, {shims} mm of shims");
+    let number = |key: &str| found[key].as_f64().unwrap();
+    assert!(number("rms_trimmed_percent") < number("rms_measured_percent"), "{found}");
+    assert_eq!(names(&folder.join("stick-trim")), ["measured.png", "measured.svg"]);
+    let said = run(folder, &["correct", "stick", "stick_measured.csv"]);
+    assert!(out(&said).contains("shim  ") && out(&said).contains("nothing is cut again"), "{}", out(&said));
+    let refused = run(folder, &["correct", "stick", "stick_measured.csv", "--thickness", "1.0"]);
+    assert_ended(&refused, 2);
+    assert!(
+        err(&refused).contains("--thickness") && err(&refused).contains("spring.toml"),
+        "{}",
+        err(&refused)
+    );
+}
+
+#[test]
+fn outline_draws_each_disc_into_its_folder() {
+    let (folder, _) = designed();
+    let folder = folder.path();
+    let output = run(folder, &["outline", "stick", "--out", "stick-drawn", "--columns", "2"]);
+    assert_ended(&output, 0);
+    assert_eq!(names(&folder.join("stick-drawn")), ["disc"]);
+    assert_eq!(
+        names(&folder.join("stick-drawn/disc")),
+        ["outline.svg", "outline_mm.dxf", "sheet.svg", "sheet_mm.dxf"]
+    );
+    let read = |name: &str| fs::read(folder.join(name)).unwrap();
+    assert_eq!(read("stick-drawn/disc/outline.svg"), read("stick/disc/outline.svg"));
+}
+
+#[test]
+fn what_takes_one_spring_or_a_curve_says_so_of_an_assembly() {
+    let (folder, _) = designed();
+    let commands: [&[&str]; 3] = [
+        &["design", "--like", "stick/assembly.toml", "--thickness", "1.02", "--out", "again"],
+        &["serve", "stick/assembly.toml"],
+        &["design", "stick/assembly.toml"],
+    ];
+    for command in commands {
+        let output = run(folder.path(), command);
+        assert_ended(&output, 2);
+        let said = err(&output);
+        assert!(said.contains("an assembly of springs") && said.contains("; "), "{command:?}: {said}");
+    }
+    // one disc pushes one way only
+    let output = run(folder.path(), &["compare", "stick"]);
+    assert_ended(&output, 2);
+    assert!(err(&output).contains("one way only"), "{}", err(&output));
+}
+
+#[test]
+fn compare_sets_an_assembly_beside_one_disc() {
+    let (folder, _) = designed();
+    let folder = folder.path();
+    fs::create_dir_all(folder.join("half/disc")).unwrap();
+    fs::copy(folder.join("stick/disc/spring.toml"), folder.join("half/disc/spring.toml")).unwrap();
+    let file = fs::read_to_string(folder.join("stick/assembly.toml")).unwrap();
+    let above = file.split("[target]").next().unwrap();
+    // a straight curve: one disc does it, this pair does not
+    let target = "[target]\ndeflection = [0.0, 1.0, 2.0, 3.0]\nforce = [0.0, 4.0, 8.0, 12.0]\n";
+    fs::write(folder.join("half/assembly.toml"), format!("{above}{target}")).unwrap();
+    let output = run(folder, &["compare", "half", "--json", "--out", "half-compared"]);
+    assert_ended(&output, 3);
+    let found = json(&out(&output));
+    assert_eq!(found["one_disc"]["verdicts"]["curve"]["state"], "yes", "{found}");
+    assert_eq!(found["assembly"]["verdicts"]["curve"]["state"], "no");
+    assert_eq!(names(&folder.join("half-compared")), ["comparison.png", "comparison.svg"]);
+}
+
+#[test]
+fn a_disc_changed_by_hand_keeps_the_whole_package_from_being_written() {
+    let (folder, _) = designed();
+    let folder = folder.path();
+    let manifest = json(&fs::read_to_string(folder.join("stick").join(super::MANIFEST)).unwrap());
+    let files = manifest["files"].as_object().unwrap();
+    assert!(files.contains_key("disc/spring.toml") && files.contains_key("assembly.toml"));
+    assert!(!folder.join("stick/disc").join(super::MANIFEST).exists(), "one manifest for the whole");
+    let command = ["design", "examples/centring.csv", "--brief", "brief.toml", "--out", "changed"];
+    assert_ended(&run(folder, &command), 0);
+    let place = folder.join("changed/disc/outline.svg");
+    fs::write(&place, "<svg/>").unwrap();
+    fs::remove_file(folder.join("changed/report.html")).unwrap();
+    let refused = run(folder, &command);
+    assert_ended(&refused, 1);
+    assert!(err(&refused).contains("changed/disc/outline.svg"), "{}", err(&refused));
+    assert!(!folder.join("changed/report.html").exists(), "all or nothing");
+    let forced: Vec<&str> = command.into_iter().chain(["--force"]).collect();
+    assert_ended(&run(folder, &forced), 0);
+    assert_eq!(fs::read(folder.join("changed/disc/outline.svg.kept")).unwrap(), b"<svg/>");
+    assert!(folder.join("changed/report.html").exists());
 }
 
 #[test]
