@@ -15,7 +15,9 @@ mod stacking;
 mod summary;
 mod ways;
 
-pub use answer::{Answer, AnswerError, FormerGain, Question, Wishes, answer, answer_unless, answer_with};
+pub use answer::{
+    Answer, AnswerError, FormerGain, Question, Wishes, answer, answer_unless, answer_with, spring_file, take,
+};
 pub use assembling::{AssemblyAnswer, AssemblyDesignSummary, OneDisc, Solution, Tried, solve};
 pub use corrected::{CorrectError, Corrected, CorrectedSummary, Correction, Expected, correct};
 pub use measured_sheet::answer_for_sheet;

@@ -42,3 +42,6 @@ pub use ring_stack::{RingStack, StackRing};
 pub use root_view::{RootEnd, RootView};
 pub use section_view::{CutPiece, Section, SectionView};
 pub use share_bars::{ShareBar, share_bars};
+
+/// Script of the spring in the hand, for pages: an ECMAScript module that asks nobody for anything.
+pub const SOLID_SCRIPT: &str = include_str!("solid.js");
