@@ -98,7 +98,7 @@ async function staysOnAxis(page) {
 }
 
 const pressed = (page) => page.run("document.querySelector('#travel-words').textContent");
-const dots = (page) => page.run("(() => { const c = document.querySelector('#formed'); const d = c.getContext('2d').getImageData(0, 0, c.width, c.height).data; let h = 0; for (let i = 0; i < d.length; i += 4) h = (Math.imul(h, 31) + d[i] + d[i + 1] + d[i + 2]) | 0; return h; })()");
+const dots = (page) => page.run("document.querySelector('#formed').toDataURL()");
 
 /** Turns and presses the spring, by mouse, keys and the mark on the curve; milliseconds of a frame. */
 async function handles(page) {

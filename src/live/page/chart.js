@@ -261,7 +261,7 @@ function drawTravel() {
     parts.push(make("line", { x1: x, x2: x, y1: y, y2: size.height - MARGIN.bottom }));
     parts.push(make("rect", { x: x - 6, y: y - 6, width: 12, height: 12, transform: `rotate(45 ${x} ${y})` }));
     const foot = size.height - MARGIN.bottom;
-    parts.push(make("path", { class: "grip", d: `M${x} ${foot - 9} l8 9 v9 h-16 v-9 z` }));
+    parts.push(make("path", { class: "grip", d: `M${x} ${foot + 2} l8 8 v8 h-16 v-8 z` }));
   }
   layers.travel.replaceChildren(...parts);
 }
@@ -292,7 +292,7 @@ function nearest(event, kind) {
     if (distance <= REACH[kind] && !(distance >= best?.distance)) best = { point: i, distance };
   }
   if (travel && travel.x >= 0 && travel.x <= axis.x) {
-    const foot = Math.hypot(toX(travel.x) - px, size.height - MARGIN.bottom - py);
+    const foot = Math.hypot(toX(travel.x) - px, size.height - MARGIN.bottom + 11 - py);
     const mark = travel.f <= axis.y ? Math.hypot(toX(travel.x) - px, toY(travel.f) - py) : Infinity;
     const distance = Math.min(foot, mark);
     if (distance <= MARK[kind] && !(distance >= best?.distance)) best = { travel: true, distance };
