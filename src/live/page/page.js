@@ -34,7 +34,7 @@ function say(text) {
 /** Draws what the program answered; words that take reading wait until the hand rests. */
 function drawAll(quick = shownDepth === "quick") {
   if (!picture) return;
-  drawVerdicts($("verdicts"), picture, quick);
+  drawVerdicts($("verdicts"), $("failing"), picture, quick);
   drawFacts($("facts"), picture, quick);
   nameWhatIsTaken();
   drawReach($("reach"), picture);

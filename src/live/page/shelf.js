@@ -111,7 +111,7 @@ export function drawDesigns(host, found, hooks) {
       `${shown(merits.peak_stress_mpa, "stress", 3)}${high ? " too high" : ""}`];
     return make("tr", {}, make("th", { scope: "row", textContent: i + 1 }), ...cells.map((text) => make("td", { textContent: text })), make("td", {}, show));
   });
-  const table = make("table", {}, make("thead", {}, make("tr", {}, ...head.map((text) => make("th", { scope: "col", textContent: text })))),
+  const table = make("table", {}, make("thead", {}, make("tr", {}, ...head.map((text) => (text ? make("th", { scope: "col", textContent: text }) : make("td"))))),
     make("tbody", {}, ...rows));
   const parts = [make("div", { className: "scroll", tabIndex: 0 }, table)];
   if (found.warnings.length) {

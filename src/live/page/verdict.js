@@ -32,7 +32,7 @@ function chip(name, verdict, quick) {
 const asked = (picture) => Object.entries(picture.verdicts).filter(([, verdict]) => verdict.state !== "not asked");
 const label = (name) => name.replaceAll("_", " ");
 
-export function drawVerdicts(host, picture, quick) {
+export function drawVerdicts(host, failing, picture, quick) {
   const rows = asked(picture);
   const outcome = quick ? "Following your hand; judged when it rests." : sentence(picture.outcome);
   const reasons = rows.filter(([, { state }]) => state !== "yes").map(([name, { state, reason, remedy }]) =>
@@ -40,8 +40,11 @@ export function drawVerdicts(host, picture, quick) {
   host.replaceChildren(
     make("p", { className: `outcome ${quick ? "open" : picture.passed ? "good" : "bad"}`, textContent: outcome }),
     make("ul", { className: "chips" }, ...rows.map(([name, verdict]) => chip(name, verdict, quick))),
-    ...(reasons.length && !quick ? [make("div", { className: "notice bad reasons" }, ...reasons)] : []),
   );
+  // words that take reading stay until there are others
+  if (quick) return;
+  failing.replaceChildren(...reasons);
+  failing.hidden = reasons.length === 0;
 }
 
 /** Every verdict asked for with its reason, as the commands say it. */
