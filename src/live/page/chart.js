@@ -53,7 +53,7 @@ export function chart(element, given) {
   host = element;
   hooks = given;
   svg = make("svg", { role: "group", "aria-label": "Force over deflection; the points can be moved" });
-  for (const name of ["grid", "band", "gap", "kept", "nearest", "given", "wanted", "travel", "points"]) {
+  for (const name of ["grid", "band", "gap", "kept", "nearest", "given", "wanted", "travel", "hover", "points"]) {
     layers[name] = svg.appendChild(make("g", { class: name }));
   }
   host.append(svg);
@@ -64,6 +64,7 @@ export function chart(element, given) {
     if (event.touches.length === 1 && nearest(event.touches[0], "touch")) event.preventDefault();
   }, { passive: false });
   svg.addEventListener("pointermove", drag);
+  svg.addEventListener("pointerleave", () => layers.hover.replaceChildren());
   svg.addEventListener("pointerup", drop);
   svg.addEventListener("pointercancel", drop);
   new ResizeObserver(() => {
@@ -322,7 +323,35 @@ function take(event) {
   select(i, true);
 }
 
+/** Values where the pointer is: wanted, given, and how far apart. */
+function hover(event) {
+  if (event.pointerType === "touch" || !state.curve) return;
+  const x = fromX(place(event)[0]);
+  const xs = state.curve.deflection_mm;
+  if (x < xs[0] || x > xs[xs.length - 1]) {
+    layers.hover.replaceChildren();
+    return;
+  }
+  const wanted = forceAt(x);
+  const line = picture?.drawn_curve;
+  const given = line ? between(line.deflection_mm, line.force_n, x) : NaN;
+  const apart = wanted > 0 && Number.isFinite(given) ? `, ${given >= wanted ? "+" : "−"}${figure(Math.abs(100 * (given / wanted - 1)), 2)} %` : "";
+  const words = `at ${withUnit(x, "length", 3)}: wanted ${withUnit(wanted, "force", 3)}${Number.isFinite(given) ? `, given ${withUnit(given, "force", 3)}${apart}` : ""}`;
+  layers.hover.replaceChildren(
+    make("line", { x1: toX(x), x2: toX(x), y1: MARGIN.top + 16, y2: size.height - MARGIN.bottom }),
+    make("text", { x: size.width - MARGIN.right, y: MARGIN.top + 4, "text-anchor": "end" }, words),
+  );
+}
+
+/** A force between the points of a line; none outside. */
+function between(xs, fs, x) {
+  const after = xs.findIndex((other) => other >= x);
+  if (after <= 0) return after === 0 && xs[0] === x ? fs[0] : NaN;
+  return fs[after - 1] + ((x - xs[after - 1]) / (xs[after] - xs[after - 1])) * (fs[after] - fs[after - 1]);
+}
+
 function drag(event) {
+  hover(event);
   if (!dragging) return;
   const [px, py] = place(event);
   if (dragging.travel) {
@@ -406,7 +435,7 @@ export function addBeside() {
   }
   const i = addPoint(snapped((xs[after] + xs[after + 1]) / 2, axis.x, "length"));
   if (i >= 0) added(i);
-  else hooks.said("there is no room for another point here");
+  else hooks.told("there is no room for another point here");
 }
 
 function added(i) {
@@ -421,7 +450,7 @@ export function removeSelected() {
   remember();
   const i = editable(selected);
   if (!removePoint(i)) {
-    hooks.said("a curve needs at least three points");
+    hooks.told("a curve needs at least three points");
     return;
   }
   selected = Math.min(i, state.curve.deflection_mm.length - 1);

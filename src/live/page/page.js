@@ -29,6 +29,12 @@ function say(text) {
   $("live").textContent = text;
 }
 
+/** Says what could not be done where it is seen as well. */
+function tell(text) {
+  say(text);
+  trouble(text);
+}
+
 // what the program answers
 
 /** Draws what the program answered; words that take reading wait until the hand rests. */
@@ -233,7 +239,10 @@ function connect() {
     if (event.dataTransfer.files[0]) open(event.dataTransfer.files[0]);
   });
   $("search").addEventListener("click", () => search().catch(() => {}));
-  $("stop").addEventListener("click", () => post("/search/stop", { tab }));
+  $("stop").addEventListener("click", () => {
+    $("search-words").textContent = "Stopping; the steps that run end first…";
+    post("/search/stop", { tab }).catch((error) => trouble(error.message));
+  });
   $("keep").addEventListener("click", () => keepThis());
   $("rivals").addEventListener("click", rivals);
   for (const button of document.querySelectorAll("[data-take]")) button.addEventListener("click", () => takeAlong(button));
@@ -259,7 +268,11 @@ function connect() {
       trouble(error.message);
     }
   });
-  window.addEventListener("pagehide", remain);
+  window.addEventListener("pagehide", () => {
+    remain();
+    // a search ends with its page
+    if (looking) navigator.sendBeacon("/search/stop", new Blob([JSON.stringify({ tab })], { type: "application/json" }));
+  });
 }
 
 // what a reload brings back; what an earlier visit left can be fetched
@@ -523,13 +536,14 @@ async function begin() {
       $("key-nearest").hidden = !apart;
     },
     said: say,
+    told: tell,
     // the mark is drawn where the curve counts from, the spring is pressed from its free height
     travelled: (x) => picture && press(x - picture.drawn_curve.deflection_mm[0]),
   });
   disc($("disc"));
   hand = formed($("formed"), $("ribbon"), $("scale"), { pressed: press });
-  table($("table"), { said: say });
-  settings($("brief"), opening, say);
+  table($("table"), { said: tell });
+  settings($("brief"), opening, tell);
   connect();
   if (opening.example) $("example").hidden = false;
   // another link than the page's own was meant
