@@ -313,7 +313,13 @@ function takeUp(text) {
 }
 
 function offerEarlier(text) {
-  if (!text) return;
+  // an example that nobody has touched is no work
+  try {
+    const { past, kept } = JSON.parse(text);
+    if (!past.length && !kept.length) return;
+  } catch {
+    return;
+  }
   $("earlier").hidden = false;
   $("earlier-back").addEventListener("click", () => {
     $("earlier").hidden = true;
