@@ -193,9 +193,10 @@ export class Solid {
     // as large as the card allows at every turn and tilt
     const rise = size.free_height_mm + size.thickness_mm;
     const knob = 34;
-    const scale = Math.min((width - 24) / (2.12 * radius), (height - 20 - knob) / (2.12 * radius * st + rise * ct));
-    const spare = height - 20 - knob - scale * (2.12 * radius * st + rise * ct);
-    const middle = [width / 2, height - 10 - spare / 2 - 1.06 * radius * st * scale];
+    const half = 1.06 * radius * st;
+    const scale = Math.min((width - 24) / (2.12 * radius), (height - 20) / (2 * half), (height - 20 - knob) / (half + rise * ct));
+    const used = scale * half + Math.max(scale * half, scale * rise * ct + knob);
+    const middle = [width / 2, height - 10 - (height - 20 - used) / 2 - half * scale];
     this.view = { scale, middle, ct, st, radius };
     const state = pressedArm(this.picture, this.deflection);
     this.state = state;
