@@ -6,7 +6,7 @@ const LOW = (9 * Math.PI) / 180; // least and steepest view from above
 const STEEP = (86 * Math.PI) / 180;
 const MOST_PIXELS = 2.4e6; // of the picture at rest, edges smoothed
 const MOVING_PIXELS = 7e5;
-const SETTLE = 140; // ms without movement until edges are smoothed
+const SETTLE = 300; // ms without movement until edges are smoothed
 const SUN = [-0.42, 0.5, 0.76]; // towards the light, in the viewer's axes: right, away, up
 const FAR = 1e9;
 
