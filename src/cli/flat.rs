@@ -22,6 +22,10 @@ struct FlatReport<'a> {
 /// Evaluates a spring.
 pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure> {
     if let Some(path) = assembled::path_of(&options.spring) {
+        if options.package {
+            let expected = "the spring file of one disc: an assembly has a folder for each";
+            return Err(Failure::Option { option: "--package", found: files::name(&path), expected });
+        }
         return assembled::flat(&path, options, general);
     }
     let (file, spring) = given_spring::read(&options.spring, &options.drawn)?;
