@@ -7,10 +7,10 @@ use std::f64::consts::PI;
 use std::path::Path;
 use std::{env, error, fs};
 
-use flatspire::export::{DrawingNotes, dxf, dxf_sheet, dxf_tool_path, svg};
+use flatspire::export::{DrawingNotes, dxf_marked, dxf_nest, dxf_sheet, dxf_tool_path, svg_marked};
 use flatspire::layout::{ArmPath, ArmShape, FormerProfile, SlotLine, Spring};
-use flatspire::outline::{CutRules, Outline, Role, SheetLayout, ToolPath, least_web};
-use flatspire::spec::{Process, ProcessKind, SlotEnds, SpringFile};
+use flatspire::outline::{CutRules, Marks, Nest, Outline, Role, SheetLayout, ToolPath, least_web};
+use flatspire::spec::{Process, ProcessKind, Shop, SlotEnds, SpringFile};
 use serde_json::{Value, json};
 
 /// A plain multiplicative generator (Park & Miller 1988): the same drawings on every machine.
@@ -80,12 +80,27 @@ fn drawing(number: usize, dice: &mut Dice, folder: &Path) -> Result<Option<Value
     let Ok(arm) = ArmPath::between_slots(line, &FormerProfile::cone(5.0, 0.0), 200) else { return Ok(None) };
     let outline = Outline::of(&spring, &rules)?;
     let name = format!("disc_{number:03}_mm");
-    let notes = DrawingNotes::of(&format!("drawing {number}"), &spring, &outline, &rules)?;
-    fs::write(folder.join(&name).with_extension("dxf"), dxf(&outline, &notes)?)?;
-    fs::write(folder.join(&name).with_extension("svg"), svg(&outline))?;
+    let shop = Shop {
+        sheet: Some([12.0 * outline.extents()[1][0], 9.0 * outline.extents()[1][0]]),
+        margin: Some(2.0),
+        part_number: number.is_multiple_of(2).then(|| format!("T-{number:03}")),
+        tabs: number.is_multiple_of(3).then_some(2),
+        ..Shop::default()
+    };
+    let marks = Marks::of(&outline, &rules, &shop);
+    let notes = DrawingNotes::of(&format!("drawing {number}"), &spring, &outline, &rules, &marks)?;
+    fs::write(folder.join(&name).with_extension("dxf"), dxf_marked(&outline, &marks, &notes)?)?;
+    fs::write(folder.join(&name).with_extension("svg"), svg_marked(&outline, &marks))?;
     if number.is_multiple_of(9) {
         let sheet = SheetLayout::grid(&outline, 3, 2, 4.0)?;
         fs::write(folder.join(format!("sheet_{number:03}_mm.dxf")), dxf_sheet(&sheet, &notes)?)?;
+    }
+    if let Some(Ok(nest)) = Nest::of(&outline, &rules, &shop) {
+        let sheet = notes.on_sheet(&nest, 0.0);
+        fs::write(
+            folder.join(format!("nest_{number:03}_mm.dxf")),
+            dxf_nest(&nest, &outline, &marks, &sheet)?,
+        )?;
     }
     if let Ok(path) = ToolPath::of(&outline, &rules) {
         let file = format!("KERF_COMPENSATED_{number:03}_mm.dxf");
@@ -107,6 +122,8 @@ fn drawing(number: usize, dice: &mut Dice, folder: &Path) -> Result<Option<Value
         "slot_length": length(line),
         "slot_area_round": slot * length(line) + 0.25 * PI * slot * slot,
         "fit_error": outline.fit_error,
+        "tabs": marks.tabs.len(),
+        "engraved": !marks.engraving.is_empty(),
         "web_least": web.width,
         "web_between_slots": web_between_slots,
         "web_within_slot": web.contour == web.other && is_slot(web.contour),

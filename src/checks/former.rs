@@ -2,13 +2,11 @@
 
 use serde::Serialize;
 
+use super::ring_stack::ring_stack;
 use crate::layout::{ArmPath, Spring};
 
 /// Rows of the height table.
 const ROWS: usize = 61;
-
-/// Most rings of a stack; a higher former takes rings of several sheets. Judgement, no source.
-const MOST_RINGS: usize = 12;
 
 /// One row of the former's table.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -34,8 +32,8 @@ pub struct FormerRing {
     pub bore_radius_mm: f64,
     /// height of its upper face above the rim's seat (mm)
     pub top_mm: f64,
-    /// the same in sheet thicknesses
-    pub top_in_sheets: usize,
+    /// thickness: one shim (mm)
+    pub thickness_mm: f64,
 }
 
 /// The former.
@@ -47,41 +45,27 @@ pub struct FormerShape {
     pub base_radius_mm: f64,
     /// height over angle and radius, outer root to inner root
     pub table: Vec<FormerRow>,
-    /// rings that make a stepped former, each one sheet of the spring thick or a whole number of them
+    /// rings that make a stepped former, from the shims at hand or from the spring's own sheet; none where too many would
+    /// be needed
     pub rings: Vec<FormerRing>,
-    /// what the stack is too low by (mm), to be made up by a shim under the hub; never below zero
+    /// height missing from the stack (mm), to be made up by a shim under the hub; never below zero
     pub shim_mm: f64,
 }
 
 impl FormerShape {
-    /// For an arm with `heights` at its nodes (mm): the free ones, or those over-height that setting asks for.
-    ///
-    /// A ring's edge stands under the inner edge of the arm, so that every level section rests on it: an arm half a
-    /// sheet above the ring's face or half a sheet below is one that this ring carries.
-    pub fn of(spring: &Spring, arm: &ArmPath, heights: &[f64]) -> Self {
-        let last = heights.len() - 1;
-        let height_mm = heights[last];
+    /// For an arm with `heights` at its nodes (mm): the free ones, or those over-height that setting asks for. Rings are
+    /// of `shims` (mm), or of the spring's own sheet where none are given.
+    pub fn of(spring: &Spring, arm: &ArmPath, heights: &[f64], shims: Option<&[f64]>) -> Self {
+        let height_mm = heights.last().copied().unwrap_or(0.0);
         let table = former_table(arm, heights);
-        let sheet = spring.sheet.thickness;
-        let sheets = sheets_in(height_mm, sheet);
-        let each = sheets.div_ceil(MOST_RINGS).max(1);
-        let count = sheets / each;
-        let step = each as f64 * sheet;
-        let rings = (1..=count)
-            .map(|ring| FormerRing {
-                ring,
-                outer_radius_mm: inner_edge_at(arm, heights, (ring as f64 - 0.5) * step),
-                bore_radius_mm: spring.disc.bore_radius,
-                top_mm: ring as f64 * step,
-                top_in_sheets: ring * each,
-            })
-            .collect();
+        let rings = ring_stack(spring, arm, heights, shims);
+        let stacked = rings.last().map_or(0.0, |ring| ring.top_mm);
         Self {
             height_mm,
             base_radius_mm: spring.disc.outer_radius,
             table,
             rings,
-            shim_mm: height_mm - count as f64 * step,
+            shim_mm: (height_mm - stacked).max(0.0),
         }
     }
 }
@@ -100,22 +84,4 @@ pub(super) fn former_table(arm: &ArmPath, heights: &[f64]) -> Vec<FormerRow> {
             }
         })
         .collect()
-}
-
-/// Whole sheets in a height (mm).
-fn sheets_in(height: f64, sheet: f64) -> usize {
-    let mut count = 0;
-    while (count + 1) as f64 * sheet <= height {
-        count += 1;
-    }
-    count
-}
-
-/// Radius of the arm's inner edge where it stands at `level` (mm), linear between the nodes.
-fn inner_edge_at(arm: &ArmPath, heights: &[f64], level: f64) -> f64 {
-    let edge = |i: usize| arm.radius[i] - 0.5 * arm.width[i];
-    let i = heights.partition_point(|height| *height < level).clamp(1, heights.len() - 1);
-    let rise = heights[i] - heights[i - 1];
-    let share = if rise > 0.0 { ((level - heights[i - 1]) / rise).clamp(0.0, 1.0) } else { 0.0 };
-    edge(i - 1) + share * (edge(i) - edge(i - 1))
 }

@@ -16,6 +16,7 @@ mod notch;
 pub mod presetting;
 pub mod remedies;
 mod ring;
+mod ring_stack;
 mod service;
 mod setting;
 mod slot_end;
@@ -51,7 +52,7 @@ use crate::curve::TargetCurve;
 use crate::layout::Spring;
 use crate::model::{ModelError, ModelSettings};
 use crate::response::CLOSED_SHARE;
-use crate::spec::{Duty, Envelope, Process, SpringFile, Way};
+use crate::spec::{Duty, Envelope, Process, Shop, SpringFile, Way};
 
 /// Settings of the checks, besides the spring.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -68,6 +69,8 @@ pub struct CheckOptions {
     pub way: Option<Way>,
     /// first and last deflection asked for, from the free height (mm); none where no curve is asked for
     pub asked: Option<[f64; 2]>,
+    /// what the shop has and charges
+    pub shop: Shop,
 }
 
 impl CheckOptions {
@@ -83,6 +86,7 @@ impl CheckOptions {
             asked: target.and_then(|target| {
                 Some([target.deflection.first()? + installed, target.deflection.last()? + installed])
             }),
+            shop: file.shop.clone().unwrap_or_default(),
             duty,
         }
     }
@@ -159,7 +163,7 @@ impl Checks {
         let fatigue = FatigueCheck::of(spring, closing, stroke, options);
         let setting = stress.allowable_mpa.map(|proof| SettingCheck::of(spring, closing, proof, options.way));
         let heights = setting.as_ref().map_or(&closing.arm.height, |setting| &setting.heights_to_make);
-        let former = FormerShape::of(spring, &closing.arm, heights);
+        let former = FormerShape::of(spring, &closing.arm, heights, options.shop.shims.as_deref());
         let left = setting.as_ref().map_or(&closing.arm.height, |setting| &setting.former_heights);
         let shape = former_table(&closing.arm, left);
         let service = ServiceCheck::of(&options.duty, &stress, &spring.sheet);

@@ -284,10 +284,10 @@ fn without_a_strength_there_is_no_verdict_on_stress() {
 }
 
 #[test]
-fn the_former_is_a_stack_of_the_springs_own_sheet() {
+fn without_shims_the_former_is_a_stack_of_the_springs_own_sheet() {
     let spring = of_height(7.3);
     let arm = spring.arm(coarse().model.segments).unwrap();
-    let former = FormerShape::of(&spring, &arm, &arm.height);
+    let former = FormerShape::of(&spring, &arm, &arm.height, None);
     assert_eq!(former.rings.len(), 7);
     assert!((former.shim_mm - 0.3).abs() < 1e-9);
     for pair in former.rings.windows(2) {
@@ -304,9 +304,9 @@ fn a_high_former_is_no_stack_of_dozens_of_rings() {
     let spring = of_height(7.3);
     let arm = spring.arm(coarse().model.segments).unwrap();
     let heights: Vec<f64> = arm.height.iter().map(|height| 5.0 * height).collect();
-    let former = FormerShape::of(&spring, &arm, &heights);
+    let former = FormerShape::of(&spring, &arm, &heights, None);
     // 36.5 mm of sheet 1 mm: twelve rings of three sheets would be 36 mm; 36 whole sheets in rings of three
-    assert_eq!((former.rings.len(), former.rings[0].top_in_sheets), (12, 3));
+    assert_eq!((former.rings.len(), former.rings[0].thickness_mm), (12, 3.0));
     assert!((former.shim_mm - 0.5).abs() < 1e-9);
 }
 

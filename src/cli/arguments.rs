@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use serde::Deserialize;
 
+use crate::curve::{BranchChoice, ColumnChoice, ReadChoice};
 use crate::plot::Units;
 use crate::spec::{Pressing, Rim};
 use crate::synthesis::Preference;
@@ -98,6 +99,7 @@ pub enum Command {
     /// Find what explains the measured curve of a cut part, and draw the next one
     #[command(after_help = "Examples:\n  flatspire correct examples/brake_cut.toml examples/brake_cut.csv \
                             --thickness 1.47 --out second-cut\n  \
+                            flatspire correct examples/brake_cut.toml --bench-sheet bench.csv --parts 3\n  \
                             flatspire correct examples/brake_cut.toml --heights examples/brake_heights.csv --out next-former")]
     Correct(CorrectOptions),
     /// List the sheets known, with sources
@@ -122,12 +124,55 @@ pub enum Command {
     },
 }
 
+/// Reading of a curve file.
+#[derive(Debug, Clone, Default, Args)]
+#[command(next_help_heading = "Reading of the curve file")]
+pub struct CurveOptions {
+    /// Branch of a measured curve; left out: the middle of both where both were measured
+    #[arg(long, value_enum)]
+    pub branch: Option<ShownBranch>,
+    /// Columns of deflection and force, by name or by number from 1, as in 2,3; left out: by the words of the header
+    #[arg(long, value_name = "DEFLECTION,FORCE", value_parser = ColumnChoice::parse)]
+    pub columns: Option<ColumnChoice>,
+}
+
+impl CurveOptions {
+    /// Choice of the reader.
+    pub fn choice(&self) -> ReadChoice {
+        ReadChoice { branch: self.branch.map(Into::into), columns: self.columns.clone() }
+    }
+}
+
+/// Branch of a measured curve.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ShownBranch {
+    /// pressed in
+    Loading,
+    /// let go
+    Unloading,
+    /// middle between both: friction cancels
+    Mean,
+}
+
+impl From<ShownBranch> for BranchChoice {
+    fn from(branch: ShownBranch) -> Self {
+        match branch {
+            ShownBranch::Loading => Self::Loading,
+            ShownBranch::Unloading => Self::Unloading,
+            ShownBranch::Mean => Self::Mean,
+        }
+    }
+}
+
 /// `design`.
 #[derive(Debug, Args)]
 pub struct DesignOptions {
     /// Wanted force-deflection curve (CSV with a header, as in travel_mm,force_n)
     #[arg(value_name = "CURVE.csv", required_unless_present = "like")]
     pub curve: Option<PathBuf>,
+    /// Reading of the curve
+    #[command(flatten)]
+    pub reading: CurveOptions,
     /// Brief (TOML): space, sheet, process, seat, cycles; every key is optional
     #[arg(long, value_name = "BRIEF.toml")]
     pub brief: Option<PathBuf>,
@@ -307,12 +352,12 @@ pub struct OutlineOptions {
     /// Also draw several on one sheet: this many rows
     #[arg(long, value_name = "COUNT", value_parser = whole)]
     pub rows: Option<usize>,
-    /// Also draw as many as fit on a sheet of this width and height (mm), as in 500x300
+    /// Also draw as many as fit on a sheet of this size (mm), along and across the rolling direction, as in 500x300
     #[arg(long, value_name = "WIDTHxHEIGHT", conflicts_with_all = ["columns", "rows"])]
     pub sheet: Option<String>,
-    /// Metal between neighbours on the sheet (mm)
-    #[arg(long, value_name = "MM", default_value_t = 5.0, allow_negative_numbers = true)]
-    pub spacing: f64,
+    /// Distance of neighbours on the sheet (mm); left out: by process, 5 in a grid
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    pub spacing: Option<f64>,
 }
 
 /// `compare`.
@@ -320,6 +365,9 @@ pub struct OutlineOptions {
 pub struct CompareOptions {
     /// Wanted force-deflection curve (CSV), or a spring file (TOML)
     pub file: PathBuf,
+    /// Reading of a curve
+    #[command(flatten)]
+    pub reading: CurveOptions,
     /// Brief for a wanted curve (TOML); a spring file carries its own
     #[arg(long, value_name = "BRIEF.toml")]
     pub brief: Option<PathBuf>,
@@ -357,9 +405,22 @@ pub struct CorrectOptions {
     /// Spring file (TOML) of the part that was cut; its [tolerance] section says how far it may be off
     #[arg(value_name = "SPRING.toml")]
     pub spring: PathBuf,
-    /// Measured force-deflection curve (CSV), as it came: noise, both branches, a zero that is off
-    #[arg(value_name = "MEASURED.csv", required_unless_present = "heights")]
-    pub measured: Option<PathBuf>,
+    /// Measured force-deflection curves (CSV), as they came: noise, both branches, a zero that is off. One file a part;
+    /// also bench sheets, filled in
+    #[arg(value_name = "MEASURED.csv", required_unless_present_any = ["heights", "bench_sheet"])]
+    pub measured: Vec<PathBuf>,
+    /// All measured files are of one and the same part
+    #[arg(long, conflicts_with = "heights")]
+    pub same_part: bool,
+    /// Write a bench sheet for this spring, to be filled in and given back as MEASURED.csv; - for standard output
+    #[arg(long, value_name = "SHEET.csv", conflicts_with_all = ["measured", "heights", "thickness"])]
+    pub bench_sheet: Option<PathBuf>,
+    /// Columns of the bench sheet, one a part
+    #[arg(long, value_name = "COUNT", default_value_t = 5, value_parser = clap::value_parser!(u16).range(1..=50))]
+    pub parts: u16,
+    /// Reading of the measured curve
+    #[command(flatten)]
+    pub reading: CurveOptions,
     /// Heights of a spring that was set on the former (CSV: radius_mm,height_mm, three radii): the next former instead of
     /// a new cut
     #[arg(long, value_name = "HEIGHTS.csv", conflicts_with_all = ["measured", "thickness"])]
@@ -367,9 +428,10 @@ pub struct CorrectOptions {
     /// Former it was set on (CSV, as former.csv), with --heights; left out: the one of the spring file
     #[arg(long, value_name = "FORMER.csv", requires = "heights")]
     pub former: Option<PathBuf>,
-    /// Thickness of the part, measured (mm): thickness and modulus cannot be told apart from force alone
-    #[arg(long, value_name = "MM", value_parser = above_zero, allow_negative_numbers = true)]
-    pub thickness: Option<f64>,
+    /// Thickness of the part, measured (mm): thickness and modulus cannot be told apart from force alone. Of several parts
+    /// one each, in the order of the files, as in 1.97,1.98
+    #[arg(long, value_name = "MM", value_delimiter = ',', value_parser = above_zero, allow_negative_numbers = true)]
+    pub thickness: Vec<f64>,
     /// Folder for the package of the new cut; left out: it is told, not written
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
@@ -413,6 +475,9 @@ pub struct ServeOptions {
     /// Curve to begin with (CSV); an example when left out
     #[arg(value_name = "CURVE.csv")]
     pub curve: Option<PathBuf>,
+    /// Reading of the curve
+    #[command(flatten)]
+    pub reading: CurveOptions,
     /// Brief to begin with (TOML)
     #[arg(long, value_name = "BRIEF.toml", requires = "curve")]
     pub brief: Option<PathBuf>,

@@ -46,7 +46,13 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
     if let Some(brief) = options.brief.as_deref().filter(|_| is_spring) {
         return Err(Failure::OnlyForCurves { file: files::name(path), brief: files::name(brief) });
     }
-    let subject = if is_spring { from_spring(path) } else { from_curve(path, options.brief.as_deref()) }?;
+    let reading =
+        [("--branch", options.reading.branch.is_some()), ("--columns", options.reading.columns.is_some())];
+    if let Some((option, _)) = reading.into_iter().find(|(_, given)| *given && is_spring) {
+        let found = files::name(path);
+        return Err(Failure::Option { option, found, expected: "a curve file (CSV) beside it" });
+    }
+    let subject = if is_spring { from_spring(path) } else { from_curve(options) }?;
     let settings = CompareSettings {
         arms: subject.arms.clone(),
         ..CompareSettings::of(&subject.spring, &subject.target, &subject.brief)
@@ -74,8 +80,9 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
     Ok(Verdict::of(comparison.springs.first().is_some_and(|first| first.passed)))
 }
 
-fn from_curve(path: &Path, brief: Option<&Path>) -> Result<Subject, Failure> {
-    let target = files::read_curve(path)?;
+fn from_curve(options: &CompareOptions) -> Result<Subject, Failure> {
+    let (path, brief) = (&options.file, options.brief.as_deref());
+    let target = files::read_curve(path, &options.reading.choice())?;
     let brief = match brief {
         Some(path) => files::read_brief(path)?,
         None => Brief::default(),
@@ -160,6 +167,13 @@ fn report(comparison: &Comparison, units: Units) -> String {
         seconds.map_or_else(String::new, |[from, to]| format!("{from:.0} to {to:.0} s"))
     });
     row("weight", &|spring| spring.mass_g.map_or_else(String::new, |mass| format!("{mass:.1} g")));
+    if comparison.springs.iter().any(|spring| spring.cost.is_some_and(|cost| cost.part.is_some())) {
+        row("price of a part", &|spring| {
+            let price = spring.cost.and_then(|cost| cost.part);
+            let shop = spring.spring.shop.clone().unwrap_or_default();
+            price.map_or_else(String::new, |price| shop.money_range(price))
+        });
+    }
     row("width at hub", &|spring| spring.width_mm.map_or_else(String::new, |width| length(width[0])));
     row("width at rim", &|spring| spring.width_mm.map_or_else(String::new, |width| length(width[1])));
     text.push('\n');

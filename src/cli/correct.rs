@@ -7,50 +7,53 @@ use serde::Serialize;
 use super::arguments::{CorrectOptions, General};
 use super::failure::Failure;
 use super::folder::Contents;
-use super::{Verdict, files, folder, next_former, terminal, verdict_table};
+use super::{
+    Verdict, bench_sheet, files, folder, measured_parts, next_former, remedies, terminal, verdict_table,
+};
 use crate::compare::nominal_target;
+use crate::evaluation::Asked;
 use crate::layout::{ArmShape, Spring};
 use crate::package::{corrected_files, measured_plot};
-use crate::pipeline::{Corrected, correct};
+use crate::pipeline::{Corrected, Trim, TrimKind, advised, correct, trims_of};
 use crate::plot::{Quantity as Shown, Units, curve_png, curve_svg};
-use crate::variation::{Estimate, Identified, IdentifySettings, Readings, Tolerances, identify};
-
-/// A measured thickness that differs from the drawn one by more than this share is no scatter but another sheet, or a slip.
-/// The widest class of strip keeps within a tenth.
-pub(super) const FARTHEST_THICKNESS: f64 = 0.25;
+use crate::variation::{Estimate, Identified, IdentifySettings, Tolerances, identify_parts};
 
 /// JSON output where no new cut is drawn.
 #[derive(Serialize)]
-struct Unexplained<'a> {
-    correction: &'a Identified,
+struct Undrawn<'a> {
+    correction: Explained<'a>,
     warnings: &'a [String],
+}
+
+#[derive(Serialize)]
+struct Explained<'a> {
+    #[serde(flatten)]
+    found: &'a Identified,
+    trims: &'a [Trim],
+    advised: Option<TrimKind>,
 }
 
 /// Explains a measurement and cuts the spring again.
 pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failure> {
-    let Some(measured_path) = &options.measured else {
+    if let Some(path) = &options.bench_sheet {
+        return bench_sheet::run(options, path, general);
+    }
+    if options.heights.is_some() {
         return next_former::run(options, general);
-    };
+    }
     let (file, spring) = files::read_spring(&options.spring)?;
     let name = files::name(&options.spring);
-    if let Some(thickness) = options.thickness
-        && (thickness / spring.sheet.thickness - 1.0).abs() > FARTHEST_THICKNESS
-    {
-        return Err(Failure::OtherSheet { thickness, drawn: spring.sheet.thickness, file: name });
-    }
-    let measured_name = files::name(measured_path);
-    let measured = files::read_measured(measured_path)?;
+    let (parts, mut warnings) = measured_parts::read(options, &spring)?;
+    let measured_name = options.measured.iter().map(|path| files::name(path)).collect::<Vec<_>>().join(", ");
     if let Some(out) = &options.out {
         refuse(out, &options.spring, options.force)?;
         folder::probe(out)?;
     }
-    let mut warnings = measured.notes.clone();
     let given = file.tolerance.clone().unwrap_or_default();
     let tolerances = Tolerances::of(&spring, &given, &file.process.clone().unwrap_or_default());
-    let explain = |source| Failure::Variation { file: measured_name.clone(), source };
-    let readings = Readings::of(&measured).map_err(explain)?;
-    let found = identify(&spring, &tolerances, &readings, options.thickness, IdentifySettings::default())
-        .map_err(explain)?;
+    let found = identify_parts(&spring, &tolerances, &parts, IdentifySettings::default())
+        .map_err(|source| Failure::Variation { file: measured_name.clone(), source })?;
+    warnings.extend(found.notes.iter().cloned());
     if found.left_out > 0 {
         warnings.push(format!(
             "{} readings near flat are not used: beyond 95 % of the travel the force rises without bound",
@@ -84,6 +87,13 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
         None
     };
     let cut_failed = found.explained && drawable && corrected.is_none();
+    // remedies stand also where nothing is drawn; where none can be computed the warning above says why
+    let trims = match &corrected {
+        Some(new) => new.summary.correction.trims.clone(),
+        None if found.explained => trims_of(&spring, &file, &target, &found).unwrap_or_default(),
+        None => Vec::new(),
+    };
+    let asked = Asked::of(&file, Some(&target)).tolerance_percent();
     if let Some(out) = &options.out {
         let files = package(&found, corrected.as_ref(), units)?;
         let contents = match &corrected {
@@ -98,9 +108,23 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     }
     match (&corrected, general.json) {
         (Some(new), true) => terminal::print_json(&new.summary)?,
-        (None, true) => terminal::print_json(&Unexplained { correction: &found, warnings: &warnings })?,
+        (None, true) => {
+            let advised = advised(&trims).map(|trim| trim.kind);
+            let correction = Explained { found: &found, trims: &trims, advised };
+            terminal::print_json(&Undrawn { correction, warnings: &warnings })?;
+        }
         (_, false) => {
+            let first = if found.explained {
+                remedies::headline(&trims, asked)
+            } else {
+                remedies::unexplained(&found.reason)
+            };
+            terminal::print(&first)?;
             terminal::print(&told(&found, units))?;
+            terminal::print(&remedies::parts(&found.parts))?;
+            if !trims.is_empty() {
+                terminal::print(&remedies::table(&trims))?;
+            }
             if let Some(new) = &corrected {
                 terminal::print(&cut_again(&spring, new, units))?;
             }
@@ -151,7 +175,7 @@ fn signed(value: f64, estimate: &Estimate, units: Units) -> String {
 /// Table of the estimates and of the fit.
 fn told(found: &Identified, units: Units) -> String {
     let mut text =
-        format!("{:<20}{:>14}{:>28}{:>16}\n", "", "deviation", "with 95 % confidence", "expected ±");
+        format!("\n{:<20}{:>14}{:>28}{:>16}\n", "", "deviation", "with 95 % confidence", "expected ±");
     for estimate in &found.estimates {
         let show = |value: f64| signed(value, estimate, units);
         text.push_str(&format!(
@@ -199,6 +223,14 @@ fn unexplained(found: &Identified, place: Option<&Path>) -> String {
 fn cut_again(spring: &Spring, new: &Corrected, units: Units) -> String {
     let length = |value: f64| crate::numeric::with_unit(value, Shown::Length, units);
     let drawn = &new.recut.drawn;
+    if new.summary.correction.kept {
+        let mut text = String::from(
+            "\ndrawing             kept as it is: a new cut would come no nearer to the target\n",
+        );
+        text.push_str(&verdict_table::rows(&new.part.verdicts));
+        text.push_str(terminal::CAUTION);
+        return text;
+    }
     let mut text = String::from("\ncut again           as drawn before     to draw now\n");
     let mut row = |name: &str, before: String, now: String| {
         text.push_str(&format!("{name:<20}{before:<20}{now}\n"));
@@ -216,13 +248,6 @@ fn cut_again(spring: &Spring, new: &Corrected, units: Units) -> String {
         }
     }
     row("sheet thickness", length(spring.sheet.thickness), length(drawn.sheet.thickness));
-    let (asked, expected) = (&new.part.asked, new.summary.correction.expected);
-    text.push_str(&format!(
-        "curve expected      {:.2} % rms, with 95 % confidence within {:.2} %; {} % asked\n",
-        expected.rms_percent,
-        expected.within_percent,
-        asked.tolerance_percent()
-    ));
     text.push_str(&verdict_table::rows(&new.part.verdicts));
     text.push_str(terminal::CAUTION);
     text

@@ -4,13 +4,14 @@ use std::path::Path;
 use std::time::Instant;
 
 use super::arguments::{DesignOptions, General};
-use super::correct::FARTHEST_THICKNESS;
 use super::failure::Failure;
 use super::folder::Contents;
+use super::measured_parts::FARTHEST_THICKNESS;
 use super::small_curve::small_curve;
 use super::{Verdict, design_assembly, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
 use crate::curve::TargetCurve;
+use crate::evaluation::Drawing;
 use crate::package;
 use crate::pipeline::{self, Answer, Question, Solution, Wishes};
 use crate::plot::{Quantity, Units};
@@ -57,7 +58,10 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
 
 /// The spring, or the assembly, that the search finds.
 fn searched(options: &DesignOptions) -> Result<Solution, Failure> {
-    let target = files::read_curve_both_sides(options.curve.as_deref().unwrap_or(Path::new("-")))?;
+    let target = files::read_curve_both_sides(
+        options.curve.as_deref().unwrap_or(Path::new("-")),
+        &options.reading.choice(),
+    )?;
     let brief = match &options.brief {
         Some(path) => files::read_brief(path)?,
         None => Brief::default(),
@@ -94,7 +98,7 @@ fn shaped_again(options: &DesignOptions, like: &Path, thickness: f64) -> Result<
         return Err(Failure::OtherSheet { thickness, drawn, file: name });
     }
     let target = match &options.curve {
-        Some(path) => files::read_curve(path)?,
+        Some(path) => files::read_curve(path, &options.reading.choice())?,
         None => match files::read_target(like, &file)? {
             Some(target) => target,
             None => nominal_target(&spring)
@@ -142,6 +146,7 @@ fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Res
 /// A short table a person can read.
 fn table(answer: &Answer, units: Units) -> String {
     let (evaluation, spring) = (&answer.evaluation, answer.spring());
+    let shop = &evaluation.asked.checks.shop;
     let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
     let stress = |value| crate::numeric::with_unit(value, Quantity::Stress, units);
     let arms = if spring.arms == 1 { "one arm".to_owned() } else { format!("{} arms", spring.arms) };
@@ -166,12 +171,33 @@ fn table(answer: &Answer, units: Units) -> String {
         ));
     }
     text.push_str(&verdict_table::row("chosen", &answer.summary.choice));
+    let drawing = evaluation.drawing.as_ref().ok();
+    if let Some([from, to]) = drawing.and_then(|drawing| drawing.cut.machine_seconds) {
+        text.push_str(&verdict_table::row(
+            "machine time",
+            &format!("{from:.0} to {to:.0} s a part, an estimate"),
+        ));
+    }
+    if let Some(nest) = drawing.and_then(Drawing::placed) {
+        let [along, across] = nest.sheet;
+        let parts = nest.centres.len();
+        text.push_str(&verdict_table::row(
+            "on one sheet",
+            &format!("{parts} parts in {} rows on {along} × {across} mm", nest.pattern.word()),
+        ));
+    }
+    if let Some(price) = drawing.and_then(|drawing| drawing.cost.price(shop)) {
+        text.push_str(&verdict_table::row("price of a part", &price));
+    }
     for rung in &answer.summary.ladder {
         let taken = if rung.taken { ", taken" } else { "" };
         let former = if rung.former == FormerShape::Profile { ", shaped former" } else { "" };
         text.push_str(&verdict_table::row(
             &format!("  {}{former}", rung.arm.name()),
-            &format!("{:.2} % rms, {:.0} % good parts{taken}", rung.rms_percent, rung.good_percent),
+            &format!(
+                "{:.2} % rms, {:.0} % good parts as bought, {:.0} % measured{taken}",
+                rung.rms_percent, rung.good_percent, rung.good_percent_sheet_measured
+            ),
         ));
     }
     text.push_str(&verdict_table::row(
@@ -188,10 +214,12 @@ fn table(answer: &Answer, units: Units) -> String {
         ));
     }
     if !answer.summary.shortlist.is_empty() {
-        text.push_str("\nalso possible  verdicts  arms  sheet      outside     travel     good parts  arm             rms     peak\n");
+        text.push_str("\nalso possible  verdicts  arms  sheet      outside     travel     good parts   arm             rms     peak       machine time");
+        let priced = answer.summary.shortlist.iter().any(|other| other.part_price.is_some());
+        text.push_str(if priced { "  price of a part\n" } else { "\n" });
         for (k, other) in answer.summary.shortlist.iter().enumerate() {
             text.push_str(&format!(
-                "  {:<12} {:<8}  {:>4}  {:<9}  {:<10}  {:<9}  {:>7.0} %   {:<14} {:>5.2} %  {}\n",
+                "  {:<12} {:<8}  {:>4}  {:<9}  {:<10}  {:<9}  {:>3.0}, {:>3.0} %   {:<14} {:>5.2} %  {:<9}  {}{}\n",
                 k + 2,
                 if other.passed { "all yes".to_owned() } else { format!("{} fail", other.failing) },
                 other.arms,
@@ -199,9 +227,14 @@ fn table(answer: &Answer, units: Units) -> String {
                 length(other.outer_diameter_mm),
                 length(other.free_height_mm),
                 other.good_percent,
+                other.good_percent_sheet_measured,
                 other.arm.name(),
                 other.rms_percent,
-                stress(other.peak_stress_mpa)
+                stress(other.peak_stress_mpa),
+                other
+                    .cut_seconds_range()
+                    .map_or_else(|| "-".to_owned(), |[a, b]| format!("{a:.0} to {b:.0} s")),
+                other.part_price.map_or_else(String::new, |price| format!("   {}", shop.money_range(price)))
             ));
         }
     }

@@ -223,6 +223,17 @@ pub enum Failure {
         /// the brief
         brief: String,
     },
+    /// Measured thicknesses that are not one for each part.
+    #[error(
+        "--thickness: found {found} values, expected {parts}, one for each measured part in the order of the files; write \
+         them as in 1.97,1.98, or into a bench sheet"
+    )]
+    ThicknessCount {
+        /// values given
+        found: usize,
+        /// parts measured
+        parts: usize,
+    },
     /// A measured thickness that cannot be of the sheet in question.
     #[error(
         "--thickness: found {thickness} mm, expected about the {drawn} mm of {file}; measure the part again, or give the \

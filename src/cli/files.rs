@@ -7,7 +7,9 @@ use std::time::Duration;
 
 use super::failure::Failure;
 use super::kind::Kind;
-use crate::curve::{self, MeasuredCurve, TargetCurve};
+use crate::curve::{
+    self, BenchPart, MeasuredCurve, ReadChoice, TargetCurve, is_bench_sheet, read_bench_sheet,
+};
 use crate::layout::{Spring, read_stations};
 use crate::pipeline::SheetsToTry;
 use crate::spec::{AssemblyFile, Brief, SpringFile};
@@ -91,18 +93,38 @@ fn read_kind<T>(
 }
 
 /// A wanted curve.
-pub fn read_curve(path: &Path) -> Result<TargetCurve, Failure> {
-    read_kind(path, Kind::Curve, |bytes| Ok(curve::read(&bytes, &name(path))?))
+pub fn read_curve(path: &Path, choice: &ReadChoice) -> Result<TargetCurve, Failure> {
+    read_kind(path, Kind::Curve, |bytes| Ok(curve::read_with(&bytes, choice, &name(path))?))
 }
 
 /// A wanted curve, to one side or through zero to both.
-pub fn read_curve_both_sides(path: &Path) -> Result<TargetCurve, Failure> {
-    read_kind(path, Kind::Curve, |bytes| Ok(curve::read_both_sides(&bytes, &name(path))?))
+pub fn read_curve_both_sides(path: &Path, choice: &ReadChoice) -> Result<TargetCurve, Failure> {
+    read_kind(path, Kind::Curve, |bytes| Ok(curve::read_both_sides(&bytes, choice, &name(path))?))
 }
 
-/// A measured curve.
-pub fn read_measured(path: &Path) -> Result<MeasuredCurve, Failure> {
-    read_kind(path, Kind::Curve, |bytes| Ok(curve::read_measured(&bytes, &name(path))?))
+/// Measured parts: those of a bench sheet, with the curve files that it names, or the one of a measured curve.
+pub fn read_bench(path: &Path, choice: &ReadChoice) -> Result<Vec<(BenchPart, Vec<MeasuredCurve>)>, Failure> {
+    let curve = |path: &Path| {
+        read_kind(path, Kind::Curve, |bytes| Ok(curve::read_measured_with(&bytes, choice, &name(path))?))
+    };
+    read_kind(path, Kind::Curve, |bytes| {
+        if !is_bench_sheet(&bytes) {
+            let measured = curve::read_measured_with(&bytes, choice, &name(path))?;
+            let stem =
+                path.file_stem().map_or_else(|| name(path), |stem| stem.to_string_lossy().into_owned());
+            return Ok(vec![(BenchPart { name: stem, ..BenchPart::default() }, vec![measured])]);
+        }
+        let beside = path.parent().unwrap_or_else(|| Path::new(""));
+        let parts = read_bench_sheet(&bytes, &name(path))?;
+        parts
+            .into_iter()
+            .map(|part| {
+                let files = part.curve_files.iter().map(|file| curve(&beside.join(file)));
+                let curves = part.measured.iter().cloned().map(Ok).chain(files).collect::<Result<_, _>>()?;
+                Ok((part, curves))
+            })
+            .collect()
+    })
 }
 
 /// The deflections of a curve file.
@@ -161,5 +183,5 @@ pub fn read_assembly_target(path: &Path, file: &AssemblyFile) -> Result<Option<T
     }
     let Some(named) = &target.file else { return Ok(None) };
     let beside = path.parent().unwrap_or_else(|| Path::new("")).join(named);
-    Ok(Some(curve::read_both_sides(&read(&beside)?, &name(&beside))?))
+    Ok(Some(curve::read_both_sides(&read(&beside)?, &ReadChoice::default(), &name(&beside))?))
 }

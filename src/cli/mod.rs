@@ -2,6 +2,7 @@
 
 mod arguments;
 mod assembled;
+mod bench_sheet;
 mod compare;
 mod correct;
 mod design;
@@ -14,9 +15,11 @@ mod folder;
 mod given_spring;
 mod kind;
 mod manual;
+mod measured_parts;
 mod next_former;
 mod outline;
 mod predict;
+mod remedies;
 mod scatter;
 mod serve;
 mod small_curve;

@@ -51,10 +51,11 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
         None => plan.heights.clone(),
     };
     let next = plan.next_former(&arm, &used, &readings);
-    let former = FormerShape::of(&spring, &arm, &next);
+    let shims = check_options.shop.shims.as_deref();
+    let former = FormerShape::of(&spring, &arm, &next, shims);
     if let Some(out) = &options.out {
         let contents = Contents::part_of(&options.spring, options.force)?.made_from(&options.spring)?;
-        folder::hold(out)?.write_all(&former_files(&spring, &arm, &next)?, &contents)?;
+        folder::hold(out)?.write_all(&former_files(&spring, &arm, &next, shims)?, &contents)?;
     }
     let last = next.len() - 1;
     if general.json {

@@ -7,10 +7,13 @@ use super::failure::Failure;
 use super::folder::Contents;
 use super::{Verdict, files, folder, terminal};
 use crate::evaluation::{Drawing, DrawingSummary};
-use crate::export::{DrawingNotes, dxf, dxf_sheet, dxf_tool_path, svg, svg_sheet};
-use crate::outline::{Outline, SheetLayout, ToolPath};
+use crate::export::{
+    DrawingNotes, dxf_marked, dxf_nest, dxf_sheet, dxf_tool_path, svg_marked, svg_nest, svg_sheet,
+};
+use crate::outline::{Outline, SheetLayout, SheetLayoutError, ToolPath};
 use crate::package::NamedFile;
 use crate::plot::{Quantity, Units};
+use crate::spec::{Shop, SpringFile};
 
 #[derive(Serialize)]
 struct Drawn<'a> {
@@ -23,19 +26,38 @@ struct Drawn<'a> {
 /// Draws a spring.
 pub fn run(options: &OutlineOptions, general: &General) -> Result<Verdict, Failure> {
     let (file, spring) = files::read_spring(&options.spring)?;
-    let drawing = Drawing::of(&spring, &file.process.clone().unwrap_or_default())
+    let shop = shop(options, &file)?;
+    let drawing = Drawing::of(&spring, &file.process.clone().unwrap_or_default(), &shop)
         .map_err(|source| Failure::Drawing { file: files::name(&options.spring), source })?;
     let (outline, rules) = (&drawing.outline, &drawing.rules);
     let notes = if options.without_notes { DrawingNotes::none() } else { drawing.notes.clone() };
     let named = |name: String, bytes: Vec<u8>| NamedFile { name, bytes };
     let mut drawings = vec![
-        named("outline_mm.dxf".to_owned(), dxf(outline, &notes)?),
-        named("outline.svg".to_owned(), svg(outline)),
+        named("outline_mm.dxf".to_owned(), dxf_marked(outline, &drawing.marks, &notes)?),
+        named("outline.svg".to_owned(), svg_marked(outline, &drawing.marks)),
     ];
-    let sheet = sheet_layout(options, outline)?;
-    if let Some(sheet) = &sheet {
+    let grid = grid(options, outline)?;
+    let nest = match (&options.sheet, &drawing.nest) {
+        (Some(size), Some(Err(_))) => {
+            return Err(wrong_sheet(size, "a sheet on which at least one disc fits, its margins included"));
+        }
+        _ if grid.is_some() => None,
+        (_, Some(Ok(nest))) => Some(nest),
+        _ => None,
+    };
+    if let Some(sheet) = &grid {
         drawings.push(named("sheet_mm.dxf".to_owned(), dxf_sheet(sheet, &notes)?));
         drawings.push(named("sheet.svg".to_owned(), svg_sheet(sheet)));
+    }
+    if let Some(nest) = nest {
+        let marks = &drawing.marks;
+        let notes = if options.without_notes {
+            DrawingNotes::none()
+        } else {
+            notes.on_sheet(nest, drawing.cut.part_area_mm2)
+        };
+        drawings.push(named("sheet_mm.dxf".to_owned(), dxf_nest(nest, outline, marks, &notes)?));
+        drawings.push(named("sheet.svg".to_owned(), svg_nest(nest, outline, marks)));
     }
     if options.tool_path {
         let path = ToolPath::of(outline, rules)?;
@@ -50,44 +72,58 @@ pub fn run(options: &OutlineOptions, general: &General) -> Result<Verdict, Failu
         terminal::warn(warning);
     }
     let names: Vec<&str> = drawings.iter().map(|drawing| drawing.name.as_str()).collect();
-    let discs_on_sheet = sheet.as_ref().map(SheetLayout::discs);
+    let discs_on_sheet = grid.as_ref().map(SheetLayout::discs).or(nest.map(|nest| nest.centres.len()));
     if general.json {
         let said = Drawn { files: names, drawing: DrawingSummary::of(&drawing), discs_on_sheet, warnings };
         terminal::print_json(&said)?;
     } else {
-        terminal::print(&table(&drawing, sheet.as_ref(), general.units.into()))?;
+        terminal::print(&table(&drawing, grid.as_ref(), &shop, general.units.into()))?;
         terminal::print(&format!("{} written to {}\n", names.join(", "), options.out.display()))?;
     }
     Ok(Verdict::of(drawing.passed()))
 }
 
-/// Several on one sheet, where that was asked for.
-fn sheet_layout(options: &OutlineOptions, outline: &Outline) -> Result<Option<SheetLayout>, Failure> {
-    let [columns, rows] = match (&options.sheet, options.columns, options.rows) {
-        (None, None, None) => return Ok(None),
-        (None, columns, rows) => [columns.unwrap_or(1), rows.unwrap_or(1)],
-        (Some(size), _, _) => {
-            let wrong = |expected| Failure::Option { option: "--sheet", found: size.clone(), expected };
-            let sides: Vec<f64> = size
-                .split(['x', 'X', '×'])
-                .filter_map(|side| side.trim().parse().ok())
-                .filter(|side: &f64| side.is_finite() && *side > 0.0)
-                .collect();
-            let [width, height] = sides[..] else {
-                return Err(wrong("width and height in mm, as in 500x300"));
-            };
-            let fitting = SheetLayout::fitting(outline, width, height, options.spacing);
-            if fitting.contains(&0) {
-                return Err(wrong("a sheet on which at least one disc fits, spacing round it included"));
-            }
-            fitting
+/// Metal between neighbours of a grid where none is given (mm).
+const GRID_SPACING: f64 = 5.0;
+
+/// Shop section of the file, with sheet and spacing of the options.
+fn shop(options: &OutlineOptions, file: &SpringFile) -> Result<Shop, Failure> {
+    let mut shop = file.shop.clone().unwrap_or_default();
+    if let Some(size) = &options.sheet {
+        let sides: Vec<f64> = size
+            .split(['x', 'X', '×'])
+            .filter_map(|side| side.trim().parse().ok())
+            .filter(|side: &f64| side.is_finite() && *side > 0.0)
+            .collect();
+        let [along, across] = sides[..] else {
+            return Err(wrong_sheet(size, "width and height in mm, as in 500x300"));
+        };
+        shop.sheet = Some([along, across]);
+    }
+    if let Some(spacing) = options.spacing {
+        if !(spacing.is_finite() && spacing > 0.0) {
+            return Err(SheetLayoutError::Spacing { spacing_mm: spacing }.into());
         }
-    };
-    Ok(Some(SheetLayout::grid(outline, columns, rows, options.spacing)?))
+        shop.spacing = Some(spacing);
+    }
+    Ok(shop)
+}
+
+fn wrong_sheet(size: &str, expected: &'static str) -> Failure {
+    Failure::Option { option: "--sheet", found: size.to_owned(), expected }
+}
+
+/// A grid of discs, where one was asked for.
+fn grid(options: &OutlineOptions, outline: &Outline) -> Result<Option<SheetLayout>, Failure> {
+    if options.columns.is_none() && options.rows.is_none() {
+        return Ok(None);
+    }
+    let (columns, rows) = (options.columns.unwrap_or(1), options.rows.unwrap_or(1));
+    Ok(Some(SheetLayout::grid(outline, columns, rows, options.spacing.unwrap_or(GRID_SPACING))?))
 }
 
 /// A short table a person can read.
-fn table(drawing: &Drawing, sheet: Option<&SheetLayout>, units: Units) -> String {
+fn table(drawing: &Drawing, grid: Option<&SheetLayout>, shop: &Shop, units: Units) -> String {
     let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
     let cut = &drawing.cut;
     let mut text = String::new();
@@ -114,8 +150,21 @@ fn table(drawing: &Drawing, sheet: Option<&SheetLayout>, units: Units) -> String
             100.0 * cut.sheet_use
         ),
     );
-    if let Some(sheet) = sheet {
-        line("on one sheet", format!("{} discs, {} by {}", sheet.discs(), sheet.columns, sheet.rows));
+    if let Some(grid) = grid {
+        line("on one sheet", format!("{} discs, {} by {}", grid.discs(), grid.columns, grid.rows));
+    } else if let Some(nest) = drawing.placed() {
+        line(
+            "on one sheet",
+            format!(
+                "{} discs in {} rows, {:.0} % of it becomes part",
+                nest.centres.len(),
+                nest.pattern.word(),
+                100.0 * nest.sheet_use(cut.part_area_mm2)
+            ),
+        );
+    }
+    if let Some(price) = drawing.cost.price(shop) {
+        line("price of a part", price);
     }
     if let Some(read) = drawing.read_back {
         line("narrowest arm", length(read.least_arm_mm));

@@ -6,13 +6,13 @@ use super::contest::CompareSettings;
 use super::turn_seats::{TurnSeat, turn_seats};
 use crate::curve::TargetCurve;
 use crate::evaluation::{
-    Asked, CurveSummary, Evaluation, Extent, FitSummary, FlatSummary, StressSummary, Verdicts,
+    Asked, Cost, CurveSummary, Evaluation, Extent, FitSummary, FlatSummary, StressSummary, Verdicts,
 };
 use crate::layout::{ArmShape, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::straight_between;
 use crate::outline::CutSummary;
-use crate::spec::{Fit, SpringFile};
+use crate::spec::{Fit, Shop, SpringFile};
 
 /// Shares of the travel at which the seated share is told.
 pub const SEATED_AT: [f64; 5] = [0.1, 0.25, 0.5, 0.75, 0.95];
@@ -72,6 +72,8 @@ pub struct Contender {
     pub free_height_mm: f64,
     /// what cutting it takes; none where it cannot be drawn
     pub cut: Option<CutSummary>,
+    /// weight, time and price of a part; none where it cannot be drawn
+    pub cost: Option<Cost>,
     /// mass (g); none without a density
     pub mass_g: Option<f64>,
     /// nominal width at hub and rim (mm); none for stations
@@ -114,6 +116,7 @@ impl Contender {
         file.duty = Some(settings.duty.clone());
         file.setting = settings.setting.given();
         file.envelope = Some(settings.envelope.clone());
+        file.shop = Some(settings.shop.clone()).filter(|shop| *shop != Shop::default());
         file.fit = Some(Fit { tolerance_percent: Some(settings.tolerance_percent), ..Fit::default() });
         let asked = Asked::of(&file, Some(target)).to_extent(Extent::WithoutParts);
         let evaluation = Evaluation::of(spring, asked)?;
@@ -131,6 +134,7 @@ impl Contender {
             arms: spring.arms,
             free_height_mm: checks.flat.travel_mm,
             cut: evaluation.drawing.as_ref().ok().map(|drawing| drawing.cut),
+            cost: evaluation.drawing.as_ref().ok().map(|drawing| drawing.cost),
             mass_g: checks.mass.mass_g,
             width_mm,
             spring: file,

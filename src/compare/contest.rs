@@ -9,7 +9,7 @@ use crate::layout::{ArmShape, LayoutError, SlotLine, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::MonotoneCubic;
 use crate::outline::CutRules;
-use crate::spec::{Brief, Duty, Envelope, Process, SettingChoice};
+use crate::spec::{Brief, Duty, Envelope, Process, SettingChoice, Shop};
 use crate::synthesis::{
     ShapeError, ShapeFreedom, ShapeSettings, Shaped, TargetPoints, easing_range, free_height_range, reserve,
     shape, width_range,
@@ -46,6 +46,8 @@ pub struct CompareSettings {
     pub setting: SettingChoice,
     /// space allowed
     pub envelope: Envelope,
+    /// what the shop has and charges
+    pub shop: Shop,
     /// largest rms error that counts as met (percent)
     pub tolerance_percent: f64,
 }
@@ -69,6 +71,7 @@ impl CompareSettings {
             duty: brief.duty.clone(),
             setting: brief.setting,
             envelope: brief.envelope.clone(),
+            shop: brief.shop.clone(),
             tolerance_percent: brief.fit.tolerance(target.tolerance_percent),
         }
     }

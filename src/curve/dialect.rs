@@ -2,9 +2,11 @@
 
 use csv::{ReaderBuilder, StringRecord};
 
+use super::choice::ColumnChoice;
 use super::decoding::LineCount;
 use super::error::CurveError;
 use super::header;
+use super::number::{self, DecimalMark};
 
 /// Separators to choose from; where two tell equally much, the earlier is taken: a comma may also be a decimal
 /// mark or stand in a name.
@@ -73,13 +75,40 @@ impl Dialect {
         Ok(Self { text, separator, header_line })
     }
 
+    /// As [`of`](Self::of), where two columns were asked for: the header is the first row that has them above numbers.
+    pub fn chosen(text: &str, choice: &ColumnChoice, file: &str) -> Result<Self, CurveError> {
+        let mut dialect = Self::of(text, file)?;
+        let (_, told) = without_comments(text);
+        let found = told.map_or(SEPARATORS.to_vec(), |told| vec![told]).into_iter().filter_map(|separator| {
+            let list: Vec<Row> =
+                rows(&dialect.text, separator, file).map_while(Result::ok).take(ROWS_ABOVE).collect();
+            let number = |row: usize, index: usize| {
+                let cell = list.get(row).and_then(|row| row.cells.get(index));
+                cell.is_some_and(|cell| number::parse(cell, &mut DecimalMark::default()).is_ok())
+            };
+            let above = (0..list.len()).find(|&i| {
+                choice.indices(&list[i].cells).is_some_and(|both| {
+                    let numbers = |row: usize| both.iter().all(|&index| number(row, index));
+                    // a row of units may stand between
+                    let named = both.iter().all(|&index| !list[i].cells[index].trim().is_empty());
+                    named && !numbers(i) && (numbers(i + 1) || numbers(i + 2))
+                })
+            })?;
+            Some((list[above].line, separator))
+        });
+        if let Some((line, separator)) = found.min_by_key(|(line, _)| *line) {
+            (dialect.separator, dialect.header_line) = (separator, Some(line).filter(|line| *line > 1));
+        }
+        Ok(dialect)
+    }
+
     /// The rows in the order of the file.
     pub fn rows<'a>(&'a self, file: &'a str) -> impl Iterator<Item = Result<Row, CurveError>> + 'a {
         rows(&self.text, self.separator, file)
     }
 }
 
-fn rows<'a>(
+pub(super) fn rows<'a>(
     text: &'a str,
     separator: u8,
     file: &'a str,
@@ -117,7 +146,7 @@ fn offset(position: &csv::Position) -> usize {
 }
 
 /// The text with its comment lines blanked, and the separator a first line `sep=;` tells.
-fn without_comments(text: &str) -> (String, Option<u8>) {
+pub(super) fn without_comments(text: &str) -> (String, Option<u8>) {
     let mut blanked = String::with_capacity(text.len());
     let mut told = None;
     let mut first = true;

@@ -100,6 +100,35 @@ pub enum CurveError {
         /// the header as it stands
         found: String,
     },
+    /// A column asked for that is not there.
+    #[error(
+        "{file}: row {row} has no column \"{wanted}\" (found {found}); give --columns the names of two columns of the \
+         header, or their numbers from 1"
+    )]
+    NoSuchColumn {
+        /// name of the file as the user gave it
+        file: String,
+        /// line of the header
+        row: usize,
+        /// the column asked for
+        wanted: String,
+        /// the header as it stands
+        found: String,
+    },
+    /// A bench sheet that says something else than a bench sheet does.
+    #[error(
+        "{file}: row {row}: found {found}, expected {expected}; the sheet that `design` writes shows how"
+    )]
+    BenchSheet {
+        /// name of the file as the user gave it
+        file: String,
+        /// line in it
+        row: usize,
+        /// what stands there
+        found: String,
+        /// what should
+        expected: String,
+    },
     /// Two columns for the same quantity.
     #[error(
         "{file}: row {row} has two columns for the {quantity}: column {first} (\"{first_name}\") and column {second} \

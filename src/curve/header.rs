@@ -4,6 +4,7 @@ use std::fmt;
 
 use serde::Serialize;
 
+use super::choice::ColumnChoice;
 use super::error::CurveError;
 use super::units;
 
@@ -277,6 +278,7 @@ pub(super) fn recognise(
     cells: &[String],
     row: usize,
     origin: Origin,
+    choice: Option<&ColumnChoice>,
     file: &str,
 ) -> Result<Header, CurveError> {
     let mut understood: Vec<HeaderCell> = cells.iter().map(|cell| understand(cell)).collect();
@@ -291,6 +293,9 @@ pub(super) fn recognise(
                 cell.quantity = None;
             }
         }
+    }
+    if let Some(choice) = choice {
+        take(&mut understood, choice.found(cells, row, file)?, cells);
     }
     // empty cells at the end of the header are no columns
     let width = cells.iter().rposition(|cell| !cell.trim().is_empty()).map_or(0, |last| last + 1);
@@ -352,6 +357,22 @@ pub(super) fn recognise(
     Ok(header)
 }
 
+/// Gives the columns asked for their quantity, whatever their words say. A last word that is no unit is part of the name;
+/// what stands in brackets is a unit.
+fn take(understood: &mut [HeaderCell], chosen: [usize; 2], cells: &[String]) {
+    for cell in understood.iter_mut() {
+        if matches!(cell.quantity, Some(Quantity::Deflection | Quantity::Force)) {
+            cell.quantity = None;
+        }
+    }
+    for (quantity, index) in [Quantity::Deflection, Quantity::Force].into_iter().zip(chosen) {
+        let cell = &mut understood[index];
+        (cell.quantity, cell.exact) = (Some(quantity), true);
+        let bracketed = split_bracket(&cells[index]).1.is_some();
+        cell.unit = cell.unit.take().filter(|unit| bracketed || units::factor(quantity, unit).is_some());
+    }
+}
+
 /// The one column for a quantity: one named by the keyword alone goes before phrases with the keyword in them.
 fn column_of(
     quantity: Quantity,
@@ -392,7 +413,7 @@ pub(super) fn shortened(text: &str) -> String {
     }
 }
 
-fn listed(cells: &[String]) -> String {
+pub(super) fn listed(cells: &[String]) -> String {
     shortened(&cells.iter().map(|cell| format!("\"{}\"", cell.trim())).collect::<Vec<_>>().join(", "))
 }
 
@@ -402,7 +423,7 @@ mod tests {
 
     fn header(line: &str) -> Result<Header, CurveError> {
         let cells: Vec<String> = line.split(';').map(str::to_owned).collect();
-        recognise(&cells, 1, Origin::FreeHeight, "curve.csv")
+        recognise(&cells, 1, Origin::FreeHeight, None, "curve.csv")
     }
 
     #[test]
@@ -487,7 +508,7 @@ mod tests {
     fn deflection_beside_travel_is_from_the_free_height() {
         let cells = ["deflection_mm", "travel_mm", "force_n"].map(str::to_owned);
         for (origin, index) in [(Origin::FreeHeight, 0), (Origin::TargetStart, 1)] {
-            let header = recognise(&cells, 1, origin, "curve.csv").unwrap();
+            let header = recognise(&cells, 1, origin, None, "curve.csv").unwrap();
             assert_eq!(header.columns[0].index, index);
         }
     }

@@ -2,9 +2,11 @@
 
 use serde::Serialize;
 
-use super::branch::{last_of_largest, mean, runs_of_equal};
+use super::branch::{last_of_largest, mean, runs_of_equal, turning_point};
+use super::choice::ReadChoice;
 use super::error::CurveError;
 use super::header::{Origin, Quantity};
+use super::measurement;
 use super::table;
 
 /// How far below zero a reading may lie, over the largest one: an offset at zero and noise stay within a
@@ -41,7 +43,16 @@ pub struct Branch<'a> {
 /// The same files as [`read`](super::read) takes, but nothing is sorted, averaged or dropped, and readings up to
 /// a twentieth of the largest one below zero are let stand. A band or tolerance in the file is not used.
 pub fn read_measured(bytes: &[u8], file: &str) -> Result<MeasuredCurve, CurveError> {
-    let mut points = table::read(bytes, Origin::FreeHeight, file)?;
+    read_measured_with(bytes, &ReadChoice::default(), file)
+}
+
+/// As [`read_measured`], with the columns asked for. Both branches stay.
+pub fn read_measured_with(
+    bytes: &[u8],
+    choice: &ReadChoice,
+    file: &str,
+) -> Result<MeasuredCurve, CurveError> {
+    let mut points = table::read_columns(bytes, Origin::FreeHeight, choice.columns.as_ref(), file)?;
     points.check_size(file)?;
     let mut notes = std::mem::take(&mut points.notes);
     for (quantity, _, name) in &points.columns {
@@ -89,6 +100,24 @@ impl MeasuredCurve {
     pub fn unloading(&self) -> Branch<'_> {
         let start = self.peak.min(self.deflection.len());
         Branch { deflection: &self.deflection[start..], force: &self.force[start..] }
+    }
+
+    /// Readings of loading and of unloading, each in increasing deflection as [`Branch::ordered`] gives them. Long files are
+    /// told apart row by row, whatever the number of cycles and dwells; short ones at the largest deflection.
+    pub fn branches(&self) -> [(Vec<f64>, Vec<f64>); 2] {
+        let least = self.deflection.iter().copied().fold(f64::INFINITY, f64::min);
+        let one_cycle = turning_point(&self.deflection).is_some();
+        if !one_cycle && self.deflection.len() >= measurement::FEWEST_ROWS {
+            let (up, down) = measurement::branches(&self.deflection, self.max_deflection() - least);
+            if up.len() >= measurement::FEWEST_OF_BRANCH {
+                return [up, down].map(|rows| {
+                    let pick = |list: &[f64]| rows.iter().map(|&i| list[i]).collect::<Vec<f64>>();
+                    let (deflection, force) = (pick(&self.deflection), pick(&self.force));
+                    Branch { deflection: &deflection, force: &force }.ordered()
+                });
+            }
+        }
+        [self.loading().ordered(), self.unloading().ordered()]
     }
 
     /// The largest deflection (mm).

@@ -6,9 +6,9 @@ use super::table::Points;
 use crate::numeric::straight_between;
 
 /// Rows from which a table may be a measurement.
-const FEWEST_ROWS: usize = 100;
+pub(super) const FEWEST_ROWS: usize = 100;
 /// Rows of a branch below which it is left out.
-const FEWEST_OF_BRANCH: usize = 30;
+pub(super) const FEWEST_OF_BRANCH: usize = 30;
 /// Groups a branch is averaged in, at most and at least.
 const GROUPS: [usize; 2] = [12, 60];
 /// Rows wanted in a group.
@@ -81,7 +81,11 @@ pub(super) fn conditioned(
     if cycle {
         notes.push(friction(&up, &down, choice));
     } else {
-        notes.push("only one branch was measured: friction stays in the forces".to_owned());
+        let asked = match choice {
+            BranchChoice::Unloading => "; no unloading was found, loading is the target",
+            _ => "",
+        };
+        notes.push(format!("only one branch was measured: friction stays in the forces{asked}"));
     }
     notes.push(format!(
         "noise is averaged in {} groups of rows; the 95 % band of a mean is ±{:.3} N",
@@ -106,7 +110,7 @@ fn roughness(f: &[f64]) -> f64 {
 
 /// Rows on which the deflection grows, and those on which it falls: by the means of the rows before and after. Rows at
 /// rest belong to neither.
-fn branches(x: &[f64], range: f64) -> (Vec<usize>, Vec<usize>) {
+pub(super) fn branches(x: &[f64], range: f64) -> (Vec<usize>, Vec<usize>) {
     let window = (x.len() / 100).max(3);
     let mut sums = vec![0.0];
     for value in x {

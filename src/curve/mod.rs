@@ -5,7 +5,9 @@
 //! [`nearest_reachable`] says whether a seating spring can follow a target and, if not, which curve comes
 //! closest and why.
 
+mod bench_sheet;
 mod branch;
+mod choice;
 mod convex;
 mod decoding;
 mod dialect;
@@ -22,11 +24,13 @@ mod table;
 mod target;
 mod units;
 
+pub use bench_sheet::{BenchPart, is_bench_sheet, read_bench_sheet};
+pub use choice::{ColumnChoice, ReadChoice};
 pub use error::{CurveError, Place};
 pub use findings::{ReachFinding, ReachKind};
 pub use header::Quantity;
-pub use measured::{Branch, MeasuredCurve, read_measured};
+pub use measured::{Branch, MeasuredCurve, read_measured, read_measured_with};
 pub use measurement::BranchChoice;
 pub use reach::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};
 pub use table::{MOST_ROWS, read_deflections};
-pub use target::{BandBreach, TargetCurve, read, read_both_sides, read_branch};
+pub use target::{BandBreach, TargetCurve, read, read_both_sides, read_branch, read_with};

@@ -1,5 +1,6 @@
 //! The table of a curve file: header and rows, in mm and N, nothing judged yet but the numbers themselves.
 
+use super::choice::ColumnChoice;
 use super::decoding;
 use super::dialect::Dialect;
 use super::error::{CurveError, Place};
@@ -85,9 +86,18 @@ impl Points {
 }
 
 /// Reads the table in `bytes`; `origin` is what its deflections count from.
-pub(super) fn read(bytes: &[u8], origin: Origin, file: &str) -> Result<Points, CurveError> {
+/// Its columns are those asked for, or found by the words of the header.
+pub(super) fn read_columns(
+    bytes: &[u8],
+    origin: Origin,
+    choice: Option<&ColumnChoice>,
+    file: &str,
+) -> Result<Points, CurveError> {
     let text = decoding::text(bytes, file)?;
-    let dialect = Dialect::of(&text, file)?;
+    let dialect = match choice {
+        Some(choice) => Dialect::chosen(&text, choice, file)?,
+        None => Dialect::of(&text, file)?,
+    };
     let mut rows = dialect.rows(file).peekable();
     let mut first = None;
     // testers write the name of the test and of the part above the header
@@ -102,7 +112,7 @@ pub(super) fn read(bytes: &[u8], origin: Origin, file: &str) -> Result<Points, C
     let Some(first) = first else {
         return Err(CurveError::Empty { file: file.to_owned() });
     };
-    let mut header = header::recognise(&first.cells, first.line, origin, file)?;
+    let mut header = header::recognise(&first.cells, first.line, origin, choice, file)?;
     if dialect.header_line.is_some() {
         header.notes.push(format!("the header is row {}; the rows above it are not used", first.line));
     }
@@ -217,7 +227,7 @@ pub fn read_deflections(bytes: &[u8], file: &str) -> Result<Vec<f64>, CurveError
         // a list of deflections alone is enough here: the header is read as if a force stood beside them
         cells.push("force_n".to_owned());
     }
-    let header = header::recognise(&cells, first.line, Origin::FreeHeight, file)?;
+    let header = header::recognise(&cells, first.line, Origin::FreeHeight, None, file)?;
     let Some(column) = header.columns.iter().find(|column| column.quantity == Quantity::Deflection) else {
         return Err(CurveError::Empty { file: file.to_owned() });
     };
@@ -268,6 +278,10 @@ fn number_in(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn read(bytes: &[u8], origin: Origin, file: &str) -> Result<Points, CurveError> {
+        read_columns(bytes, origin, None, file)
+    }
 
     fn refusal(text: &str) -> String {
         read(text.as_bytes(), Origin::FreeHeight, "curve.csv").unwrap_err().to_string()

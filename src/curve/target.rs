@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::branch::{mean, runs_of_equal, turning_point};
+use super::choice::ReadChoice;
 use super::error::CurveError;
 use super::header::{Origin, Quantity};
 use super::measurement::{self, BranchChoice, TESTERS_ZERO};
@@ -43,19 +44,25 @@ const THINNED_POINTS: usize = 60;
 /// # Ok::<(), flatspire::curve::CurveError>(())
 /// ```
 pub fn read(bytes: &[u8], file: &str) -> Result<TargetCurve, CurveError> {
-    read_branch(bytes, BranchChoice::default(), file)
+    read_with(bytes, &ReadChoice::default(), file)
 }
 
 /// As [`read`], with the branch of a measurement that is aimed at.
 pub fn read_branch(bytes: &[u8], branch: BranchChoice, file: &str) -> Result<TargetCurve, CurveError> {
-    TargetCurve::assemble(table::read(bytes, Origin::TargetStart, file)?, branch, Sides::One, file)
+    read_with(bytes, &ReadChoice { branch: Some(branch), columns: None }, file)
 }
 
-/// As [`read`], and takes a curve that goes through zero to both sides: deflection and force are below zero on one side
-/// then. One disc pushes one way only; two set against each other do both.
-pub fn read_both_sides(bytes: &[u8], file: &str) -> Result<TargetCurve, CurveError> {
-    let points = table::read(bytes, Origin::TargetStart, file)?;
-    TargetCurve::assemble(points, BranchChoice::default(), Sides::Both, file)
+/// As [`read`], with the columns and the branch that were asked for.
+pub fn read_with(bytes: &[u8], choice: &ReadChoice, file: &str) -> Result<TargetCurve, CurveError> {
+    let points = table::read_columns(bytes, Origin::TargetStart, choice.columns.as_ref(), file)?;
+    TargetCurve::assemble(points, choice.branch, Sides::One, file)
+}
+
+/// As [`read_with`], and takes a curve that goes through zero to both sides: deflection and force are below zero on one
+/// side then. One disc pushes one way only; two set against each other do both.
+pub fn read_both_sides(bytes: &[u8], choice: &ReadChoice, file: &str) -> Result<TargetCurve, CurveError> {
+    let points = table::read_columns(bytes, Origin::TargetStart, choice.columns.as_ref(), file)?;
+    TargetCurve::assemble(points, choice.branch, Sides::Both, file)
 }
 
 /// Sides of zero that a curve may have.
@@ -134,12 +141,12 @@ impl TargetCurve {
         if deflection.len() > table::MOST_ROWS {
             return Err(CurveError::TooManyRows { file: source.to_owned(), row: table::MOST_ROWS + 1 });
         }
-        Self::assemble(points, BranchChoice::default(), sides, source)
+        Self::assemble(points, None, sides, source)
     }
 
     fn assemble(
         mut points: Points,
-        choice: BranchChoice,
+        choice: Option<BranchChoice>,
         sides: Sides,
         file: &str,
     ) -> Result<Self, CurveError> {
@@ -152,13 +159,16 @@ impl TargetCurve {
                 false
             }
         };
-        let conditioned = if both { None } else { measurement::conditioned(&points, choice) };
+        let conditioned =
+            if both { None } else { measurement::conditioned(&points, choice.unwrap_or_default()) };
         if let Some((deflection, force, done)) = conditioned {
             notes.extend(done);
             (points.deflection, points.force) = (deflection, force);
             points.tolerance =
                 points.tolerance.and_then(|list| list.into_iter().flatten().next()).map(|v| vec![Some(v)]);
             points.lines = Vec::new();
+        } else if let Some(choice) = choice {
+            notes.push(take_branch(&mut points, choice));
         }
         if !both {
             set_testers_zero(&mut points, &mut notes);
@@ -344,6 +354,40 @@ impl BandBreach {
             self.deflection, self.force
         )
     }
+}
+
+/// Takes one branch, or the middle of both, of a short table; tells what was taken.
+fn take_branch(points: &mut Points, choice: BranchChoice) -> String {
+    let Some(peak) = turning_point(&points.deflection).filter(|peak| peak + 1 < points.len()) else {
+        return "only one branch was measured: it is the target as it stands, friction included".to_owned();
+    };
+    let kept: Vec<usize> = match choice {
+        BranchChoice::Unloading => (peak..points.len()).rev().collect(),
+        _ => (0..=peak).collect(),
+    };
+    if choice == BranchChoice::Mean {
+        let back: Vec<f64> = points.deflection[peak..].iter().rev().copied().collect();
+        let down: Vec<f64> = points.force[peak..].iter().rev().copied().collect();
+        for i in 0..=peak {
+            if points.deflection[i] >= back[0] {
+                let other = straight_between(&back, &down, points.deflection[i]);
+                points.force[i] = 0.5 * (points.force[i] + other);
+            }
+        }
+    }
+    let pick = |list: &[f64]| kept.iter().map(|&i| list[i]).collect::<Vec<f64>>();
+    points.deflection = pick(&points.deflection);
+    points.force = pick(&points.force);
+    points.force_min = points.force_min.as_deref().map(pick);
+    points.force_max = points.force_max.as_deref().map(pick);
+    points.tolerance = points.tolerance.take().map(|list| kept.iter().map(|&i| list[i]).collect());
+    points.lines = kept.iter().filter_map(|&i| points.lines.get(i).copied()).collect();
+    match choice {
+        BranchChoice::Loading => "loading is the target, friction included",
+        BranchChoice::Unloading => "unloading is the target, friction taken off",
+        BranchChoice::Mean => "the middle of loading and unloading is the target",
+    }
+    .to_owned()
 }
 
 enum Tolerance {

@@ -2,13 +2,15 @@
 
 use serde::Serialize;
 
-use crate::export::{DrawingNotes, ExportError, dxf};
+use super::cost::Cost;
+use crate::export::{DrawingNotes, ExportError, dxf_marked};
 use crate::layout::{LayoutError, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::outline::{
-    CutRules, CutSummary, Finding, Grade, MeasureError, Outline, OutlineError, ReadError, from_dxf, measure,
+    CutRules, CutSummary, Finding, Grade, Marks, MeasureError, Nest, NestError, Outline, OutlineError,
+    ReadError, from_dxf, measure,
 };
-use crate::spec::Process;
+use crate::spec::{Process, Shop};
 
 /// Largest difference between the force of the drawing and of the design that a sound drawing has (percent).
 pub const READ_BACK_LIMIT_PERCENT: f64 = 0.3;
@@ -25,12 +27,18 @@ pub struct Drawing {
     pub rules: CutRules,
     /// words on the drawing
     pub notes: DrawingNotes,
+    /// tabs and engraving
+    pub marks: Marks,
     /// the finished-size drawing as DXF
     pub dxf: Vec<u8>,
     /// what the drawing's rules and the process have against it
     pub findings: Vec<Finding>,
     /// what cutting it takes
     pub cut: CutSummary,
+    /// parts on the shop's sheet; none where no sheet is given
+    pub nest: Option<Result<Nest, NestError>>,
+    /// weight, time and price of a part
+    pub cost: Cost,
     /// the written drawing measured again; none for a sketch
     pub read_back: Option<ReadBack>,
 }
@@ -72,14 +80,14 @@ pub enum DrawingError {
 
 impl Drawing {
     /// Draws `spring`, writes the drawing, and measures what was written.
-    pub fn of(spring: &Spring, process: &Process) -> Result<Self, DrawingError> {
-        let mut drawing = Self::sketch(spring, process)?;
+    pub fn of(spring: &Spring, process: &Process, shop: &Shop) -> Result<Self, DrawingError> {
+        let mut drawing = Self::sketch(spring, process, shop)?;
         drawing.read_back = Some(ReadBack::of(&drawing.dxf, spring, &drawing.rules)?);
         Ok(drawing)
     }
 
     /// Draws `spring` without measuring the drawing again.
-    pub fn sketch(spring: &Spring, process: &Process) -> Result<Self, DrawingError> {
+    pub fn sketch(spring: &Spring, process: &Process, shop: &Shop) -> Result<Self, DrawingError> {
         let rules = CutRules::of(process, spring.sheet.thickness);
         let outline = Outline::of(spring, &rules)?;
         let arms = if spring.arms == 1 { "one arm".to_owned() } else { format!("{} arms", spring.arms) };
@@ -88,11 +96,16 @@ impl Drawing {
             2.0 * spring.disc.outer_radius,
             spring.former.free_height
         );
-        let notes = DrawingNotes::of(&title, spring, &outline, &rules)?;
-        let dxf = dxf(&outline, &notes)?;
+        let marks = Marks::of(&outline, &rules, shop);
+        let notes = DrawingNotes::of(&title, spring, &outline, &rules, &marks)?;
+        let dxf = dxf_marked(&outline, &marks, &notes)?;
         let findings = outline.findings(&rules);
         let cut = CutSummary::of(&outline, &rules);
-        Ok(Self { outline, rules, notes, dxf, findings, cut, read_back: None })
+        let nest = Nest::of(&outline, &rules, shop);
+        let placed = nest.as_ref().and_then(|nest| nest.as_ref().ok());
+        let (thickness, density) = (spring.sheet.thickness, spring.sheet.density);
+        let cost = Cost::of(thickness, density, &cut, placed, shop);
+        Ok(Self { outline, rules, notes, marks, dxf, findings, cut, nest, cost, read_back: None })
     }
 
     /// Findings beyond the limits of the process, and a read-back that is off.
@@ -104,7 +117,21 @@ impl Drawing {
                  {READ_BACK_LIMIT_PERCENT} % is usual; smoother widths draw better"
             ));
         }
+        if let Some(Err(error)) = &self.nest {
+            warnings.push(error.to_string());
+        }
+        if self.marks.part_number.is_some() && self.marks.engraving.is_empty() {
+            warnings.push(
+                "shop.part_number: the rim is too narrow to engrave it; the number goes on the bag"
+                    .to_owned(),
+            );
+        }
         warnings
+    }
+
+    /// Parts on the shop's sheet, where one is given that takes some.
+    pub fn placed(&self) -> Option<&Nest> {
+        self.nest.as_ref().and_then(|nest| nest.as_ref().ok())
     }
 
     /// Whether the process can cut it as drawn.

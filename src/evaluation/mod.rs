@@ -7,6 +7,7 @@
 mod asked;
 mod assembled;
 mod assembled_summary;
+mod cost;
 mod drawing;
 mod fit;
 mod judge;
@@ -19,6 +20,7 @@ pub use assembled::{
     AssembledCurve, AssembledError, AssembledEvaluation, AssembledMember, arranged, force_curve, free_points,
 };
 pub use assembled_summary::{AssembledSummary, AssemblySummary, MemberSummary, OfMember};
+pub use cost::Cost;
 pub use drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT, ReadBack};
 pub use fit::{CurveTable, Fit, FitSummary, MOST_POINTS};
 pub use parts::Parts;
@@ -80,8 +82,8 @@ impl Evaluation {
             Ok::<_, ModelError>((closing, checks, fit))
         };
         let draw = || match asked.extent {
-            Extent::Draft => Drawing::sketch(drawn, &options.process),
-            _ => Drawing::of(drawn, &options.process),
+            Extent::Draft => Drawing::sketch(drawn, &options.process, &options.shop),
+            _ => Drawing::of(drawn, &options.process, &options.shop),
         };
         let (pressed, drawing) = rayon::join(pressed, draw);
         let (closing, checks, fit) = pressed?;

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::cost::Cost;
 use super::drawing::{Drawing, ReadBack};
 use super::fit::FitSummary;
 use super::parts::Parts;
@@ -9,7 +10,7 @@ use super::verdict::Verdicts;
 use super::{CurveTable, Evaluation};
 use crate::checks::remedies::Remedy;
 use crate::checks::{Checks, RootStress};
-use crate::outline::CutSummary;
+use crate::outline::{CutSummary, NestPattern};
 
 /// The keys that every command that judges a spring writes.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -63,6 +64,14 @@ impl EvaluationSummary {
 pub struct DrawingSummary {
     /// length, pierces, time, sheet
     pub cut: CutSummary,
+    /// weight, time and price of a part
+    pub cost: Cost,
+    /// parts on the shop's sheet; null where no sheet is given or none fits
+    pub nest: Option<NestSummary>,
+    /// tabs drawn
+    pub tabs: usize,
+    /// part number as engraved; null where none is
+    pub engraved: Option<String>,
     /// the drawing measured again
     pub read_back: Option<ReadBack>,
     /// findings of the process, in words
@@ -74,10 +83,38 @@ impl DrawingSummary {
     pub fn of(drawing: &Drawing) -> Self {
         Self {
             cut: drawing.cut,
+            cost: drawing.cost,
+            nest: drawing.placed().map(|nest| NestSummary {
+                sheet_mm: nest.sheet,
+                parts: nest.centres.len(),
+                pattern: nest.pattern,
+                spacing_mm: nest.spacing,
+                margin_mm: nest.margin,
+                sheet_use: nest.sheet_use(drawing.cut.part_area_mm2),
+            }),
+            tabs: drawing.marks.tabs.len(),
+            engraved: drawing.marks.part_number.clone().filter(|_| !drawing.marks.engraving.is_empty()),
             read_back: drawing.read_back,
             findings: drawing.findings.iter().map(ToString::to_string).collect(),
         }
     }
+}
+
+/// Parts on the shop's sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct NestSummary {
+    /// sheet (mm): along the rolling direction, across it
+    pub sheet_mm: [f64; 2],
+    /// parts on it
+    pub parts: usize,
+    /// pattern of the rows
+    pub pattern: NestPattern,
+    /// distance of neighbouring parts (mm)
+    pub spacing_mm: f64,
+    /// border that stays free (mm)
+    pub margin_mm: f64,
+    /// share of the sheet that becomes part
+    pub sheet_use: f64,
 }
 
 /// The closed spring.

@@ -1,7 +1,7 @@
 //! Words on a drawing: a few lines below the disc, on a layer of their own.
 
 use crate::layout::{LayoutError, Spring, pitch_cosines};
-use crate::outline::{CutRules, Outline};
+use crate::outline::{CutRules, Marks, Nest, Outline, SHEET_EDGE};
 use crate::spec::SlotEnds;
 
 /// Segments that are enough to read widths from an arm.
@@ -26,26 +26,28 @@ impl DrawingNotes {
         spring: &Spring,
         outline: &Outline,
         rules: &CutRules,
+        marks: &Marks,
     ) -> Result<Self, LayoutError> {
         let arm = spring.arm(LOOKS)?;
+        let places = places(rules);
         let mut lines = vec![
             title.to_owned(),
             "all sizes in mm, finished size, kerf not compensated".to_owned(),
             format!(
-                "sheet {} {:.2} thick",
+                "sheet {} {:.places$} thick",
                 spring.sheet.material.as_deref().unwrap_or("as ordered,"),
                 spring.sheet.thickness
             ),
         ];
         let kerf = if rules.kerf > 0.0 { format!("kerf {:.2}, ", rules.kerf) } else { String::new() };
-        lines.push(format!("{}, {kerf}cut widths ±{:.2}", rules.process, rules.tolerance));
+        lines.push(format!("{}, {kerf}cut widths ±{:.places$}", rules.process, rules.tolerance));
         let ends = match (rules.cuts_on_line(spring.slot), rules.ends) {
             (true, _) => "one pass on the line of layer cut_on_line".to_owned(),
             (false, SlotEnds::Round) => "round ends".to_owned(),
             (false, SlotEnds::Bulb) => format!("bulb ends Ø{:.2}", outline.end_diameter()),
             (false, SlotEnds::Keyhole) => format!("keyhole ends Ø{:.2}", outline.end_diameter()),
         };
-        lines.push(format!("{} equal slots {:.2} wide, {ends}", spring.arms, spring.slot));
+        lines.push(format!("{} equal slots {:.places$} wide, {ends}", spring.arms, spring.slot));
         let widths: Vec<f64> = pitch_cosines(&arm.angle, &arm.radius)
             .iter()
             .zip(&arm.width)
@@ -62,8 +64,28 @@ impl DrawingNotes {
         if rules.edge_slope != 0.0 {
             lines.push("the jet enters at the face seen here".to_owned());
         }
-        lines.push(tab_line(spring.arms));
+        lines.extend(marks.words());
         Ok(Self { lines })
+    }
+
+    /// Notes on a sheet of parts, before those on the part.
+    #[must_use]
+    pub fn on_sheet(&self, nest: &Nest, part_area: f64) -> Self {
+        let [width, height] = nest.sheet;
+        let mut lines = vec![
+            format!(
+                "{} parts on a sheet of {width} by {height}, {} rows, {:.0} % of the sheet in parts",
+                nest.centres.len(),
+                nest.pattern.word(),
+                100.0 * nest.sheet_use(part_area)
+            ),
+            format!(
+                "{:.2} between parts, margin {:.2}; rolling direction along the arrow on layer {SHEET_EDGE}",
+                nest.spacing, nest.margin
+            ),
+        ];
+        lines.extend(self.lines.iter().cloned());
+        Self { lines }
     }
 
     /// The lines as the oldest readers take them: ASCII, control characters as blanks.
@@ -102,27 +124,22 @@ impl DrawingNotes {
     }
 }
 
+/// Decimal places of lengths (mm): three where the second would hide a tenth of the tolerance.
+fn places(rules: &CutRules) -> usize {
+    if rules.tolerance < 0.095 { 3 } else { 2 }
+}
+
 fn width_line(place: &str, width: f64, rules: &CutRules) -> String {
+    let places = places(rules);
     let faces = rules.face_widths(width);
     if rules.edge_slope == 0.0 {
-        format!("arm {place} {width:.2} across")
+        format!("arm {place} {width:.places$} across")
     } else {
         format!(
-            "arm {place} {width:.2} across at mid-thickness, {:.2} at the entry face, {:.2} at the exit face",
+            "arm {place} {width:.places$} across at mid-thickness, {:.places$} at the entry face, {:.places$} at the exit face",
             faces.entry, faces.exit
         )
     }
-}
-
-/// Tabs go on the outer edge alone, midway between the arms' roots, which lie where the slots begin; one arm leaves
-/// the whole far side.
-fn tab_line(arms: usize) -> String {
-    let places: Vec<String> = if arms < 2 {
-        [90, 180, 270].map(|degrees| degrees.to_string()).to_vec()
-    } else {
-        (0..arms).map(|k| format!("{:.0}", 360.0 / arms as f64 * (k as f64 + 0.5))).collect()
-    };
-    format!("tabs, if the disc has to be held: outer edge only, not drawn, at {}°", places.join(", "))
 }
 
 #[cfg(test)]

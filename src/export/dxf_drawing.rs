@@ -2,7 +2,8 @@
 //!
 //! The `dxf` crate writes the entities. Into R12 it also writes subclass markers (group 100), which strict readers
 //! reject, puts vertices on layer 0, and stamps the clock into the header: one pass over its pairs mends that, so that
-//! the same outline gives the same bytes. R12 has no unit variable; the notes and the file's name say millimetres.
+//! the same outline gives the same bytes. R12 has no unit variable of its own: those of later releases are written, which
+//! an old reader reports as unknown and ignores; the notes and the file's name say millimetres too.
 
 use std::fmt::Write;
 
@@ -12,23 +13,36 @@ use dxf::tables::Layer;
 use dxf::{Color, Drawing, Point};
 
 use super::{DrawingNotes, ExportError};
-use crate::outline::{Contour, Outline, Role, SheetLayout, ToolPath, contours_extents};
+use crate::outline::{ArcChain, Contour, Marks, Outline, Role, SheetLayout, ToolPath, contours_extents};
 
 /// Layer of the notes.
 pub(super) const NOTES: &str = "notes";
 
-/// Largest height of a note (mm).
-const NOTE_HEIGHT: f64 = 3.0;
+/// Heights of notes (mm), of the series of ISO 3098: readable where the drawing is printed at true size.
+const NOTE_HEIGHTS: [f64; 3] = [1.8, 2.5, 3.5];
+/// Largest width of a drawing (mm) that has notes of the first and of the second height.
+const NOTE_WIDTHS: [f64; 2] = [40.0, 150.0];
 
 /// Width of a letter in its height: no wider in the plain fonts of drawing programs.
 const LETTER: f64 = 1.0;
+/// Least number of letters in a line before it is broken.
+const LINE_LETTERS: f64 = 36.0;
+
+/// Header pairs that say millimetres: metric, and the insertion unit.
+const UNITS: &str = "  9\r\n$MEASUREMENT\r\n 70\r\n1\r\n  9\r\n$INSUNITS\r\n 70\r\n4\r\n";
 
 /// Header variables that are written; all others of the crate's are defaults or the clock.
 const HEADER: [&str; 5] = ["$ACADVER", "$INSBASE", "$EXTMIN", "$EXTMAX", "$CLAYER"];
 
 /// The outline as a DXF file, with notes below it.
 pub fn dxf(outline: &Outline, notes: &DrawingNotes) -> Result<Vec<u8>, ExportError> {
-    contours_as_dxf(&outline.contours, outline.extents(), notes)
+    dxf_marked(outline, &Marks::default(), notes)
+}
+
+/// The outline with tabs and engraving, each on a layer of its own.
+pub fn dxf_marked(outline: &Outline, marks: &Marks, notes: &DrawingNotes) -> Result<Vec<u8>, ExportError> {
+    let extents = marks.extents(outline.extents());
+    layers_as_dxf(&outline.contours, &marks.layers(), extents, notes)
 }
 
 /// Several discs on one sheet as a DXF file.
@@ -40,7 +54,8 @@ pub fn dxf_sheet(sheet: &SheetLayout, notes: &DrawingNotes) -> Result<Vec<u8>, E
 pub fn dxf_tool_path(path: &ToolPath, notes: &DrawingNotes) -> Result<Vec<u8>, ExportError> {
     let contours = path.contours();
     let mut lines = vec![
-        "KERF-COMPENSATED PATH - NOT THE SIZE OF THE PART".to_owned(),
+        "KERF-COMPENSATED PATH".to_owned(),
+        "NOT THE SIZE OF THE PART".to_owned(),
         format!("kerf {:.3} mm, half of it to each side of the path; do not compensate again", path.kerf),
     ];
     lines.extend(notes.lines.iter().cloned());
@@ -50,7 +65,17 @@ pub fn dxf_tool_path(path: &ToolPath, notes: &DrawingNotes) -> Result<Vec<u8>, E
 /// Contours within a box as a DXF file, with notes below the box.
 pub(super) fn contours_as_dxf(
     contours: &[Contour],
-    [mut low, high]: [[f64; 2]; 2],
+    extents: [[f64; 2]; 2],
+    notes: &DrawingNotes,
+) -> Result<Vec<u8>, ExportError> {
+    layers_as_dxf(contours, &[], extents, notes)
+}
+
+/// Contours and marks by layer within a box as a DXF file, with notes below the box.
+pub(super) fn layers_as_dxf(
+    contours: &[Contour],
+    marks: &[(&'static str, Vec<ArcChain>)],
+    [mut low, mut high]: [[f64; 2]; 2],
     notes: &DrawingNotes,
 ) -> Result<Vec<u8>, ExportError> {
     let mut drawing = Drawing::new();
@@ -76,12 +101,32 @@ pub(super) fn contours_as_dxf(
         };
         add_entity(&mut drawing, shape, contour.role.layer());
     }
-    let lines = notes.ascii();
+    for ((layer, chains), colour) in marks.iter().zip([4, 30, 9, 8]) {
+        if !chains.is_empty() {
+            add_layer(&mut drawing, layer, colour);
+        }
+        for (i, chain) in chains.iter().enumerate() {
+            if let Some(bad) =
+                chain.vertices.iter().find(|v| !(v.point[0] + v.point[1] + v.bulge).is_finite())
+            {
+                return Err(ExportError::NotFinite { contour: i + 1, place: bad.point });
+            }
+            let mark = Contour { role: Role::Outside, chain: chain.clone() };
+            let shape = match mark.as_circle() {
+                Some((centre, radius)) => EntityType::Circle(Circle::new(point(centre), rounded(radius))),
+                None => EntityType::Polyline(polyline(&mut drawing, &mark)),
+            };
+            add_entity(&mut drawing, shape, layer);
+        }
+    }
+    let width = high[0] - low[0];
+    let height = NOTE_HEIGHTS[NOTE_WIDTHS.iter().filter(|limit| width > **limit).count()];
+    let letters = (width / (LETTER * height)).max(LINE_LETTERS);
+    let lines = broken(&notes.ascii(), letters);
     if !lines.is_empty() {
         add_layer(&mut drawing, NOTES, 8);
-        let longest = lines.iter().map(String::len).max().unwrap_or_default().max(1) as f64;
-        // no line reaches beyond the disc, so that the notes make the drawing higher but not wider
-        let height = rounded(((high[0] - low[0]) / (LETTER * longest)).min(NOTE_HEIGHT));
+        let longest = lines.iter().map(String::len).max().unwrap_or_default() as f64;
+        high[0] = high[0].max(low[0] + LETTER * height * longest);
         let mut baseline = low[1] - height;
         for line in lines {
             baseline -= 1.6 * height;
@@ -101,6 +146,27 @@ pub(super) fn contours_as_dxf(
     let mut raw = Vec::new();
     drawing.save(&mut raw)?;
     mended(&String::from_utf8_lossy(&raw))
+}
+
+/// Lines broken at blanks so that they have no more than so many letters; what follows is indented.
+fn broken(lines: &[String], letters: f64) -> Vec<String> {
+    let mut list = Vec::new();
+    for line in lines {
+        let mut part = String::new();
+        for word in line.split(' ') {
+            let longer = part.len() + 1 + word.len();
+            if !part.trim().is_empty() && longer as f64 > letters {
+                list.push(std::mem::replace(&mut part, format!("  {word}")));
+            } else {
+                if !part.is_empty() {
+                    part.push(' ');
+                }
+                part.push_str(word);
+            }
+        }
+        list.push(part);
+    }
+    list
 }
 
 /// Coordinates are written to a nanometre: far below any machine, and the same on every one.
@@ -150,12 +216,16 @@ fn mended(raw: &str) -> Result<Vec<u8>, ExportError> {
     let (mut entity, mut layer) = ("", "");
     for (k, &(code, value)) in pairs.iter().enumerate() {
         match code {
+            0 if section == "HEADER" && value == "ENDSEC" => {
+                text.push_str(UNITS);
+                (entity, keep) = (value, true);
+            }
             0 => {
                 entity = value;
                 // R12 has no record for the line type "by layer"
                 keep = !(entity == "LTYPE" && pairs.get(k + 1) == Some(&(2, "BYLAYER")));
             }
-            2 if entity == "SECTION" => section = value,
+            2 if k > 0 && pairs[k - 1] == (0, "SECTION") => section = value,
             9 if section == "HEADER" => keep = HEADER.contains(&value),
             8 if entity == "POLYLINE" => layer = value,
             _ => {}

@@ -3,14 +3,19 @@
 mod drawing_notes;
 mod dxf_drawing;
 pub mod former;
+mod former_drawings;
 mod named_file;
+mod nest_drawing;
+pub mod step;
 pub mod stl;
 mod svg_drawing;
 
 pub use drawing_notes::DrawingNotes;
-pub use dxf_drawing::{dxf, dxf_sheet, dxf_tool_path};
+pub use dxf_drawing::{dxf, dxf_marked, dxf_sheet, dxf_tool_path};
+pub use former_drawings::{dxf_profile, dxf_rings};
 pub use named_file::NamedFile;
-pub use svg_drawing::{svg, svg_path, svg_sheet};
+pub use nest_drawing::{dxf_nest, svg_nest};
+pub use svg_drawing::{svg, svg_marked, svg_path, svg_sheet};
 
 /// Errors of writing a drawing.
 #[derive(Debug, thiserror::Error)]

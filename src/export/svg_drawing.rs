@@ -5,14 +5,22 @@ use std::fmt::Write;
 use svg::Document;
 use svg::node::element::Path;
 
-use crate::outline::{Contour, Outline, Role, SheetLayout};
+use crate::outline::{ArcChain, Contour, Marks, Outline, Role, SheetLayout};
 
 /// White border round the disc (mm), so that no stroke is clipped.
 const BORDER: f64 = 1.0;
 
+/// Colours of marks by layer, none of them that of a cut.
+const MARK_COLOURS: [&str; 4] = ["green", "blue", "gray", "gray"];
+
 /// The outline as an SVG document. y points up in the outline and down on the page, so y changes its sign.
 pub fn svg(outline: &Outline) -> Vec<u8> {
-    contours_as_svg(&outline.contours, outline.extents())
+    svg_marked(outline, &Marks::default())
+}
+
+/// The outline with tabs and engraving, each in a colour of its own.
+pub fn svg_marked(outline: &Outline, marks: &Marks) -> Vec<u8> {
+    layers_as_svg(&outline.contours, &marks.layers(), marks.extents(outline.extents()))
 }
 
 /// Several discs on one sheet as an SVG document.
@@ -21,7 +29,16 @@ pub fn svg_sheet(sheet: &SheetLayout) -> Vec<u8> {
 }
 
 /// Contours within a box as an SVG document.
-pub(super) fn contours_as_svg(contours: &[Contour], [low, high]: [[f64; 2]; 2]) -> Vec<u8> {
+pub(super) fn contours_as_svg(contours: &[Contour], extents: [[f64; 2]; 2]) -> Vec<u8> {
+    layers_as_svg(contours, &[], extents)
+}
+
+/// Contours and marks by layer within a box as an SVG document.
+pub(super) fn layers_as_svg(
+    contours: &[Contour],
+    marks: &[(&'static str, Vec<ArcChain>)],
+    [low, high]: [[f64; 2]; 2],
+) -> Vec<u8> {
     let (left, top) = (low[0] - BORDER, -high[1] - BORDER);
     let (width, height) = (high[0] - low[0] + 2.0 * BORDER, high[1] - low[1] + 2.0 * BORDER);
     let view = format!("{} {} {} {}", number(left), number(top), number(width), number(height));
@@ -41,6 +58,17 @@ pub(super) fn contours_as_svg(contours: &[Contour], [low, high]: [[f64; 2]; 2]) 
             .set("d", svg_path(contour));
         document = document.add(path);
     }
+    for ((layer, chains), colour) in marks.iter().zip(MARK_COLOURS) {
+        for (k, chain) in chains.iter().enumerate() {
+            let path = Path::new()
+                .set("id", format!("{layer}_{}", k + 1))
+                .set("fill", "none")
+                .set("stroke", colour)
+                .set("stroke-width", "0.1")
+                .set("d", chain_path(chain));
+            document = document.add(path);
+        }
+    }
     let mut text = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
     text.push_str(&document.to_string());
     text.push('\n');
@@ -49,7 +77,10 @@ pub(super) fn contours_as_svg(contours: &[Contour], [low, high]: [[f64; 2]; 2]) 
 
 /// One contour as the data of an SVG path (mm); y points down.
 pub fn svg_path(contour: &Contour) -> String {
-    let chain = &contour.chain;
+    chain_path(&contour.chain)
+}
+
+fn chain_path(chain: &ArcChain) -> String {
     let Some(first) = chain.vertices.first() else { return String::new() };
     let mut d = format!("M{} {}", number(first.point[0]), number(-first.point[1]));
     for arc in chain.arcs() {

@@ -226,6 +226,7 @@ impl Spring {
             duty: None,
             envelope: None,
             fit: None,
+            shop: None,
             tolerance: None,
             target: None,
         }

@@ -18,7 +18,9 @@ pub use edge::{EdgeFactor, EdgeFinish};
 pub use edge_table::{EdgeRange, edge_range, edge_ranges};
 pub use error::MaterialError;
 pub use mark::Mark;
-pub use process::{CuttingProcess, CuttingSpeed, ProcessRule, RuleTerm, SourcedRange, processes};
+pub use process::{
+    CuttingProcess, CuttingSpeed, ProcessRule, RuleTerm, SourcedRange, SourcedTabs, TabRule, processes,
+};
 pub use service::{Service, service_of};
 pub use sheet::{Caution, Confidence, Family, Material, Setting, Sourced, ToleranceStandard};
 pub use stock::{

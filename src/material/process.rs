@@ -40,6 +40,29 @@ impl ProcessRule {
     }
 }
 
+/// Tabs that hold small parts.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct TabRule {
+    /// outside diameter below which they are needed (mm)
+    pub below: f64,
+    /// width of a tab (mm)
+    pub width: f64,
+    /// number of tabs
+    pub count: usize,
+}
+
+/// Tabs with their source.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SourcedTabs {
+    /// the rule
+    #[serde(flatten)]
+    pub rule: TabRule,
+    /// where it comes from
+    pub source: String,
+    /// seen or recalled
+    pub confidence: Confidence,
+}
+
 /// A range with its source.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -107,6 +130,8 @@ pub struct CuttingProcess {
     pub pierce_seconds: Option<SourcedRange>,
     /// time to go to the next pierce (s)
     pub move_seconds: Option<SourcedRange>,
+    /// tabs that hold small parts; none where the process needs none
+    pub tabs: Option<SourcedTabs>,
 }
 
 #[derive(Deserialize)]

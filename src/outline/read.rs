@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 
 use super::drawn::{Drawn, joined, with_roles};
-use super::{Arc, ArcChain, Contour, Point, Role, Vertex};
+use super::{Arc, ArcChain, Contour, MARK_LAYERS, Point, Role, Vertex};
 use crate::numeric::exact_units::INCH;
 
 /// Largest coordinate that is believed (mm).
@@ -235,7 +235,12 @@ impl Reader<'_> {
         let text = |code: i32| own.iter().find(|group| group.code == code).map_or("", |group| group.value);
         let layer = text(8).to_owned();
         let paper = text(67) == "1";
+        let mark = MARK_LAYERS.iter().any(|name| name.eq_ignore_ascii_case(&layer));
         let role = Role::of_layer(&layer);
+        if mark {
+            *passed_over.entry(format!("{} on layer {layer}", head.value)).or_default() += 1;
+            return Ok(());
+        }
         let chain = if paper {
             None
         } else {

@@ -1,6 +1,6 @@
 //! Rules of the cutting process for a drawing, with every default filled in for one sheet.
 
-use crate::material::{CuttingProcess, ProcessRule, SourcedRange};
+use crate::material::{CuttingProcess, ProcessRule, SourcedRange, TabRule};
 use crate::spec::{ONE_PASS, Process, SlotEnds, hole_diameter};
 
 /// Arc fit of one flank (mm). An arm lies between two, so its width is then right within 5 µm, half of what the finest
@@ -41,6 +41,8 @@ pub struct CutRules {
     pub pierce_seconds: f64,
     /// time to go to the next pierce (s)
     pub move_seconds: f64,
+    /// tabs that hold small parts
+    pub tabs: Option<TabRule>,
     /// shape of the slot ends
     pub ends: SlotEnds,
     /// diameter asked for of the hole at keyhole and bulb ends
@@ -90,6 +92,7 @@ impl CutRules {
                 .or(table.and_then(|known| known.speed.as_ref()).map(|speed| speed.value(thickness))),
             pierce_seconds: seconds(process.pierce_seconds, |known| known.pierce_seconds.as_ref()),
             move_seconds: seconds(process.move_seconds, |known| known.move_seconds.as_ref()),
+            tabs: table.and_then(|known| known.tabs.as_ref()).map(|tabs| tabs.rule),
             ends: process.ends.unwrap_or_default(),
             end_diameter: process.end_diameter,
             accuracy: ACCURACY,

@@ -82,17 +82,6 @@ impl SheetLayout {
         Ok(Self { contours, columns, rows, spacing, pitch })
     }
 
-    /// How many discs of this outline fit a sheet of `width` × `height` mm with `spacing` between them and at the edge:
-    /// columns and rows.
-    pub fn fitting(outline: &Outline, width: f64, height: f64, spacing: f64) -> [usize; 2] {
-        let [low, high] = outline.extents();
-        [(width, high[0] - low[0]), (height, high[1] - low[1])].map(|(room, size)| {
-            let count = ((room - spacing) / (size + spacing)).floor();
-            // counted up rather than cast: a room that is no number takes none
-            (0..MOST).take_while(|&k| (k as f64) < count).count()
-        })
-    }
-
     /// Smallest upright box around everything: least and largest corner (mm).
     pub fn extents(&self) -> [Point; 2] {
         contours_extents(&self.contours)

@@ -7,11 +7,11 @@ use crate::checks::FormerShape;
 use crate::curve::TargetCurve;
 use crate::evaluation::{Evaluation, EvaluationSummary, json_bytes};
 use crate::export::former::former_solid;
+use crate::export::step::{blank, faceted, step};
 use crate::export::stl::{PlanError, formed_spring};
-use crate::export::{NamedFile, svg};
+use crate::export::{ExportError, NamedFile, dxf_nest, dxf_profile, dxf_rings, svg_marked, svg_nest};
 use crate::layout::{ArmPath, LayoutError, Spring, write_stations};
 use crate::model::{ModelError, ModelSettings};
-use crate::numeric::decimal;
 use crate::pipeline::Answer;
 use crate::plot::PlotError;
 use crate::shop::{self, SheetError};
@@ -37,19 +37,31 @@ pub enum PackageError {
     /// No solid.
     #[error(transparent)]
     Solid(#[from] PlanError),
+    /// No drawing.
+    #[error(transparent)]
+    Export(#[from] ExportError),
     /// No sheet for the shop.
     #[error(transparent)]
     Sheet(#[from] SheetError),
 }
 
 /// Files of a former alone, for an arm at `heights` (mm at its nodes) on it: table and solid.
-pub fn former_files(spring: &Spring, arm: &ArmPath, heights: &[f64]) -> Result<Vec<NamedFile>, PackageError> {
-    let former = FormerShape::of(spring, arm, heights);
-    Ok(vec![
+pub fn former_files(
+    spring: &Spring,
+    arm: &ArmPath,
+    heights: &[f64],
+    shims: Option<&[f64]>,
+) -> Result<Vec<NamedFile>, PackageError> {
+    let former = FormerShape::of(spring, arm, heights, shims);
+    let rings = dxf_rings(&former)?.map(|bytes| NamedFile::new("former_rings_mm.dxf", bytes));
+    let mut files = vec![
         NamedFile::new("former.csv", rows_csv(&former.table)),
         NamedFile::new("former.stl", former_solid(spring, arm, heights, FORMER_BASE)?.to_stl()),
+        NamedFile::new("former_profile_mm.dxf", dxf_profile(&former, spring.disc.bore_radius)?),
         NamedFile::new("rings.txt", rings_text(&former)),
-    ])
+    ];
+    files.extend(rings);
+    Ok(files)
 }
 
 /// All files of an answer but its report and pictures, in the order in which they are written.
@@ -101,12 +113,7 @@ fn whole(
     let arm = spring.arm(ModelSettings::default().segments)?;
     let heights = checks.setting.as_ref().map_or(&arm.height, |setting| &setting.heights_to_make);
     let named = |name: &str, bytes: Vec<u8>| NamedFile { name: name.to_owned(), bytes };
-    let title = format!(
-        "Spiral spring Ø{} × {}, {} mm travel",
-        decimal(2.0 * spring.disc.outer_radius, 2),
-        decimal(spring.sheet.thickness, 3),
-        decimal(checks.flat.travel_mm, 2)
-    );
+    let title = shop::title(evaluation);
     let mut files = vec![
         named("spring.toml", file.to_toml().into_bytes()),
         named(STATIONS, write_stations(&arm).into_bytes()),
@@ -114,18 +121,32 @@ fn whole(
     files.extend(evaluation.fit.iter().map(|fit| named("curve.csv", curve_csv(&fit.table).into_bytes())));
     if let Ok(drawing) = &evaluation.drawing {
         files.push(named("outline_mm.dxf", drawing.dxf.clone()));
-        files.push(named("outline.svg", svg(&drawing.outline)));
+        files.push(named("outline.svg", svg_marked(&drawing.outline, &drawing.marks)));
+        if let Some(blank) = blank(&drawing.outline, spring.sheet.thickness) {
+            files.push(named("blank.step", step(&blank, "flat blank")));
+        }
+        if let Some(nest) = drawing.placed() {
+            let notes = drawing.notes.on_sheet(nest, drawing.cut.part_area_mm2);
+            let (outline, marks) = (&drawing.outline, &drawing.marks);
+            files.push(named("sheet_mm.dxf", dxf_nest(nest, outline, marks, &notes)?));
+            files.push(named("sheet.svg", svg_nest(nest, outline, marks)));
+        }
         let sheet = shop::drawing_sheet(evaluation, drawing, &title)?;
         files.push(named("drawing.pdf", shop::pdf(&sheet)?));
         files.push(named("drawing.svg", shop::svg(&sheet)));
         files
             .push(named("inspection.pdf", shop::pdf(&shop::inspection_sheet(evaluation, drawing, &title)?)?));
     }
+    files.extend(dxf_rings(&checks.former)?.map(|bytes| named("former_rings_mm.dxf", bytes)));
+    let profile = dxf_profile(&checks.former, spring.disc.bore_radius)?;
+    files.push(named("former_profile_mm.dxf", profile));
+    let formed = formed_spring(spring, &arm)?;
     files.extend([
         named("former.csv", former_csv(checks).into_bytes()),
         named("set_shape.csv", set_shape_csv(checks).into_bytes()),
         named("former.stl", former_solid(spring, &arm, heights, FORMER_BASE)?.to_stl()),
-        named("spring.stl", formed_spring(spring, &arm)?.to_stl()),
+        named("spring.stl", formed.to_stl()),
+        named("spring.step", step(&faceted(&formed), "formed spring")),
         named("setting.txt", setting_text(checks).into_bytes()),
         named("summary.json", summary),
     ]);

@@ -1,6 +1,7 @@
 //! The files of a package: names and bytes, the same for the same answer, whoever asks.
 
 mod assembled;
+mod bench_sheet;
 mod corrected;
 mod files;
 mod spring_text;
@@ -9,6 +10,7 @@ pub use assembled::{
     AssemblyPart, assembled_chart, assembled_csv, assembly_files, cautions, disc_files, hub_radius,
     member_names, parts, steps,
 };
+pub use bench_sheet::bench_sheet;
 pub use corrected::{corrected_files, measured_plot};
 pub use files::{PackageError, files, former_files, spring_files, whole_file};
 pub use spring_text::{response_csv, rings_text};

@@ -131,18 +131,24 @@ fn trial_table(way: &SettingWay) -> String {
 
 /// The former as a stack of rings, a table.
 pub fn rings_text(former: &FormerShape) -> String {
+    if former.rings.is_empty() {
+        return "No stack of rings: too many would be needed; give thicker shims in [shop] shims, or turn or print the \
+                former\n"
+            .to_owned();
+    }
     let mut text = format!(
         "Former to make as a stack of {} rings, shim {:.3} mm (the same as former.csv and former.stl)\n",
         former.rings.len(),
         former.shim_mm
     );
-    text.push_str("  ring  outside dia mm  bore dia mm  top mm\n");
+    text.push_str("  ring  outside dia mm  bore dia mm  thickness mm  top mm\n");
     for ring in &former.rings {
         text.push_str(&format!(
-            "  {:>4}  {:>14.2}  {:>11.2}  {:>6.3}\n",
+            "  {:>4}  {:>14.2}  {:>11.2}  {:>12.2}  {:>6.2}\n",
             ring.ring,
             2.0 * ring.outer_radius_mm,
             2.0 * ring.bore_radius_mm,
+            ring.thickness_mm,
             ring.top_mm
         ));
     }

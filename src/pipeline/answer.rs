@@ -13,7 +13,7 @@ use crate::layout::{LayoutError, Spring};
 use crate::model::ModelError;
 use crate::numeric::evenly_spread;
 use crate::outline::CutRules;
-use crate::spec::{Brief, Duty, Fit, FormerLaw, SpringFile, Target};
+use crate::spec::{Brief, Duty, Fit, FormerLaw, Shop, SpringFile, Target};
 use crate::synthesis::{Design, Merits, Outcome, Preference, Progress, Search, SearchEffort, SearchError};
 
 /// Standard acceleration of gravity (m/s²).
@@ -360,6 +360,7 @@ pub fn spring_file(
     file.duty = Some(Duty { installed: Some(installed).filter(|x| *x > 0.0), ..brief.duty.clone() });
     file.setting = brief.setting.given();
     file.envelope = Some(brief.envelope.clone());
+    file.shop = Some(brief.shop.clone()).filter(|shop| *shop != Shop::default());
     let named = brief.fit.tolerance_percent.or(target.tolerance_percent);
     file.fit = Some(Fit { tolerance_percent: named, ..brief.fit.clone() });
     file.target = Some(Target {

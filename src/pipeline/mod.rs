@@ -13,15 +13,17 @@ mod recut;
 mod sheets;
 mod stacking;
 mod summary;
+mod trims;
 mod ways;
 
 pub use answer::{
     Answer, AnswerError, FormerGain, Question, Wishes, answer, answer_unless, answer_with, spring_file, take,
 };
 pub use assembling::{AssemblyAnswer, AssemblyDesignSummary, OneDisc, Solution, Tried, solve};
-pub use corrected::{CorrectError, Corrected, CorrectedSummary, Correction, Expected, correct};
+pub use corrected::{CorrectError, Corrected, CorrectedSummary, Correction, correct, trims_of};
 pub use measured_sheet::answer_for_sheet;
 pub use recut::{Recut, RecutError, RecutSettings, recut};
 pub use sheets::{SheetsToTry, cutting_limits};
 pub use stacking::{Arrangement, Stack};
 pub use summary::DesignSummary;
+pub use trims::{Trim, TrimKind, advised};

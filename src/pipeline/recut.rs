@@ -71,6 +71,41 @@ pub struct Recut {
     pub max_percent: f64,
 }
 
+impl Recut {
+    /// The drawing as it stands, for parts that are as drawn.
+    pub(super) fn kept(
+        spring: &Spring,
+        target: &TargetCurve,
+        settings: &RecutSettings,
+    ) -> Result<Self, RecutError> {
+        Self::of(spring.clone(), spring.clone(), settings.model, target, settings.installed)
+    }
+
+    fn of(
+        drawn: Spring,
+        part: Spring,
+        model: ModelSettings,
+        target: &TargetCurve,
+        installed: f64,
+    ) -> Result<Self, RecutError> {
+        let whole = Model::of(&part, &model)?;
+        let travel = whole.travel();
+        let kept: Vec<usize> = evenly_spread(target.len(), MOST_POINTS)
+            .into_iter()
+            .filter(|&i| target.deflection[i] + installed <= travel)
+            .collect();
+        let deflection: Vec<f64> = kept.iter().map(|&i| target.deflection[i]).collect();
+        let stops: Vec<f64> = deflection.iter().map(|x| x + installed).collect();
+        let response = whole.response(&stops)?;
+        // what the travel does not reach meets the plate there
+        let force: Vec<f64> =
+            target.deflection.iter().map(|x| straight_between(&deflection, &response.force, *x)).collect();
+        let (rms_percent, max_percent) = target.errors_percent(&force);
+        let target_force = kept.iter().map(|&i| target.force[i]).collect();
+        Ok(Self { drawn, part, model, deflection, target_force, response, rms_percent, max_percent })
+    }
+}
+
 /// Shapes the spring again for `target`, as a part that departs from its drawing by `found`.
 pub fn recut(
     spring: &Spring,
@@ -111,19 +146,5 @@ pub fn recut(
     let back =
         Deviation { kerf_mm: -found.kerf_mm, free_height_mm: -found.free_height_mm, ..Deviation::default() };
     let drawn = deviated(&part, &back)?;
-    let whole = Model::of(&part, &model)?;
-    let travel = whole.travel();
-    let kept: Vec<usize> = evenly_spread(target.len(), MOST_POINTS)
-        .into_iter()
-        .filter(|&i| target.deflection[i] + settings.installed <= travel)
-        .collect();
-    let deflection: Vec<f64> = kept.iter().map(|&i| target.deflection[i]).collect();
-    let stops: Vec<f64> = deflection.iter().map(|x| x + settings.installed).collect();
-    let response = whole.response(&stops)?;
-    // what the travel does not reach meets the plate there
-    let force: Vec<f64> =
-        target.deflection.iter().map(|x| straight_between(&deflection, &response.force, *x)).collect();
-    let (rms_percent, max_percent) = target.errors_percent(&force);
-    let target_force = kept.iter().map(|&i| target.force[i]).collect();
-    Ok(Recut { drawn, part, model, deflection, target_force, response, rms_percent, max_percent })
+    Recut::of(drawn, part, model, target, settings.installed)
 }

@@ -81,10 +81,12 @@ fn choice(design: &Design) -> String {
         return format!("{taken}: a given spring shaped again, no other arm was tried");
     }
     let freer = design.ladder.iter().filter(|rung| rung.arm > merits.arm);
-    match freer.map(|rung| rung.good_percent).reduce(f64::max) {
-        Some(most) => {
-            format!("{taken}: the simplest arm within three points of the best; a freer one has {most:.0} %")
-        }
+    let shares = |rung: &Rung| [rung.good_percent, rung.good_percent_sheet_measured];
+    match freer.map(shares).max_by(|a, b| (a[0] + a[1]).total_cmp(&(b[0] + b[1]))) {
+        Some([bought, measured]) => format!(
+            "{taken}: the simplest arm within three points of the best mean of both; a freer one has {bought:.0} % and \
+             {measured:.0} %"
+        ),
         None => format!("{taken}: no simpler arm comes within three points of it"),
     }
 }

@@ -28,6 +28,7 @@ mod root_view;
 mod scene;
 mod section_view;
 mod share_bars;
+mod shortlist_view;
 
 pub use crate::numeric::{Quantity, Units};
 pub use assembly_view::{AssemblyState, AssemblyView, Block, PlacedDisc};
@@ -42,6 +43,7 @@ pub use ring_stack::{RingStack, StackRing};
 pub use root_view::{RootEnd, RootView};
 pub use section_view::{CutPiece, Section, SectionView};
 pub use share_bars::{ShareBar, share_bars};
+pub use shortlist_view::{ListedSpring, shortlist_view};
 
 /// Script of the spring in the hand, for pages: an ECMAScript module that asks nobody for anything.
 pub const SOLID_SCRIPT: &str = include_str!("solid.js");

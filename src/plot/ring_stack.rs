@@ -68,7 +68,7 @@ impl RingStack {
         let scene = Scene {
             width,
             height: baseline + EDGE,
-            title: "Stepped former: rings to cut from sheet or to turn".to_owned(),
+            title: "Stepped former: rings to cut from shim or sheet, or to turn".to_owned(),
             shapes,
         };
         Ok(Picture(scene))
@@ -125,7 +125,7 @@ impl RingStack {
             lines.push(format!("and {left_out} more, see the table"));
         }
         if count == 0 {
-            lines.push("no ring: lower than half a sheet".to_owned());
+            lines.push("no stack: too many rings needed".to_owned());
         }
         if self.bore_radius > 0.0 {
             lines.push(format!("hole in all{GAP}Ø {}", shown(2.0 * self.bore_radius)));

@@ -178,18 +178,21 @@ pub(super) fn ways(subject: &Subject, shown: Shown) -> Vec<Way> {
 
 pub(super) fn ring_note(subject: &Subject, shown: Shown) -> String {
     let former = &subject.checks.former;
-    let shim = if former.shim_mm.abs() < 0.005 {
+    if former.rings.is_empty() {
+        return "No stack of rings: more rings than anyone stacks would be needed. Give thicker shims in [shop] shims, or \
+                turn or print the former."
+            .to_owned();
+    }
+    let shim = if former.shim_mm < 0.005 {
         "The stack is as high as the former has to be.".to_owned()
-    } else if former.shim_mm > 0.0 {
+    } else {
         format!(
             "The stack is {} too low: make that up with a shim under the hub.",
             shown.sized(former.shim_mm)
         )
-    } else {
-        format!("The stack is {} too high: take that off the last ring.", shown.sized(-former.shim_mm))
     };
     format!(
-        "Rings of the spring's own sheet on a flat base, or turned as one piece. {shim} A ring carries the inner edge \
-         of the arm above it."
+        "Rings on a flat base, of shim or of the spring's own sheet, or turned as one piece. {shim} A ring carries the \
+         inner edge of the arm above it."
     )
 }

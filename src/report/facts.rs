@@ -21,7 +21,10 @@ use super::tables::{self, Table};
 use super::tiles::{Tile, tiles};
 use crate::checks::FLATNESS_MM;
 use crate::outline::CutRules;
-use crate::plot::{ChartPicture, PageSize, Picture, PlanPicture, RingStack, StackRing, Units, share_bars};
+use crate::plot::{
+    ChartPicture, ListedSpring, PageSize, Picture, PlanPicture, RingStack, StackRing, Units, share_bars,
+    shortlist_view,
+};
 
 /// Size of a chart in the page: text of 13 points stays readable on a phone.
 const CHART: PageSize = PageSize { width: 460.0, height: 330.0 };
@@ -97,6 +100,7 @@ pub(super) struct Facts {
     pub parts: ScatterFacts,
     pub scatter_missing: String,
     pub shortlist: Option<Table>,
+    pub shortlist_picture: Option<Figure>,
     pub considered: String,
     pub setting_lines: Vec<String>,
     pub ways: Vec<Way>,
@@ -173,6 +177,8 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
     pictures.extend(shares.iter().map(|shares| ("scatter", shares.clone())));
     let former = ring_stack(subject).picture(FORMER_WIDTH, units)?;
     pictures.push(("former", former.clone()));
+
+    let choices = shortlist_picture(subject, units)?;
 
     let data = page_data(spring, &stroke, &drawn, body.as_ref().ok(), &cuts, plan.as_ref(), shown);
     let figure = |name: &str, caption: String| Figure {
@@ -264,6 +270,11 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
             .map(|error| sentence(error))
             .unwrap_or_default(),
         shortlist: tables::shortlist(subject, shown),
+        shortlist_picture: choices.map(|picture| Figure {
+            name: "shortlist".to_owned(),
+            svg: picture.svg(),
+            caption: "Each spring as an outline at one scale; this one is blue.".to_owned(),
+        }),
         considered: subject
             .considered
             .map(|count| format!("{count} combinations of sheet, arms and size were evaluated."))
@@ -274,13 +285,37 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
         rings: tables::rings(subject, shown),
         ring_note: ring_note(subject, shown),
         heights: tables::heights(subject, shown),
-        cut: blank.as_ref().ok().map(|blank| tables::cut(blank, shown)),
+        cut: blank.as_ref().ok().map(|blank| tables::cut(subject, blank, shown)),
         assumptions: assumptions(subject, &rules, shown),
         file: subject.file.to_toml(),
         data: in_page(&data),
         flat_caption: titles[2].clone(),
     };
     Ok((facts, pictures))
+}
+
+/// Picture of this spring and the others found; none where there is no other.
+fn shortlist_picture(subject: &Subject, units: Units) -> Result<Option<Picture>, ReportError> {
+    let process = subject.file.process.clone().unwrap_or_default();
+    let listed: Vec<ListedSpring> = subject
+        .designs
+        .iter()
+        .enumerate()
+        .filter_map(|(place, design)| {
+            let rules = CutRules::of(&process, design.spring.sheet.thickness);
+            let plan = Blank::of(&design.spring, rules).ok()?.plan;
+            Some(ListedSpring {
+                plan,
+                diameter: design.merits.outer_diameter_mm,
+                good_percent: design.merits.good_mean(),
+                label: (place + 1).to_string(),
+            })
+        })
+        .collect();
+    if listed.len() < 2 {
+        return Ok(None);
+    }
+    Ok(Some(shortlist_view(&listed, CHART.width, units)?))
 }
 
 fn draw(named: NamedChart, size: PageSize, shown: Shown) -> Result<DrawnChart, ReportError> {

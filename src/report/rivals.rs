@@ -131,6 +131,20 @@ pub(super) fn comparison_table(comparison: &Comparison, shown: Shown) -> Table {
     row("length cut", &|spring| {
         spring.cut.map_or_else(|| "–".to_owned(), |cut| shown.length(cut.cut_length_mm))
     });
+    row("machine time", &|spring| {
+        spring
+            .cut
+            .and_then(|cut| cut.machine_seconds)
+            .map_or_else(|| "–".to_owned(), |[from, to]| format!("{from:.0} to {to:.0}\u{a0}s"))
+    });
+    row("weight", &|spring| spring.mass_g.map_or_else(|| "–".to_owned(), |mass| format!("{mass:.1}\u{a0}g")));
+    if comparison.springs.iter().any(|spring| spring.cost.is_some_and(|cost| cost.part.is_some())) {
+        row("price of a part", &|spring| {
+            let price = spring.cost.and_then(|cost| cost.part);
+            let shop = spring.spring.shop.clone().unwrap_or_default();
+            price.map_or_else(|| "–".to_owned(), |price| shop.money_range(price))
+        });
+    }
     row("width at hub and rim", &|spring| {
         spring
             .width_mm

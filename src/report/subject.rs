@@ -6,7 +6,7 @@ use crate::evaluation::{Evaluation, FitSummary};
 use crate::layout::Spring;
 use crate::pipeline::Answer;
 use crate::spec::SpringFile;
-use crate::synthesis::Merits;
+use crate::synthesis::{Design, Merits};
 
 /// One spring with everything that is known about it. Unknown parts are left out of the report.
 #[derive(Debug, Clone, Copy)]
@@ -31,6 +31,8 @@ pub struct Subject<'a> {
     pub merits: Option<&'a Merits>,
     /// the other candidates, best first
     pub shortlist: &'a [Merits],
+    /// all of them with their springs, this one first; empty where no search was made
+    pub designs: &'a [Design],
     /// combinations that were evaluated
     pub considered: Option<usize>,
     /// least arm width asked for, where one was (mm)
@@ -54,6 +56,7 @@ impl<'a> Subject<'a> {
             checks: &evaluation.checks,
             merits: None,
             shortlist: &[],
+            designs: &[],
             considered: None,
             width_min: None,
             warnings: &evaluation.warnings,
@@ -65,6 +68,7 @@ impl<'a> Subject<'a> {
         Self {
             merits: answer.outcome.designs.first().map(|design| &design.merits),
             shortlist: &answer.summary.shortlist,
+            designs: &answer.outcome.designs,
             considered: Some(answer.outcome.considered),
             width_min: answer.question.brief.arms.width_min,
             warnings: &answer.summary.evaluation.warnings,

@@ -7,8 +7,9 @@ use super::shown::Shown;
 use super::subject::Subject;
 use super::tiles::minutes;
 use crate::curve::Reach;
+use crate::evaluation::Drawing;
 use crate::numeric::figures;
-use crate::outline::Grade;
+use crate::outline::{Grade, Nest};
 use crate::plot::Quantity;
 use crate::synthesis::Merits;
 
@@ -54,7 +55,7 @@ pub(super) fn shortlist(subject: &Subject, shown: Shown) -> Option<Table> {
     let own = subject.merits?;
     let length = shown.unit(Quantity::Length);
     let stress = shown.unit(Quantity::Stress);
-    let head = vec![
+    let mut head = vec![
         "place".to_owned(),
         "arms".to_owned(),
         format!("sheet {length}"),
@@ -67,8 +68,14 @@ pub(super) fn shortlist(subject: &Subject, shown: Shown) -> Option<Table> {
         format!("closing force {}", shown.unit(Quantity::Force)),
         format!("cut {length}"),
     ];
+    head.push("machine time s".to_owned());
+    let shop = &subject.evaluation.asked.checks.shop;
+    let priced = own.part_price.is_some() || subject.shortlist.iter().any(|other| other.part_price.is_some());
+    if priced {
+        head.push("price of a part".to_owned());
+    }
     let row = |place: String, merits: &Merits| {
-        vec![
+        let mut cells = vec![
             place,
             merits.arms.to_string(),
             shown.size(merits.thickness_mm),
@@ -80,7 +87,15 @@ pub(super) fn shortlist(subject: &Subject, shown: Shown) -> Option<Table> {
             shown.number(merits.peak_stress_mpa, Quantity::Stress),
             shown.number(merits.closing_force_n, Quantity::Force),
             shown.number(merits.cut_length_mm, Quantity::Length),
-        ]
+            merits
+                .cut_seconds_range()
+                .map_or_else(|| "–".to_owned(), |[from, to]| format!("{from:.0}–{to:.0}")),
+        ];
+        if priced {
+            let price = merits.part_price.map(|price| shop.money_range(price));
+            cells.push(price.unwrap_or_else(|| "–".to_owned()));
+        }
+        cells
     };
     let mut rows = vec![row("1, this one".to_owned(), own)];
     rows.extend(subject.shortlist.iter().enumerate().map(|(k, merits)| row((k + 2).to_string(), merits)));
@@ -133,7 +148,7 @@ pub(super) fn findings(subject: &Subject, shown: Shown) -> Table {
 }
 
 /// Table of cutting length, pierces and time.
-pub(super) fn cut(blank: &Blank, shown: Shown) -> Table {
+pub(super) fn cut(subject: &Subject, blank: &Blank, shown: Shown) -> Table {
     let (cut, rules) = (&blank.cut, &blank.rules);
     let mut rows = vec![
         vec!["process".to_owned(), rules.process.clone()],
@@ -147,6 +162,9 @@ pub(super) fn cut(blank: &Blank, shown: Shown) -> Table {
     if let Some([from, to]) = cut.machine_seconds {
         rows.insert(3, vec!["machine time".to_owned(), format!("{}, an estimate", minutes(from, to))]);
     }
+    if let Ok(drawing) = &subject.evaluation.drawing {
+        rows.extend(shop_rows(subject, drawing, shown));
+    }
     for finding in &blank.findings {
         let grade = match finding.grade {
             Grade::Advice => "look at",
@@ -158,6 +176,37 @@ pub(super) fn cut(blank: &Blank, shown: Shown) -> Table {
     Table { head: Vec::new(), rows }
 }
 
+/// Rows on tabs, engraving, sheets and price.
+fn shop_rows(subject: &Subject, drawing: &Drawing, shown: Shown) -> Vec<Vec<String>> {
+    let shop = &subject.evaluation.asked.checks.shop;
+    let row = |what: &str, value: String| vec![what.to_owned(), value];
+    let mut rows: Vec<Vec<String>> =
+        drawing.marks.words().into_iter().map(|words| row("marks", words)).collect();
+    for nest in Nest::on_common(&drawing.outline, &drawing.rules, shop) {
+        let [along, across] = nest.sheet.map(|side| shown.number(side, Quantity::Length));
+        rows.push(row(
+            &format!("sheet {along} × {across} {}", shown.unit(Quantity::Length)),
+            format!(
+                "{} parts in {} rows, {:.0}\u{a0}% of it becomes part, {} between parts",
+                nest.centres.len(),
+                nest.pattern.word(),
+                100.0 * nest.sheet_use(drawing.cut.part_area_mm2),
+                shown.sized(nest.spacing)
+            ),
+        ));
+    }
+    let cost = &drawing.cost;
+    if let Some(count) = cost.sheets.filter(|_| cost.batch > 1) {
+        rows.push(row("sheets for the batch", count.to_string()));
+    }
+    if let Some(mass) = cost.part_g {
+        let taken = cost.sheet_g.map(|mass| format!(", from {}\u{a0}g of sheet", figures(mass)));
+        rows.push(row("weight", format!("{}\u{a0}g{}", figures(mass), taken.unwrap_or_default())));
+    }
+    rows.extend(cost.price(shop).map(|price| row("price of a part", price)));
+    rows
+}
+
 /// The rings of the stepped former.
 pub(super) fn rings(subject: &Subject, shown: Shown) -> Table {
     let length = shown.unit(Quantity::Length);
@@ -165,6 +214,7 @@ pub(super) fn rings(subject: &Subject, shown: Shown) -> Table {
         "ring, from below".to_owned(),
         format!("outside Ø {length}"),
         format!("hole Ø {length}"),
+        format!("thickness {length}"),
         format!("top {length}"),
     ];
     let rows = subject
@@ -177,6 +227,7 @@ pub(super) fn rings(subject: &Subject, shown: Shown) -> Table {
                 ring.ring.to_string(),
                 shown.size(2.0 * ring.outer_radius_mm),
                 shown.size(2.0 * ring.bore_radius_mm),
+                shown.size(ring.thickness_mm),
                 shown.size(ring.top_mm),
             ]
         })

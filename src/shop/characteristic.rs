@@ -135,18 +135,20 @@ pub(super) fn characteristics(
     list.at_most(SOLID_HEIGHT, flat.solid_height_mm, "mm", "between plates, at the closing force");
     list.at_most("Burr, both faces together", flat.burr_mm, "mm", "micrometer beside and on the edge");
     let forces = test_forces(evaluation);
+    // a hundredth of a millimetre is too coarse for a foil
+    let fine = if flat.travel_mm < 3.0 { 3 } else { 2 };
     for (i, test) in forces.iter().enumerate() {
         // one place more than the force is said with, so that a small tolerance is not rounded away
         let places = 1 + force_places(test.force);
         let [force, plus_minus] = [rounded(test.force, places), rounded(test.plus_minus, places)];
         list.push(
-            format!("Force F{} at height {} mm", i + 1, decimal(test.height, 2)),
+            format!("Force F{} at height {} mm", i + 1, decimal(test.height, fine)),
             format!("{} ± {} N", decimal(force, places), decimal(plus_minus, places)),
             [Some(force - plus_minus), Some(force + plus_minus)],
             "N",
             format!(
                 "load tester, deflection {} mm from free, approached from above",
-                decimal(test.deflection, 2)
+                decimal(test.deflection, fine)
             ),
             None,
         );
@@ -166,6 +168,7 @@ pub(super) fn force_places(force: f64) -> usize {
         f if f >= 10.0 => 1,
         f if f >= 1.0 => 2,
         f if f >= 0.1 => 3,
+        f if f >= 0.01 => 4,
         _ => 5,
     }
 }

@@ -72,6 +72,9 @@ fn plan(
         let width = if contour.role == Role::CutOnLine { NARROW } else { WIDE };
         page.contour(&contour.chain, PLAN, scale, width);
     }
+    for chain in drawing.marks.layers().iter().flat_map(|(_, chains)| chains) {
+        page.contour(chain, PLAN, scale, NARROW);
+    }
     let reach = scale * radius + 5.0;
     page.centre_line([PLAN[0] - reach, PLAN[1]], [PLAN[0] + reach, PLAN[1]]);
     page.centre_line([PLAN[0], PLAN[1] - reach], [PLAN[0], PLAN[1] + reach]);
@@ -238,11 +241,14 @@ fn title_block(
         .mass
         .mass_g
         .map_or_else(|| "-".to_owned(), |mass| format!("{} g", decimal(mass, 2)));
+    let shop = &evaluation.asked.checks.shop;
+    let own = |field: &Option<String>| field.clone().unwrap_or_default();
+    let drawn: Vec<String> = [&shop.drawn_by, &shop.date].into_iter().flatten().cloned().collect();
     let fields: [[(&str, String, f64); 4]; 3] = [
         [
             ("Title", title.to_owned(), 100.0),
-            ("Drawing number", String::new(), 40.0),
-            ("Revision", String::new(), 24.0),
+            ("Drawing number", own(&shop.drawing_number), 40.0),
+            ("Revision", own(&shop.revision), 24.0),
             ("Sheet", "1 of 1, A3".to_owned(), 30.0),
         ],
         [
@@ -252,13 +258,13 @@ fn title_block(
             ("Units", "mm, N".to_owned(), 30.0),
         ],
         [
-            ("Company", String::new(), 60.0),
+            ("Company", own(&shop.company), 60.0),
             (
                 "Sizes without tolerance",
                 format!("± {} mm", decimal(drawing.rules.tolerance, places_of(drawing.rules.tolerance))),
                 40.0,
             ),
-            ("Drawn, date", String::new(), 47.0),
+            ("Drawn, date", drawn.join(", "), 47.0),
             ("Checked, date", String::new(), 47.0),
         ],
     ];

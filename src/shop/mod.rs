@@ -20,6 +20,23 @@ pub use page::Page;
 pub use page_pdf::pdf;
 pub use page_svg::svg;
 
+use crate::evaluation::Evaluation;
+use crate::numeric::decimal;
+
+/// Title of the drawings of a spring: the shop's own, else by shape and size.
+pub fn title(evaluation: &Evaluation) -> String {
+    let spring = &evaluation.spring;
+    let own = evaluation.asked.checks.shop.title.clone();
+    own.unwrap_or_else(|| {
+        format!(
+            "Spiral spring Ø{} × {}, {} mm travel",
+            decimal(2.0 * spring.disc.outer_radius, 2),
+            decimal(spring.sheet.thickness, 3),
+            decimal(evaluation.checks.flat.travel_mm, 2)
+        )
+    })
+}
+
 /// Why a sheet could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum SheetError {

@@ -3,7 +3,7 @@
 use super::characteristic::{force_places, test_forces};
 use crate::evaluation::{Drawing, Evaluation};
 use crate::material::{EdgeFinish, Material, find};
-use crate::numeric::decimal;
+use crate::numeric::{decimal, figures};
 use crate::spec::{HubGuide, Pressing, Rim, SlotEnds};
 
 /// Strokes to flat before the test force is read (common practice: one to three).
@@ -93,14 +93,28 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
         }
         None => notes.push("Setting: to be agreed; no strength of the sheet is known.".to_owned()),
     }
-    notes.push(
-        "Marking: on the rim or the bag only; nothing stamped or engraved on arms and slot ends.".to_owned(),
-    );
+    if let [first, ..] = drawing.marks.tabs.as_slice() {
+        notes.push(format!(
+            "{} tabs {} wide on layer tabs hold the part; cut off and dress flush with the outside.",
+            drawing.marks.tabs.len(),
+            millimetres(first.width)
+        ));
+    }
+    notes.push(match &drawing.marks.part_number {
+        Some(number) if drawing.marks.engraving.is_empty() => {
+            format!("Marking: {number} on the bag; nothing stamped or engraved on the part.")
+        }
+        Some(number) => format!(
+            "Marking: {number} engraved on the rim, shallow, layer engraving; nothing on arms and slot ends."
+        ),
+        None => "Marking: on the rim or the bag only; nothing stamped or engraved on arms and slot ends."
+            .to_owned(),
+    });
     let bolt = if spring.disc.bore_radius > 0.0 { " and a captive bolt through the hub" } else { "" };
     notes.push(format!(
         "Caution: stores up to {} J when closed; edges are sharp. Face shield{bolt} while setting and \
          testing; scrap any part with a visible crack.",
-        decimal(evaluation.checks.mass.energy_j, 3)
+        figures(evaluation.checks.mass.energy_j)
     ));
     notes
 }

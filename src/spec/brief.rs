@@ -10,6 +10,7 @@ use super::SpecError;
 use super::assembly::AssemblyChoice;
 use super::error::Reader;
 use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Seat};
+use super::shop::Shop;
 use super::way::SettingChoice;
 
 /// Longest list to choose from. Stock tables hold some twenty thicknesses; every entry multiplies the search.
@@ -41,6 +42,8 @@ pub struct Brief {
     pub setting: SettingChoice,
     /// how close the curve has to be met
     pub fit: Fit,
+    /// what the shop has and charges
+    pub shop: Shop,
     /// whether several discs may do it
     pub assembly: AssemblyChoice,
 }
@@ -149,6 +152,7 @@ impl Brief {
         self.duty.check(&reader)?;
         self.check_installed(file)?;
         reader.not_negative("former.ease", self.former.ease, "give it in arm widths")?;
+        self.shop.check(&reader)?;
         self.fit.check(&reader)?;
         self.assembly.check(&reader)
     }

@@ -6,6 +6,7 @@ mod assembly;
 mod brief;
 mod error;
 mod sections;
+mod shop;
 mod slot_end;
 mod spring_file;
 mod way;
@@ -18,6 +19,7 @@ pub use error::SpecError;
 pub use sections::{
     Duty, Envelope, Fit, FormerLaw, HubGuide, Pressing, Process, ProcessKind, Rim, Roots, Seat, Tolerance,
 };
+pub use shop::Shop;
 pub use slot_end::SlotEnds;
 pub(crate) use slot_end::{ONE_PASS, hole_diameter};
 pub use spring_file::{Arm, Disc, Former, Sheet, SpringFile, Target};

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::error::Reader;
 use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Roots, Seat, Tolerance};
+use super::shop::Shop;
 use super::way::SettingChoice;
 use super::{Brief, SpecError};
 use crate::curve::{CurveError, TargetCurve};
@@ -44,6 +45,9 @@ pub struct SpringFile {
     /// how close the curve has to be met
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fit: Option<Fit>,
+    /// what the shop has and charges
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shop: Option<Shop>,
     /// how far the part may be off
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tolerance: Option<Tolerance>,
@@ -221,6 +225,7 @@ impl SpringFile {
             seat: self.seat,
             duty: self.duty.clone().unwrap_or_default(),
             fit: self.fit.clone().unwrap_or_default(),
+            shop: self.shop.clone().unwrap_or_default(),
             setting: self.setting.unwrap_or_default(),
             ..Brief::default()
         }
@@ -272,6 +277,7 @@ impl SpringFile {
         self.seat.check(&reader)?;
         self.process.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
         self.duty.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
+        self.shop.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
         self.envelope.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
         self.fit.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
         self.target.as_ref().map_or(Ok(()), |part| part.check(&reader))?;

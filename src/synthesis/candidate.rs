@@ -1,6 +1,6 @@
 //! Candidates: everything the brief leaves open, judged by the closed form in some ten microseconds each.
 
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::{PI, SQRT_2, TAU};
 
 use rayon::prelude::*;
 
@@ -11,17 +11,18 @@ use super::task::bore_radius;
 use crate::layout::{ArmShape, Disc, FormerProfile, LayoutError, SheetProperties, SlotLine, Spring};
 use crate::model::stress::flat_edge_stress;
 use crate::numeric::MonotoneCubic;
-use crate::spec::{Brief, Roots};
+use crate::spec::{Brief, Roots, Tolerance};
+use crate::variation::{Cause, Tolerances};
 
 /// Radii at which the closed form is evaluated.
 const SAMPLES: usize = 40;
 /// Widest arm in units of its radius: beyond, it is a plate and no arm.
 const WIDEST: f64 = 0.55;
 /// Width of the rings in units of the root width next to them. A ring 1.5 widths wide is stiff; narrower ones cost a
-/// Largest inner end of the slots over their outer end.
-const MOST_HUB_SHARE: f64 = 0.75;
 /// little stiffness and save much space.
 const RING_WIDTHS: f64 = 1.2;
+/// Largest inner end of the slots over their outer end.
+const MOST_HUB_SHARE: f64 = 0.75;
 /// Smallest diameter tried (mm), ratio from one to the next, and how many, where the brief names none: 6 to 400 mm.
 const SMALLEST: f64 = 6.0;
 /// See [`SMALLEST`].
@@ -34,6 +35,13 @@ const GRAVITY: f64 = 9.80665;
 const OWN_WEIGHT: f64 = 0.05;
 /// Penalty of an e-fold excess of own weight, as much as 25 % of curve error.
 const OWN_WEIGHT_PENALTY: f64 = 3.0;
+/// Penalty of a spring none of whose parts would be good; of every part good, none. A disc of twice the diameter is worth
+/// some fifteen points of good parts.
+const BAD_PARTS_PENALTY: f64 = 5.0;
+/// Share of the tolerance that the curve is taken to use up where the closed form follows it: what shaping leaves.
+const SHAPED_ERROR: f64 = 0.4;
+/// Relative change of force over that of the free height at the same deflections, on average over springs that seat.
+const HEIGHT_EFFECT: f64 = 0.6;
 /// Easing of the former that shaping starts with, in arm widths of arc.
 const FIRST_EASE: f64 = 6.0;
 /// Turns of an arm from which on its seating resolves the curve well.
@@ -84,6 +92,8 @@ pub struct CandidateSpace<'a> {
     pub arms: &'a [usize],
     /// clearance between the last deflection asked for and flat, in units of that deflection
     pub reserve: f64,
+    /// rms error that counts as met (percent)
+    pub tolerance: f64,
 }
 
 /// The open choices of one candidate.
@@ -176,6 +186,7 @@ impl CandidateSpace<'_> {
         candidate.slot_radius = (outer, inner);
         candidate.outer_diameter = 2.0 * (outer + 0.5 * limits.slot + rim);
         let own_weight = self.own_weight_share(candidate.outer_diameter, choice.thickness);
+        candidate.penalty += BAD_PARTS_PENALTY * (1.0 - self.good_share(&candidate));
         candidate.penalty += OWN_WEIGHT_PENALTY * (own_weight / OWN_WEIGHT).ln().max(0.0);
         let hub_edge = inner - 0.5 * limits.slot;
         candidate.bore_radius = bore_radius(hub_edge, hub, self.brief.envelope.bore_diameter_min);
@@ -186,6 +197,31 @@ impl CandidateSpace<'_> {
     fn own_weight_share(&self, diameter: f64, thickness: f64) -> f64 {
         let grams = self.sheet.density.unwrap_or(0.0) * 1e-3 * 0.25 * PI * diameter.powi(2) * thickness;
         1e-3 * grams * GRAVITY / self.points.largest_force()
+    }
+
+    /// Estimate of the share of good parts (0 to 1), the mean of as bought and with the sheet measured: force goes with the
+    /// cube of the thickness, with the torsion constant of the arms, and with the height.
+    fn good_share(&self, candidate: &Candidate) -> f64 {
+        let tolerance = 0.01 * self.tolerance;
+        let own = (0.01 * candidate.expected_error).max(SHAPED_ERROR * tolerance);
+        if own >= tolerance {
+            return 0.0;
+        }
+        let sheet = SheetProperties { thickness: candidate.thickness, ..self.sheet.clone() };
+        let (given, process) = (Tolerance::default(), &self.brief.process);
+        let (size, height) = (candidate.outer_diameter, candidate.free_height);
+        let tolerances = Tolerances::of_sizes(&sheet, size, height, &given, process);
+        let off = |cause: Cause| tolerances.of_cause(cause).deviation();
+        let widths = &candidate.width.1;
+        // a rectangular section's torsion constant is about w t³/3 − 0.21 t⁴
+        let per_width = |w: &f64| 1.0 / (w - 0.63 * candidate.thickness).max(0.1 * w);
+        let per_width = widths.iter().map(per_width).sum::<f64>() / widths.len() as f64;
+        let cut = per_width * (off(Cause::Kerf).powi(2) + off(Cause::EdgeSlope).powi(2)).sqrt();
+        let set = HEIGHT_EFFECT * off(Cause::FreeHeight) / height;
+        let bought = (3.0 * off(Cause::Thickness) / candidate.thickness).hypot(0.01 * off(Cause::Modulus));
+        let room = (tolerance.powi(2) - own.powi(2)).sqrt();
+        let within = |deviation: f64| within_normal(room / deviation);
+        0.5 * (within(cut.hypot(set)) + within(cut.hypot(set).hypot(bought)))
     }
 
     fn shape(
@@ -252,7 +288,7 @@ impl CandidateSpace<'_> {
             + 6.0 * wide
             + 1.0 * few
             + 0.15 * turned
-            + 0.5 * choice.outer_diameter.ln()
+            + choice.outer_diameter.ln()
             + 0.25 * choice.height_ratio
             + 0.08 * choice.arms as f64;
         let roots = (inverse.width[0], inverse.width[inverse.width.len() - 1]);
@@ -316,6 +352,11 @@ impl CandidateSpace<'_> {
             seat: self.brief.seat,
         })
     }
+}
+
+/// Share of a normal distribution within so many standard deviations of its mean.
+fn within_normal(deviations: f64) -> f64 {
+    libm::erf(deviations / SQRT_2)
 }
 
 /// Widths at radii from slot end to slot end, the closed form's continued evenly to both ends.

@@ -83,6 +83,12 @@ pub struct Merits {
     pub cut_length_mm: f64,
     /// time on the machine, the longer estimate (s); none where no speed is known
     pub cut_seconds: Option<f64>,
+    /// time on the machine, the shorter estimate (s)
+    pub cut_seconds_least: Option<f64>,
+    /// weight (g); none without a density
+    pub mass_g: Option<f64>,
+    /// price of a part, from and to; none where the shop gives no rates
+    pub part_price: Option<[f64; 2]>,
 }
 
 impl Design {
@@ -120,12 +126,25 @@ impl Design {
             narrowest_mm: evaluation.closing.arm.width.iter().copied().fold(f64::INFINITY, f64::min),
             cut_length_mm: cut.map_or(0.0, |cut| cut.cut_length_mm),
             cut_seconds: cut.and_then(|cut| cut.machine_seconds).map(|[_, most]| most),
+            cut_seconds_least: cut.and_then(|cut| cut.machine_seconds).map(|[least, _]| least),
+            mass_g: checks.mass.mass_g,
+            part_price: evaluation.drawing.as_ref().ok().and_then(|drawing| drawing.cost.part),
         };
         Ok(Self { spring, merits, ladder: Vec::new() })
     }
 }
 
 impl Merits {
+    /// Mean of both shares of good parts (percent), by which springs are ordered.
+    pub fn good_mean(&self) -> f64 {
+        0.5 * (self.good_percent + self.good_percent_sheet_measured)
+    }
+
+    /// Time on the machine, from and to (s).
+    pub fn cut_seconds_range(&self) -> Option<[f64; 2]> {
+        Some([self.cut_seconds_least?, self.cut_seconds?])
+    }
+
     /// Whether the curve is met: rms error within `tolerance` (percent).
     pub fn fits(&self, tolerance: f64) -> bool {
         self.rms_percent <= tolerance
@@ -150,7 +169,7 @@ impl Merits {
     /// one of them.
     fn beats(&self, other: &Self) -> bool {
         let pairs = [
-            (-self.good_percent, -other.good_percent),
+            (-self.good_mean(), -other.good_mean()),
             (self.outer_diameter_mm, other.outer_diameter_mm),
             (self.stress_use.unwrap_or(0.0), other.stress_use.unwrap_or(0.0)),
             (
@@ -205,8 +224,8 @@ fn best(designs: &[Design], preference: Preference, tolerance: f64) -> Option<us
         Preference::LowStress => least(&|merits| merits.stress_use.unwrap_or(0.0)),
         Preference::QuickToCut => least(&|merits| merits.cut_seconds.unwrap_or(merits.cut_length_mm)),
         Preference::Robust => {
-            let most = left.iter().map(|(_, merits)| merits.good_percent).fold(0.0, f64::max);
-            let equal = left.iter().filter(|(_, merits)| merits.good_percent >= most - EQUAL_POINTS);
+            let most = left.iter().map(|(_, merits)| merits.good_mean()).fold(0.0, f64::max);
+            let equal = left.iter().filter(|(_, merits)| merits.good_mean() >= most - EQUAL_POINTS);
             equal
                 .min_by(|(_, a), (_, b)| {
                     (a.former, a.arm)
@@ -234,6 +253,7 @@ mod tests {
             passed: failing == 0,
             failing,
             good_percent: good,
+            good_percent_sheet_measured: good,
             arm,
             outer_diameter_mm: diameter,
             stress_use: Some(0.5),

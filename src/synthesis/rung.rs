@@ -50,6 +50,8 @@ pub struct Rung {
     pub rms_percent: f64,
     /// share of good parts as bought (percent)
     pub good_percent: f64,
+    /// share of good parts with thickness and modulus of the sheet known (percent)
+    pub good_percent_sheet_measured: f64,
     /// whether this is the arm of the spring
     pub taken: bool,
 }

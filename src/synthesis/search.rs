@@ -213,6 +213,7 @@ impl Search<'_> {
             allowable,
             arms: &attempt.arms,
             reserve: attempt.reserve,
+            tolerance,
         };
         let choices = space.choices(self.thicknesses);
         let considered = choices.len();
@@ -316,6 +317,7 @@ impl Search<'_> {
                     [Some(first), Some(last)] => Some([first + installed, last + installed]),
                     _ => None,
                 },
+                shop: brief.shop.clone(),
             },
             extent: Extent::WithoutParts,
         }
@@ -352,8 +354,9 @@ pub fn seed(
 ) -> Result<Spring, SearchError> {
     let (_, points) = wanted(target, brief)?;
     let arms: Vec<usize> = brief.arms.count.clone().unwrap_or_else(|| (2..=MOST_ARMS).collect());
-    let reserve = reserve(brief);
-    let space = CandidateSpace { points: &points, brief, sheet, limits, allowable, arms: &arms, reserve };
+    let (reserve, tolerance) = (reserve(brief), brief.fit.tolerance(target.tolerance_percent));
+    let space =
+        CandidateSpace { points: &points, brief, sheet, limits, allowable, arms: &arms, reserve, tolerance };
     let choices = space.choices(thicknesses);
     // one in a few shows which sheets and numbers of arms are worth a closer look
     let rough = space.ranked(choices.par_iter().step_by(SEED_STEP));

@@ -10,7 +10,7 @@ use crate::evaluation::Asked;
 use crate::layout::{LayoutError, Spring};
 use crate::model::ModelSettings;
 use crate::spec::{Brief, FormerLaw};
-use crate::variation::{self, Tolerances, good_share};
+use crate::variation::{self, GoodShare, Tolerances, good_share};
 
 /// Segments while shaping; the finish uses the model's own number.
 const COARSE_SEGMENTS: usize = 120;
@@ -43,8 +43,8 @@ pub(super) struct Coarse {
     /// stress of the arms over the allowable
     pub stress: f64,
     pub closed: ClosedUse,
-    /// share of good parts as bought (0 to 1)
-    pub good: f64,
+    /// shares of good parts
+    pub good: GoodShare,
     /// the spring on a plain cone that this one was shaped from
     pub on_cone: Spring,
 }
@@ -67,7 +67,7 @@ impl Coarse {
         if miss > 0.0 {
             return 1e3 + miss;
         }
-        let steps = (100.0 * (1.0 - self.good) / EQUAL_POINTS).round();
+        let steps = (100.0 * (1.0 - self.good.mean()) / EQUAL_POINTS).round();
         // a disc is never a kilometre wide: its size decides between equal steps
         steps + 1e-6 * self.spring.disc.outer_radius
     }
@@ -146,8 +146,8 @@ impl Task<'_> {
         }
     }
 
-    /// Share of good parts as bought (0 to 1).
-    fn good(&self, spring: &Spring) -> f64 {
+    /// Shares of good parts.
+    fn good(&self, spring: &Spring) -> GoodShare {
         let tolerances = Tolerances::of(spring, &self.asked.tolerance, &self.asked.checks.process);
         let wanted = variation::Asked {
             target: self.asked.target.as_ref(),
@@ -155,7 +155,7 @@ impl Task<'_> {
             tolerance_percent: self.tolerance,
         };
         // a spring whose scatter cannot be followed has no good parts to count
-        good_share(spring, &tolerances, &wanted).map_or(0.0, |good| good.as_bought)
+        good_share(spring, &tolerances, &wanted).unwrap_or_default()
     }
 
     /// The lowest rung of the ladder whose share of good parts is within three points of the best, finished at the model's
@@ -201,7 +201,8 @@ impl Task<'_> {
                 arm: *arm,
                 former: if rung.spring.former.is_cone() { FormerShape::Cone } else { FormerShape::Profile },
                 rms_percent: rung.rms_percent,
-                good_percent: 100.0 * rung.good,
+                good_percent: 100.0 * rung.good.as_bought,
+                good_percent_sheet_measured: 100.0 * rung.good.sheet_measured,
                 taken: place == taken,
             })
             .collect();
@@ -221,9 +222,12 @@ impl Task<'_> {
             let miss = |rung: &Coarse| rung.miss(self.tolerance);
             return (0..rungs.len()).min_by(|&a, &b| miss(&rungs[a].1).total_cmp(&miss(&rungs[b].1)));
         }
-        let most =
-            rungs.iter().filter(|(_, rung)| feasible(rung)).map(|(_, rung)| rung.good).fold(0.0, f64::max);
-        rungs.iter().position(|(_, rung)| feasible(rung) && rung.good >= most - 0.01 * EQUAL_POINTS)
+        let most = rungs
+            .iter()
+            .filter(|(_, rung)| feasible(rung))
+            .map(|(_, rung)| rung.good.mean())
+            .fold(0.0, f64::max);
+        rungs.iter().position(|(_, rung)| feasible(rung) && rung.good.mean() >= most - 0.01 * EQUAL_POINTS)
     }
 
     /// Last steps at the model's own resolution, the numbers as the file has them.

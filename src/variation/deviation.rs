@@ -98,6 +98,11 @@ impl VariedSpring {
         Ok(Self { spring: spring.clone(), arm, radial, bow })
     }
 
+    /// Radial width per width normal to the arm, at every node.
+    pub(super) fn radial(&self) -> &[f64] {
+        &self.radial
+    }
+
     /// The fast model's settings: linear path, the arm's own resolution.
     pub(super) fn fast(&self) -> ModelSettings {
         ModelSettings { segments: self.arm.segments(), in_plane: false, ..ModelSettings::default() }

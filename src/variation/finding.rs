@@ -4,13 +4,16 @@ use nalgebra::DMatrix;
 use serde::Serialize;
 
 use super::VariationError;
-use super::deviation::Deviation;
-use super::identification::{Fit, OF_PART, Unknowns};
-use super::readings::{Hysteresis, Readings};
+use super::belief::Belief;
+use super::deviation::{DEVIATIONS, Deviation};
+use super::estimates::{Combination, Estimate, Quantity, estimates_of, estimates_of_part, shown};
+use super::evidence::MeasuredPart;
+use super::identification::{Fit, OWN, Series, Unknowns};
+use super::readings::Hysteresis;
 use super::suspicion::likely_cause;
 
 /// Standard deviations in a 95 % interval.
-const INTERVAL: f64 = 1.96;
+pub(super) const INTERVAL: f64 = 1.96;
 /// Likeness of what two quantities do to the curve (cosine of the angle between their weighted slopes) above which the
 /// curve does not tell them apart.
 const ALIKE: f64 = 0.98;
@@ -30,80 +33,6 @@ const VARIANCE_OF_SQUARES: f64 = 12.0;
 /// elements.
 const MODEL_PERCENT: f64 = 1.5;
 
-/// Estimated quantity.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Quantity {
-    /// the sheet's thickness
-    Thickness,
-    /// both moduli
-    Modulus,
-    /// the kerf, and with it the width of the arms
-    Kerf,
-    /// the height it was set to
-    FreeHeight,
-    /// how far rim and hub yield where the arms end
-    EndCompliance,
-    /// deflection counted before the spring carries: seating lash, or a zero that is off
-    Lash,
-    /// force shown when there is none
-    ForceOffset,
-}
-
-impl Quantity {
-    /// All of them, those of the part first.
-    pub const ALL: [Self; 7] = [
-        Self::Thickness,
-        Self::Modulus,
-        Self::Kerf,
-        Self::FreeHeight,
-        Self::EndCompliance,
-        Self::Lash,
-        Self::ForceOffset,
-    ];
-
-    /// In words.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Thickness => "thickness",
-            Self::Modulus => "modulus",
-            Self::Kerf => "kerf (arm width)",
-            Self::FreeHeight => "free height",
-            Self::EndCompliance => "root compliance",
-            Self::Lash => "initial free play",
-            Self::ForceOffset => "force offset",
-        }
-    }
-
-    /// Unit of its value.
-    pub fn unit(self) -> &'static str {
-        match self {
-            Self::Modulus | Self::EndCompliance => "%",
-            Self::ForceOffset => "N",
-            _ => "mm",
-        }
-    }
-}
-
-/// One quantity found: by how much it is off.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Estimate {
-    /// which
-    pub quantity: Quantity,
-    /// most likely departure, in `unit`
-    pub value: f64,
-    /// lower end of its 95 % interval
-    pub low: f64,
-    /// upper end of its 95 % interval
-    pub high: f64,
-    /// half of the 95 % interval that was expected before measuring
-    pub expected: f64,
-    /// mm, % or N
-    pub unit: &'static str,
-    /// whether it was measured at the part, and only refined here
-    pub given: bool,
-}
-
 /// Two quantities that the measurement cannot tell apart.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Alike {
@@ -117,21 +46,38 @@ pub struct Alike {
     pub correlation: f64,
 }
 
-/// Explanation of a measurement.
+/// One part of several.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PartFound {
+    /// its name
+    pub name: String,
+    /// how it departs from its drawing
+    pub deviation: Deviation,
+    /// force as measured over that of the spring as drawn, in the mean over its readings (percent); none without a curve
+    pub force_percent: Option<f64>,
+    /// what it has of its own, with intervals, and the zeros of its measurements
+    pub estimates: Vec<Estimate>,
+}
+
+/// Explanation of a measurement.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Identified {
     /// whether such corrections explain the measurement
     pub explained: bool,
     /// why not
     pub reason: String,
-    /// how the part departs from its drawing
+    /// how the part departs from its drawing; of several parts, what they have in common
     pub deviation: Deviation,
-    /// everything estimated, with intervals
+    /// everything estimated of it, with intervals
     pub estimates: Vec<Estimate>,
+    /// the parts, where there are several
+    pub parts: Vec<PartFound>,
     /// what cannot be told apart
     pub alike: Vec<Alike>,
     /// the same in words, and what the measurement says little of
     pub open: Vec<String>,
+    /// assumptions on the zeros of the measurements
+    pub notes: Vec<String>,
     /// what the branches differ by; none where only loading was measured
     pub hysteresis: Option<Hysteresis>,
     /// scatter of single readings (N)
@@ -152,15 +98,18 @@ pub struct Identified {
     pub chi_square_limit: f64,
     /// 95 % half width of the corrected spring's force, rms over the curve (percent of the error base)
     pub force_uncertainty_percent: f64,
+    /// what is known of the next part
+    #[serde(skip)]
+    pub belief: Belief,
     /// force of the spring as drawn, of the corrected one with the measurement's zeros, and as measured, at the readings
-    /// used
+    /// used of the first measurement
     pub curve: IdentifiedCurve,
 }
 
 /// Curves at the readings used.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct IdentifiedCurve {
-    /// deflection as measured (mm)
+    /// deflection as measured (mm), from the place where the spring is touched where the measurement counts from elsewhere
     pub deflection_mm: Vec<f64>,
     /// force as measured (N)
     pub measured_n: Vec<f64>,
@@ -175,9 +124,8 @@ impl Identified {
     pub(super) fn of(
         fit: &Fit,
         p: &Unknowns,
-        before: &[f64],
-        given: bool,
-        readings: &Readings,
+        before: &[Vec<f64>],
+        parts: &[MeasuredPart],
     ) -> Result<Self, VariationError> {
         let (rest, slopes) = fit.system(p)?;
         // the priors' rows make the normal matrix regular
@@ -186,58 +134,98 @@ impl Identified {
             .cholesky()
             .map_or_else(|| DMatrix::identity(p.len(), p.len()), |factor| factor.inverse());
         let departures = fit.departures(p)?;
-        let count = fit.x.len();
-        let rms = |list: &[f64]| {
-            let sum: f64 = list.iter().zip(&fit.base).map(|(off, base)| (off / base).powi(2)).sum();
-            100.0 * (sum / count as f64).sqrt()
+        let count = fit.readings();
+        let rms = |lists: &[Vec<f64>]| {
+            let off = |(series, list): (&Series, &Vec<f64>)| {
+                list.iter().zip(&series.base).map(|(off, base)| (off / base).powi(2)).sum::<f64>()
+            };
+            100.0 * (fit.series.iter().zip(lists).map(off).sum::<f64>() / count as f64).sqrt()
         };
-        let noise = rms(&vec![fit.noise; count]);
+        let noise = rms(&fit.series.iter().map(|one| vec![one.noise; one.x.len()]).collect::<Vec<_>>());
         let after = rms(&departures);
         let misfit_percent = (after * after - noise * noise).max(0.0).sqrt();
         let chi_square = rest.norm_squared();
-        let chi_square_limit = count as f64 * (1.0 + RARE * (VARIANCE_OF_SQUARES / count as f64).sqrt());
-        let estimates = estimates(fit, p, &covariance, given);
-        let alike = alike(&covariance, &slopes, count, given);
+        let evidence = count + fit.direct.len();
+        let chi_square_limit =
+            evidence as f64 * (1.0 + RARE * (VARIANCE_OF_SQUARES / evidence as f64).sqrt());
+        let estimates = estimates_of(fit, p, &covariance);
+        let alike = alike(fit, &covariance, &slopes);
         let departs = chi_square > chi_square_limit && misfit_percent > MODEL_PERCENT;
-        let mut reason = objection(p, &estimates, departs.then_some(misfit_percent));
-        let measured = &readings.force[..count];
-        let minus = |list: &[f64]| measured.iter().zip(list).map(|(f, off)| f - off).collect::<Vec<f64>>();
-        if !reason.is_empty()
-            && let Some(cause) = likely_cause(fit.x, measured, &minus(before), fit.noise)
-        {
-            reason = format!("{cause}; {reason}");
+        let mut reason = objection(fit, p, parts, departs.then_some(misfit_percent));
+        let minus = |series: &Series, list: &[f64]| {
+            series.f.iter().zip(list).map(|(f, off)| f - off).collect::<Vec<f64>>()
+        };
+        if !reason.is_empty() {
+            let causes = fit.series.iter().zip(before).find_map(|(series, before)| {
+                let cause = likely_cause(&series.x, &series.f, &minus(series, before), series.noise)?;
+                let several = fit.parts > 1;
+                Some(if several { format!("part {}: {cause}", parts[series.part].name) } else { cause })
+            });
+            reason = causes.map_or(reason.clone(), |cause| format!("{cause}; {reason}"));
         }
         let mut open = open(&alike, &estimates);
-        if readings.hysteresis.is_none() {
+        if fit.series.iter().any(|series| series.friction) {
             open.push(
-                "only loading was measured: friction stays in the forces and in what is found; measure unloading too"
+                "only one branch is used: friction stays in the forces and in what is found, ±1 % is allowed for it; measure \
+                 loading and unloading"
                     .to_owned(),
             );
         }
+        let found = if fit.parts == 1 {
+            Vec::new()
+        } else {
+            parts
+                .iter()
+                .enumerate()
+                .map(|(k, part)| part_found(fit, p, &covariance, k, part, before))
+                .collect()
+        };
+        let first = &fit.series[0];
         Ok(Self {
             explained: reason.is_empty(),
             reason,
-            deviation: fit.deviation(p),
+            deviation: if fit.parts == 1 { fit.deviation(p, 0) } else { fit.common(p) },
             open,
+            notes: Vec::new(),
             estimates,
+            parts: found,
             alike,
-            hysteresis: readings.hysteresis,
-            noise_n: fit.noise,
+            hysteresis: parts.iter().flat_map(|part| &part.curves).find_map(|curve| curve.hysteresis),
+            noise_n: first.noise,
             readings: count,
-            left_out: readings.deflection.len() - count,
+            left_out: fit.series.iter().map(|series| series.left_out).sum(),
             rms_before_percent: rms(before),
             rms_after_percent: after,
             misfit_percent,
             chi_square,
             chi_square_limit,
             force_uncertainty_percent: force_uncertainty(fit, &slopes, &covariance),
+            belief: Belief::of(fit, p, &covariance),
             curve: IdentifiedCurve {
-                deflection_mm: fit.x.to_vec(),
-                measured_n: measured.to_vec(),
-                drawn_n: minus(before),
-                corrected_n: minus(&departures),
+                deflection_mm: first.x.clone(),
+                measured_n: first.f.clone(),
+                drawn_n: minus(first, &before[0]),
+                corrected_n: minus(first, &departures[0]),
             },
         })
+    }
+
+    /// Parts that no fit explains, with the reason.
+    pub(super) fn without_fit(parts: &[MeasuredPart], reason: String) -> Self {
+        let curve = parts.iter().find_map(|part| part.curves.first());
+        let (x, f) = curve.map_or_else(Default::default, |one| (one.deflection.clone(), one.force.clone()));
+        Self {
+            reason,
+            hysteresis: curve.and_then(|one| one.hysteresis),
+            left_out: x.len(),
+            curve: IdentifiedCurve {
+                drawn_n: vec![0.0; x.len()],
+                corrected_n: vec![0.0; x.len()],
+                deflection_mm: x,
+                measured_n: f,
+            },
+            ..Self::default()
+        }
     }
 
     /// The estimate of one quantity.
@@ -246,41 +234,46 @@ impl Identified {
     }
 }
 
-fn estimates(fit: &Fit, p: &Unknowns, covariance: &DMatrix<f64>, given: bool) -> Vec<Estimate> {
-    Quantity::ALL
-        .into_iter()
-        .enumerate()
-        .map(|(k, quantity)| {
-            let half = INTERVAL * covariance[(k, k)].sqrt() * fit.prior[k];
-            let value = fit.value(p, k);
-            Estimate {
-                quantity,
-                value,
-                low: value - half,
-                high: value + half,
-                expected: INTERVAL * fit.prior[k],
-                unit: quantity.unit(),
-                given: quantity == Quantity::Thickness && given,
-            }
-        })
-        .collect()
+fn part_found(
+    fit: &Fit,
+    p: &Unknowns,
+    covariance: &DMatrix<f64>,
+    k: usize,
+    part: &MeasuredPart,
+    before: &[Vec<f64>],
+) -> PartFound {
+    let mut shares = Vec::new();
+    for (series, before) in fit.series.iter().zip(before).filter(|(series, _)| series.part == k) {
+        shares.extend(before.iter().zip(&series.base).map(|(off, base)| 100.0 * off / base));
+    }
+    PartFound {
+        name: part.name.clone(),
+        deviation: fit.deviation(p, k),
+        force_percent: (!shares.is_empty()).then(|| shares.iter().sum::<f64>() / shares.len() as f64),
+        estimates: estimates_of_part(fit, p, covariance, k),
+    }
 }
 
-fn alike(covariance: &DMatrix<f64>, slopes: &DMatrix<f64>, count: usize, given: bool) -> Vec<Alike> {
+fn alike(fit: &Fit, covariance: &DMatrix<f64>, slopes: &DMatrix<f64>) -> Vec<Alike> {
+    let count = fit.readings();
+    let data = slopes.rows(0, count);
+    let list: Vec<Combination> = shown(fit)
+        .into_iter()
+        // a measured thickness is told apart by its reading
+        .filter(|one| !fit.direct.iter().any(|direct| Some(direct.place) == one.quantity.place()))
+        .filter(|one| one.quantity != Quantity::Cone)
+        .collect();
     let mut pairs = Vec::new();
-    let signature = |k: usize| slopes.view((0, k), (count, 1));
-    for a in usize::from(given)..Quantity::ALL.len() {
-        for b in a + 1..Quantity::ALL.len() {
-            let correlation = covariance[(a, b)] / (covariance[(a, a)] * covariance[(b, b)]).sqrt();
-            let sizes = signature(a).norm() * signature(b).norm();
-            let likeness = signature(a).dot(&signature(b)) / sizes.max(f64::MIN_POSITIVE);
+    for (a, first) in list.iter().enumerate() {
+        for second in &list[a + 1..] {
+            let between =
+                |x: &Combination, y: &Combination| (x.weights.transpose() * covariance * &y.weights)[(0, 0)];
+            let correlation =
+                between(first, second) / (between(first, first) * between(second, second)).sqrt();
+            let (one, other) = (data * first.direction(), data * second.direction());
+            let likeness = one.dot(&other) / (one.norm() * other.norm()).max(f64::MIN_POSITIVE);
             if likeness.abs() > ALIKE || correlation.abs() > TIED {
-                pairs.push(Alike {
-                    first: Quantity::ALL[a],
-                    second: Quantity::ALL[b],
-                    likeness,
-                    correlation,
-                });
+                pairs.push(Alike { first: first.quantity, second: second.quantity, likeness, correlation });
             }
         }
     }
@@ -315,7 +308,9 @@ fn open(alike: &[Alike], estimates: &[Estimate]) -> Vec<String> {
             )
         })
         .collect();
-    for estimate in estimates.iter().take(OF_PART.len()).filter(|estimate| !estimate.given) {
+    // the cone is no quantity that a maker corrects
+    let of_part = |one: &&Estimate| one.quantity.place().is_some() && one.quantity != Quantity::Cone;
+    for estimate in estimates.iter().filter(of_part).filter(|estimate| !estimate.given) {
         if estimate.high - estimate.low > 2.0 * BARELY_NARROWED * estimate.expected {
             words.push(format!(
                 "the {} is not identifiable from the force: its interval is mostly the assumed tolerance",
@@ -326,47 +321,78 @@ fn open(alike: &[Alike], estimates: &[Estimate]) -> Vec<String> {
     words
 }
 
-/// The corrected force's own uncertainty: what the part's estimated departures leave open (percent).
+/// The corrected force's own uncertainty: what the deviations of the first part that was pressed leave open (percent).
 fn force_uncertainty(fit: &Fit, slopes: &DMatrix<f64>, covariance: &DMatrix<f64>) -> f64 {
-    let of_part = OF_PART.len();
-    let covariance = covariance.view((0, 0), (of_part, of_part));
-    let count = fit.x.len();
+    let series = &fit.series[0];
+    let mut places: Vec<usize> = (0..DEVIATIONS).collect();
+    places.extend((0..OWN.len()).map(|j| Fit::own(series.part, j)));
+    let count = series.x.len();
     let variance: f64 = (0..count)
         .map(|i| {
-            let row = slopes.view((i, 0), (1, of_part));
-            (row * covariance * row.transpose())[(0, 0)] / (fit.weight(i) * fit.base[i]).powi(2)
+            let mut sum = 0.0;
+            for &a in &places {
+                for &b in &places {
+                    sum += slopes[(i, a)] * covariance[(a, b)] * slopes[(i, b)];
+                }
+            }
+            sum / (series.weight(i) * series.base[i]).powi(2)
         })
         .sum();
     100.0 * INTERVAL * (variance / count as f64).sqrt()
 }
 
 /// Why the corrections are no explanation; empty where they are.
-fn objection(p: &Unknowns, estimates: &[Estimate], misfit_percent: Option<f64>) -> String {
+fn objection(fit: &Fit, p: &Unknowns, parts: &[MeasuredPart], misfit_percent: Option<f64>) -> String {
     if let Some(misfit) = misfit_percent {
         return format!(
             "the curve departs by {misfit:.2} % rms in a way that thickness, modulus, kerf, height, ends and zeros do not \
              explain: look for friction, a tilted hub, uneven setting or yielding, or arms of another shape"
         );
     }
-    let worst = (0..estimates.len()).max_by(|a, b| p[*a].abs().total_cmp(&p[*b].abs()));
-    if let Some((k, estimate)) = worst.map(|k| (k, &estimates[k])).filter(|(k, _)| p[*k].abs() > PLAUSIBLE) {
-        let off = format!("{:+.3} {}", estimate.value, estimate.unit);
-        return match estimate.quantity {
-            Quantity::Thickness if estimate.given => format!(
-                "the force asks for a thickness that deviates by {off} from nominal, which the measured one rules out: measure it again, \
-                 or look for another sheet"
-            ),
-            Quantity::Lash | Quantity::ForceOffset => format!(
-                "the {} would have to be {off}: set the zeros of the measurement where the spring begins to carry",
-                estimate.quantity.name()
-            ),
-            _ => format!(
-                "the {} would have to deviate by {off}, {:.1} times the assumed tolerance: look for another sheet, a wrong free \
-                 height or another boundary condition",
-                estimate.quantity.name(),
-                p[k].abs() / INTERVAL
-            ),
-        };
+    for one in &fit.direct {
+        if fit.direct_departure(p, one).abs() > PLAUSIBLE {
+            let off = fit.deviation(p, one.part).values()[one.place];
+            return format!(
+                "the force asks for a {} that deviates by {off:+.3} mm from nominal, which the measured one rules out: \
+                 measure it again, or look for another sheet",
+                ["thickness", "modulus", "kerf", "free height"].get(one.place).unwrap_or(&"size")
+            );
+        }
     }
-    String::new()
+    let mut worst: Option<(Quantity, f64, f64, usize)> = None;
+    let mut consider = |quantity: Quantity, off: f64, sigmas: f64, part: usize| {
+        if sigmas.abs() > PLAUSIBLE && worst.is_none_or(|worst| sigmas.abs() > worst.2.abs()) {
+            worst = Some((quantity, off, sigmas, part));
+        }
+    };
+    for part in 0..fit.parts {
+        let values = fit.deviation(p, part).values();
+        for quantity in Quantity::ALL {
+            let Some(k) = quantity.place() else { continue };
+            if !fit.direct.iter().any(|one| one.place == k) {
+                consider(quantity, values[k], values[k] / fit.tolerance[k], part);
+            }
+        }
+    }
+    for (m, series) in fit.series.iter().enumerate() {
+        for (j, quantity) in [Quantity::Lash, Quantity::ForceOffset].into_iter().enumerate() {
+            let k = fit.of_series(m, j);
+            consider(quantity, fit.value(p, k), p[k], series.part);
+        }
+    }
+    let Some((quantity, off, sigmas, part)) = worst else { return String::new() };
+    let off = format!("{off:+.3} {}", quantity.unit());
+    let of = if fit.parts > 1 { format!("part {}: ", parts[part].name) } else { String::new() };
+    match quantity {
+        Quantity::Lash | Quantity::ForceOffset => format!(
+            "{of}the {} would have to be {off}: set the zeros of the measurement where the spring begins to carry",
+            quantity.name()
+        ),
+        _ => format!(
+            "{of}the {} would have to deviate by {off}, {:.1} times the assumed tolerance: look for another sheet, a wrong free \
+             height or another boundary condition",
+            quantity.name(),
+            sigmas.abs() / INTERVAL
+        ),
+    }
 }

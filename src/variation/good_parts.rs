@@ -24,6 +24,13 @@ pub struct GoodShare {
     pub sheet_measured: f64,
 }
 
+impl GoodShare {
+    /// Mean of both, by which springs are ordered: some makers measure the sheet before they cut, some do not.
+    pub fn mean(self) -> f64 {
+        0.5 * (self.as_bought + self.sheet_measured)
+    }
+}
+
 /// The shares of good parts of a spring, to first order.
 pub fn good_share(
     spring: &Spring,

@@ -1,14 +1,18 @@
-//! Identification of a part from its measured curve: departures of sheet, cut, setting and roots, and the measurement's zero.
+//! Identification of parts from measured curves and readings: departures of sheet, cut, setting and roots, common to all parts
+//! and of each, and the zeros of every measurement.
 //!
 //! Least squares with priors, which is the mode of a Bayesian estimate with normal errors (Tarantola, Inverse Problem
 //! Theory, SIAM 2005, chapter 3): `min Σ ((f_i − F(x_i))/σ_i)² + Σ ((p_k − p̄_k)/σ_k)²` by Gauss-Newton with the model's
-//! slopes; the intervals are those of the inverse of its normal matrix.
+//! slopes; the intervals are those of the inverse of its normal matrix. A departure of a part is one common to all plus its
+//! own, each with its share of the tolerance ([`PART_SHARES`]).
 
 use nalgebra::{DMatrix, DVector};
 
 use super::VariationError;
 use super::cause::Cause;
-use super::deviation::{Deviation, VariedSpring};
+use super::contact::other_zero;
+use super::deviation::{DEVIATIONS, Deviation, VariedSpring};
+use super::evidence::{Direct, MeasuredPart, PART_SHARES};
 use super::finding::Identified;
 use super::propagation::slopes;
 use super::readings::Readings;
@@ -33,13 +37,17 @@ const MODEL_SHARE: f64 = 0.002;
 const MODEL_SCALE: f64 = 0.005;
 /// Standard deviation of the ends' compliance (percent): how rim and hub are held. Judgement.
 const END_PERCENT: f64 = 15.0;
-/// Standard deviation of a measured thickness (mm): a micrometer, a few places. Judgement.
-pub(super) const MICROMETER: f64 = 0.0025;
 /// Standard deviation of the zero of the deflection, over the largest one and at least (mm). Judgement.
 const LASH_SHARE: f64 = 0.01;
 const LASH_LEAST: f64 = 0.03;
+/// Standard deviations of the zero of the deflection beyond which the curve's shape is asked for another zero.
+const FARTHEST_LASH: f64 = 3.0;
 /// Standard deviation of the zero of the force over the largest one. Judgement.
 const OFFSET_SHARE: f64 = 0.01;
+/// Standard deviation of the friction that one branch alone keeps, over the force. Judgement.
+const FRICTION_SHARE: f64 = 0.01;
+/// Widening of a tolerance where a part was measured directly: the reading overrides it.
+const WIDENED: f64 = 10.0;
 /// Rounds of renewing what the whole model adds, and the noise.
 const ROUNDS: usize = 2;
 /// Most Gauss-Newton steps in a round.
@@ -56,6 +64,8 @@ const HALVINGS: usize = 6;
 const SHORTEST_STEP: f64 = 2e-3;
 /// Fewest readings that have to lie below flat.
 const LEAST_READINGS: usize = 8;
+/// Least noise of a reading over the largest force: a measurement without scatter is still read with a gauge.
+const LEAST_NOISE: f64 = 1e-4;
 
 /// How finely the fast model and the whole one divide an arm.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -72,15 +82,16 @@ impl Default for IdentifySettings {
     }
 }
 
-/// Unknowns: five of the part, two of the measurement, two of the model.
-pub(super) const UNKNOWNS: usize = 9;
-/// Those of the part, as indices into [`Deviation::values`].
-pub(super) const OF_PART: [usize; 5] = [0, 1, 2, 3, 5];
-const ENDS: usize = 4;
-const LASH: usize = 5;
-const OFFSET: usize = 6;
-const SCALE: usize = 7;
-const TILT: usize = 8;
+/// Unknowns common to all parts: the deviations, then factor and tilt of the model's own error.
+pub(super) const COMMON: usize = DEVIATIONS + 2;
+const SCALE: usize = DEVIATIONS;
+const TILT: usize = DEVIATIONS + 1;
+/// Deviations that a part has of its own, as indices into [`Deviation::values`].
+pub(super) const OWN: [usize; 4] = [0, 2, 3, 4];
+/// Unknowns of a measurement: zeros of deflection and force, friction left in the force.
+const OF_SERIES: usize = 3;
+/// Index of the ends' compliance in [`Deviation::values`].
+const ENDS: usize = 5;
 
 /// Half of the step of the difference quotient over the ends' compliance (percent).
 const END_STEP: f64 = 7.5;
@@ -91,7 +102,7 @@ const LEAST_ENDS_PERCENT: f64 = -90.0;
 /// Unknowns in units of their priors' standard deviations.
 pub(super) type Unknowns = DVector<f64>;
 
-/// Fits the departures of a part to readings. A `thickness` measured at the part (mm) stands above the sheet's tolerance.
+/// Fits the departures of one part to readings. A `thickness` measured at the part (mm) overrides the sheet's tolerance.
 pub fn identify(
     spring: &Spring,
     tolerances: &Tolerances,
@@ -99,226 +110,429 @@ pub fn identify(
     thickness: Option<f64>,
     settings: IdentifySettings,
 ) -> Result<Identified, VariationError> {
+    let part = MeasuredPart {
+        name: "1".to_owned(),
+        thickness: thickness.into_iter().collect(),
+        curves: vec![readings.clone()],
+        ..MeasuredPart::default()
+    };
+    identify_parts(spring, tolerances, &[part], settings)
+}
+
+/// Fits departures to the evidence on parts of one drawing, cut from one sheet and set alike.
+///
+/// A curve that no such part has is a result, not an error. Errors: no curve with readings enough, or a drawing that is
+/// itself no spring.
+pub fn identify_parts(
+    spring: &Spring,
+    tolerances: &Tolerances,
+    parts: &[MeasuredPart],
+    settings: IdentifySettings,
+) -> Result<Identified, VariationError> {
     let varied = VariedSpring::new(spring, settings.segments)?;
     let fine = VariedSpring::new(spring, settings.whole_segments)?;
-    let used = readings.deflection.partition_point(|x| *x <= LAST_SHARE * varied.arm.free_height());
-    if used < LEAST_READINGS {
-        return Err(VariationError::TooFewReadings { found: used, least: LEAST_READINGS });
+    let most = parts.iter().flat_map(|part| &part.curves).map(|curve| curve.deflection.len()).max();
+    if most.is_none_or(|most| most < LEAST_READINGS) {
+        return Err(VariationError::TooFewReadings { found: most.unwrap_or(0), least: LEAST_READINGS });
     }
-    let (x, f) = (&readings.deflection[..used], &readings.force[..used]);
-    let largest = f.iter().copied().fold(0.0, f64::max);
-    let expected = |cause| 0.5 * tolerances.of_cause(cause).plus_minus;
-    let least = f64::MIN_POSITIVE.sqrt();
-    // drift of the kerf and slope of the edges change the arms as the kerf does
-    let kerf = [Cause::Kerf, Cause::KerfDrift, Cause::EdgeSlope]
-        .map(|cause| tolerances.of_cause(cause).deviation().powi(2))
-        .iter()
-        .sum::<f64>()
-        .sqrt();
-    let prior = [
-        if thickness.is_some() { MICROMETER } else { expected(Cause::Thickness).max(least) },
-        expected(Cause::Modulus).max(least),
-        kerf.max(least),
-        expected(Cause::FreeHeight).max(least),
-        END_PERCENT,
-        (LASH_SHARE * x[used - 1]).max(LASH_LEAST),
-        OFFSET_SHARE * largest,
-        MODEL_SCALE,
-        MODEL_SCALE,
-    ];
-    let base: Vec<f64> = f.iter().map(|f| f.max(0.1 * largest)).collect();
-    let centre = thickness.map_or(0.0, |thickness| thickness - spring.sheet.thickness);
-    let mut fit = Fit {
-        varied,
-        fine,
-        x,
-        f,
-        base,
-        prior,
-        centre,
-        noise: 0.01 * largest,
-        factor: (vec![0.0], vec![1.0]),
-    };
-    let start = DVector::zeros(UNKNOWNS);
-    let drawn = fit.drawn();
-    fit.refresh(&drawn)?;
-    let before = fit.departures(&drawn)?;
-    fit.noise = scatter_of(x, &before).max(1e-4 * largest);
-    let mut p = start;
-    for round in 0..ROUNDS {
-        p = fit.minimise_from_several(p)?;
-        if round + 1 < ROUNDS {
-            if fit.refresh(&p).is_err() {
-                break; // what the whole model adds to the drawn spring stands
+    let last = LAST_SHARE * varied.arm.free_height();
+    let (mut series, mut notes) = (Vec::new(), Vec::new());
+    for (part, measured) in parts.iter().enumerate() {
+        for curve in &measured.curves {
+            let end = curve.deflection.last().copied().unwrap_or(0.0);
+            let likely = (LASH_SHARE * end.min(last)).max(LASH_LEAST);
+            let one = match other_zero(curve, &varied, FARTHEST_LASH * likely)? {
+                Some(zero) => {
+                    notes.push(format!(
+                        "part {}: the deflection counts from {zero:+.2} mm of the measurement, where by its shape the spring \
+                         is touched",
+                        measured.name
+                    ));
+                    let deflection = curve.deflection.iter().map(|x| x - zero).collect();
+                    let moved = Readings { deflection, ..curve.clone() };
+                    Series { lash: FARTHEST_LASH * likely, ..Series::of(part, &moved, last) }
+                }
+                None => Series::of(part, curve, last),
+            };
+            if one.x.len() >= LEAST_READINGS {
+                series.push(one);
             }
-            fit.noise = scatter_of(x, &fit.departures(&p)?).max(1e-4 * largest);
         }
     }
-    Identified::of(&fit, &p, &before, thickness.is_some(), readings)
+    if series.is_empty() {
+        return Ok(Identified::without_fit(
+            parts,
+            format!(
+                "fewer than {LEAST_READINGS} readings lie within {last:.2} mm, 95 % of the travel of the drawn spring: the \
+                 deflection counts from another zero, or the readings are of another spring"
+            ),
+        ));
+    }
+    let mut fit = Fit::of(varied, fine, tolerances, parts, series);
+    match fit.run() {
+        Ok((p, before)) => Ok(Identified { notes, ..Identified::of(&fit, &p, &before, parts)? }),
+        Err(VariationError::TooFewReadings { found, least }) => {
+            Err(VariationError::TooFewReadings { found, least })
+        }
+        Err(_) => Ok(Identified::without_fit(
+            parts,
+            "no part near this drawing has such a curve: check that the spring file is that of the part, and the units and \
+             zeros of the measurement"
+                .to_owned(),
+        )),
+    }
 }
 
-/// One fit under way.
-pub(super) struct Fit<'a> {
-    varied: VariedSpring,
-    fine: VariedSpring,
-    /// deflections of the readings used (mm)
-    pub x: &'a [f64],
-    /// their forces (N)
-    f: &'a [f64],
-    /// what a departure is measured by (N)
+/// Readings of one measurement below flat.
+pub(super) struct Series {
+    /// index of the part
+    pub part: usize,
+    /// deflections (mm)
+    pub x: Vec<f64>,
+    /// forces (N)
+    pub f: Vec<f64>,
+    /// base of a departure (N)
     pub base: Vec<f64>,
-    /// standard deviations of the unknowns
-    pub prior: [f64; UNKNOWNS],
-    /// thickness measured less nominal (mm)
-    centre: f64,
     /// scatter of single readings (N)
     pub noise: f64,
-    /// what the whole model adds, over the deflection of the spring
-    factor: (Vec<f64>, Vec<f64>),
+    /// largest force (N)
+    largest: f64,
+    /// standard deviation of the zero of the deflection before measuring (mm)
+    lash: f64,
+    /// whether friction is left in the forces
+    pub friction: bool,
+    /// readings left out near flat
+    pub left_out: usize,
 }
 
-/// Forces at the readings, and their slopes over the unknowns in units of their priors.
-struct Predicted {
-    force: Vec<f64>,
-    slopes: DMatrix<f64>,
-}
-
-impl Fit<'_> {
-    /// An unknown in its own unit.
-    pub fn value(&self, p: &Unknowns, k: usize) -> f64 {
-        p[k] * self.prior[k] + if k == 0 { self.centre } else { 0.0 }
-    }
-
-    /// The part that belongs to the unknowns.
-    pub fn deviation(&self, p: &Unknowns) -> Deviation {
-        let mut values = Deviation::default().values();
-        for (k, place) in OF_PART.into_iter().enumerate() {
-            values[place] = self.value(p, k);
+impl Series {
+    fn of(part: usize, curve: &Readings, last: f64) -> Self {
+        let used = curve.deflection.partition_point(|x| *x <= last);
+        let f = curve.force[..used].to_vec();
+        let largest = f.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
+        Self {
+            part,
+            x: curve.deflection[..used].to_vec(),
+            base: f.iter().map(|f| f.max(0.1 * largest)).collect(),
+            f,
+            noise: 0.01 * largest,
+            largest,
+            lash: 0.0,
+            friction: curve.friction_left,
+            left_out: curve.deflection.len() - used,
         }
-        Deviation::from_values(values)
     }
 
-    /// Unknowns of the part as drawn, measured without error.
-    fn drawn(&self) -> Unknowns {
-        let mut p = DVector::zeros(UNKNOWNS);
-        p[0] = -self.centre / self.prior[0];
-        p
-    }
-
-    /// Deflections up to the last reading, as far as this part goes.
-    fn grid(&self, p: &Unknowns, travel: f64, count: usize) -> Vec<f64> {
-        let end =
-            (self.x[self.x.len() - 1] - self.value(p, LASH)).clamp(0.05 * travel, CLOSED_SHARE * travel);
-        (0..=count).map(|k| end * (1.0 - (1.0 - k as f64 / count as f64).powf(CROWDING))).collect()
-    }
-
-    /// Whether the part tried is one, also with the ends' compliance moved by the step of its difference quotient, and
-    /// reaches the last reading.
-    fn possible(&self, p: &Unknowns) -> bool {
-        if self.value(p, ENDS) < LEAST_ENDS_PERCENT {
-            return false;
-        }
-        let travel = self.varied.arm.free_height() + self.value(p, 3);
-        self.x[self.x.len() - 1] - self.value(p, LASH) <= CLOSED_SHARE * travel
-            && self.varied.part(&self.deviation(p)).is_ok()
-    }
-
-    /// Updates the difference between the whole and the fast model at `p`.
-    fn refresh(&mut self, p: &Unknowns) -> Result<(), VariationError> {
-        let deviation = self.deviation(p);
-        let low = self.varied.model(&deviation, &self.varied.fast())?;
-        let whole = self.fine.model(&deviation, &self.fine.whole())?;
-        // both arms end at the same height but for rounding
-        let grid = self.grid(p, low.travel().min(whole.travel()), WHOLE_GRID);
-        let (low, whole) = (low.response(&grid)?.force, whole.response(&grid)?.force);
-        let mut factor: Vec<f64> =
-            low.iter().zip(&whole).map(|(low, whole)| if *low > 0.0 { whole / low } else { 1.0 }).collect();
-        factor[0] = factor[1];
-        self.factor = (grid, factor);
-        Ok(())
+    fn end(&self) -> f64 {
+        self.x[self.x.len() - 1]
     }
 
     /// From −1 to 1 over the readings.
     fn place(&self, i: usize) -> f64 {
-        let (from, to) = (self.x[0], self.x[self.x.len() - 1]);
-        2.0 * (self.x[i] - from) / (to - from) - 1.0
-    }
-
-    fn predict(&self, p: &Unknowns) -> Result<Predicted, VariationError> {
-        let deviation = self.deviation(p);
-        let grid = self.grid(p, self.varied.arm.free_height() + deviation.free_height_mm, GRID);
-        let (response, rows) = slopes(&self.varied, &deviation, &grid)?;
-        let mut columns = OF_PART.map(|place| rows.iter().map(|row| row[place]).collect::<Vec<f64>>());
-        columns[ENDS] = self.by_ends(&deviation, &grid)?;
-        // the force itself from every knot of the path: between the points of the grid it bends where nodes seat
-        let model = self.varied.model(&deviation, &self.varied.fast())?;
-        let path = model.path(grid[GRID])?;
-        let arms = self.varied.spring.arms as f64;
-        let exact = |x: f64| arms * path.force_at(x);
-        let mut predicted = Predicted {
-            force: Vec::with_capacity(self.x.len()),
-            slopes: DMatrix::zeros(self.x.len(), UNKNOWNS),
-        };
-        // one or two readings before the touch do not prove that there was a gap: an interval that took them for proof would
-        // be too narrow, since without a gap the zeros of deflection and force make up for each other
-        let by_chance = self.x.get(PROOF).is_some_and(|x| self.value(p, LASH) < *x);
-        for (i, x) in self.x.iter().enumerate() {
-            let x = x - self.value(p, LASH);
-            let by_model = 1.0 + self.value(p, SCALE) + self.place(i) * self.value(p, TILT);
-            let factor = straight_between(&self.factor.0, &self.factor.1, x);
-            let value = |list: &[f64]| factor * straight_between(&grid, list, x.max(0.0));
-            let elastic = factor * exact(x.clamp(0.0, grid[GRID]));
-            predicted.force.push(by_model * elastic + self.value(p, OFFSET));
-            let rate = if x > 0.0 || by_chance { value(&response.rate) } else { 0.0 };
-            for (k, column) in columns.iter().enumerate() {
-                predicted.slopes[(i, k)] = by_model * value(column);
-            }
-            predicted.slopes[(i, LASH)] = -by_model * rate;
-            predicted.slopes[(i, OFFSET)] = 1.0;
-            predicted.slopes[(i, SCALE)] = elastic;
-            predicted.slopes[(i, TILT)] = self.place(i) * elastic;
-            for k in 0..UNKNOWNS {
-                predicted.slopes[(i, k)] *= self.prior[k];
-            }
-        }
-        Ok(predicted)
-    }
-
-    /// Slopes over the ends' compliance as a quotient of differences: it is no direction in which an arm moves.
-    fn by_ends(&self, deviation: &Deviation, grid: &[f64]) -> Result<Vec<f64>, VariationError> {
-        let force = |step: f64| {
-            let mut moved = *deviation;
-            moved.end_compliance_percent += step;
-            Ok::<_, VariationError>(self.varied.model(&moved, &self.varied.fast())?.response(grid)?.force)
-        };
-        let (low, high) = (force(-END_STEP)?, force(END_STEP)?);
-        Ok(low.iter().zip(&high).map(|(low, high)| (high - low) / (2.0 * END_STEP)).collect())
-    }
-
-    /// Measured less predicted (N).
-    pub fn departures(&self, p: &Unknowns) -> Result<Vec<f64>, VariationError> {
-        Ok(self.predict(p)?.force.iter().zip(self.f).map(|(found, measured)| measured - found).collect())
+        2.0 * (self.x[i] - self.x[0]) / (self.end() - self.x[0]).max(f64::MIN_POSITIVE) - 1.0
     }
 
     /// Weight of reading `i` (per N).
     pub fn weight(&self, i: usize) -> f64 {
         1.0 / self.noise.hypot(MODEL_SHARE * self.base[i])
     }
+}
 
-    /// Weighted departures with the priors' rows, and their slopes.
-    pub fn system(&self, p: &Unknowns) -> Result<(DVector<f64>, DMatrix<f64>), VariationError> {
-        let predicted = self.predict(p)?;
-        let count = self.x.len();
-        let mut rest = DVector::zeros(count + UNKNOWNS);
-        let mut slopes = DMatrix::zeros(count + UNKNOWNS, UNKNOWNS);
-        for i in 0..count {
-            let weight = self.weight(i);
-            rest[i] = weight * (predicted.force[i] - self.f[i]);
-            for k in 0..UNKNOWNS {
-                slopes[(i, k)] = weight * predicted.slopes[(i, k)];
+/// One fit under way.
+pub(super) struct Fit {
+    varied: VariedSpring,
+    fine: VariedSpring,
+    /// measurements
+    pub series: Vec<Series>,
+    /// number of parts
+    pub parts: usize,
+    /// direct readings of sizes
+    pub direct: Vec<Direct>,
+    /// standard deviations of the unknowns
+    pub prior: Vec<f64>,
+    /// standard deviations of the deviations of one part as the tolerances say
+    pub tolerance: [f64; DEVIATIONS],
+    /// means of the common unknowns before measuring
+    pub centre: [f64; DEVIATIONS],
+    /// what the whole model adds for each part, over the deflection of the spring
+    factors: Vec<(Vec<f64>, Vec<f64>)>,
+}
+
+/// Forces at the readings of one measurement, and their slopes over all unknowns in units of their priors.
+struct Predicted {
+    force: Vec<f64>,
+    slopes: DMatrix<f64>,
+}
+
+impl Fit {
+    fn of(
+        varied: VariedSpring,
+        fine: VariedSpring,
+        tolerances: &Tolerances,
+        parts: &[MeasuredPart],
+        series: Vec<Series>,
+    ) -> Self {
+        let least = f64::MIN_POSITIVE.sqrt();
+        let half = |cause| 0.5 * tolerances.of_cause(cause).plus_minus;
+        // drift of the kerf and slope of the edges change the arms as the kerf does
+        let kerf = [Cause::Kerf, Cause::KerfDrift, Cause::EdgeSlope]
+            .map(|cause| tolerances.of_cause(cause).deviation().powi(2))
+            .iter()
+            .sum::<f64>()
+            .sqrt();
+        let tolerance = [
+            half(Cause::Thickness),
+            half(Cause::Modulus),
+            kerf,
+            half(Cause::FreeHeight),
+            half(Cause::Cone),
+            END_PERCENT,
+        ]
+        .map(|sigma| sigma.max(least));
+        let edge = tolerances.of_cause(Cause::EdgeSlope).deviation();
+        let direct: Vec<Direct> =
+            parts.iter().enumerate().flat_map(|(k, part)| part.direct(k, &varied, edge)).collect();
+        let mut centre = [0.0; DEVIATIONS];
+        let mut prior: Vec<f64> =
+            (0..DEVIATIONS).map(|k| tolerance[k] * (1.0 - PART_SHARES[k]).sqrt()).collect();
+        for k in 0..DEVIATIONS {
+            let read: Vec<f64> = direct.iter().filter(|one| one.place == k).map(|one| one.value).collect();
+            if !read.is_empty() {
+                centre[k] = read.iter().sum::<f64>() / read.len() as f64;
+                prior[k] *= WIDENED;
             }
         }
-        for k in 0..UNKNOWNS {
+        prior.extend([MODEL_SCALE, MODEL_SCALE]);
+        for _ in parts {
+            prior.extend(OWN.map(|k| (tolerance[k] * PART_SHARES[k].sqrt()).max(least)));
+        }
+        for one in &series {
+            prior.extend([
+                one.lash.max(LASH_SHARE * one.end()).max(LASH_LEAST),
+                OFFSET_SHARE * one.largest,
+                if one.friction { FRICTION_SHARE } else { least },
+            ]);
+        }
+        let factors = vec![(vec![0.0], vec![1.0]); parts.len()];
+        Self { varied, fine, series, parts: parts.len(), direct, prior, tolerance, centre, factors }
+    }
+
+    /// Unknowns that fit best, and the departures of the readings from the spring as drawn.
+    fn run(&mut self) -> Result<(Unknowns, Vec<Vec<f64>>), VariationError> {
+        let drawn = self.drawn();
+        self.refresh(&drawn)?;
+        let before = self.departures(&drawn)?;
+        self.set_noise(&before);
+        let mut p = DVector::zeros(self.unknowns());
+        for round in 0..ROUNDS {
+            p = self.minimise_from_several(p)?;
+            if round + 1 < ROUNDS {
+                if self.refresh(&p).is_err() {
+                    break; // what the whole model adds to the drawn spring stands
+                }
+                let left = self.departures(&p)?;
+                self.set_noise(&left);
+            }
+        }
+        Ok((p, before))
+    }
+
+    fn set_noise(&mut self, departures: &[Vec<f64>]) {
+        for (series, left) in self.series.iter_mut().zip(departures) {
+            series.noise = scatter_of(&series.x, left).max(LEAST_NOISE * series.largest);
+        }
+    }
+
+    /// Number of unknowns.
+    pub fn unknowns(&self) -> usize {
+        self.prior.len()
+    }
+
+    /// Number of readings used.
+    pub fn readings(&self) -> usize {
+        self.series.iter().map(|series| series.x.len()).sum()
+    }
+
+    /// Index of the own deviation `OWN[j]` of a part.
+    pub fn own(part: usize, j: usize) -> usize {
+        COMMON + OWN.len() * part + j
+    }
+
+    /// Index of an unknown of measurement `m`: zero of deflection, of force, friction.
+    pub fn of_series(&self, m: usize, j: usize) -> usize {
+        COMMON + OWN.len() * self.parts + OF_SERIES * m + j
+    }
+
+    /// An unknown in its own unit.
+    pub fn value(&self, p: &Unknowns, k: usize) -> f64 {
+        p[k] * self.prior[k] + self.centre.get(k).copied().unwrap_or(0.0)
+    }
+
+    /// Deviations common to all parts.
+    pub fn common(&self, p: &Unknowns) -> Deviation {
+        Deviation::from_values(std::array::from_fn(|k| self.value(p, k)))
+    }
+
+    /// Deviations of a part.
+    pub fn deviation(&self, p: &Unknowns, part: usize) -> Deviation {
+        let mut values = self.common(p).values();
+        for (j, k) in OWN.into_iter().enumerate() {
+            values[k] += self.value(p, Self::own(part, j));
+        }
+        Deviation::from_values(values)
+    }
+
+    /// Unknowns of parts as drawn, measured without error.
+    fn drawn(&self) -> Unknowns {
+        let mut p = DVector::zeros(self.unknowns());
+        for k in 0..DEVIATIONS {
+            p[k] = -self.centre[k] / self.prior[k];
+        }
+        p
+    }
+
+    fn lash(&self, p: &Unknowns, m: usize) -> f64 {
+        self.value(p, self.of_series(m, 0))
+    }
+
+    /// Deflections up to the last reading of a measurement, as far as its part goes.
+    fn grid(end: f64, travel: f64, count: usize) -> Vec<f64> {
+        let end = end.clamp(0.05 * travel, CLOSED_SHARE * travel);
+        (0..=count).map(|k| end * (1.0 - (1.0 - k as f64 / count as f64).powf(CROWDING))).collect()
+    }
+
+    /// Whether the parts tried are some, also with the ends' compliance moved by the step of its difference quotient, and
+    /// reach the last readings.
+    fn possible(&self, p: &Unknowns) -> bool {
+        if self.value(p, ENDS) < LEAST_ENDS_PERCENT {
+            return false;
+        }
+        self.series.iter().enumerate().all(|(m, series)| {
+            let deviation = self.deviation(p, series.part);
+            let travel = self.varied.arm.free_height() + deviation.free_height_mm;
+            series.end() - self.lash(p, m) <= CLOSED_SHARE * travel && self.varied.part(&deviation).is_ok()
+        })
+    }
+
+    /// Updates the differences between the whole and the fast model at `p`.
+    fn refresh(&mut self, p: &Unknowns) -> Result<(), VariationError> {
+        let mut factors = self.factors.clone();
+        for (part, place) in factors.iter_mut().enumerate() {
+            let ends = self.series.iter().enumerate().filter(|(_, series)| series.part == part);
+            let Some(end) = ends.map(|(m, series)| series.end() - self.lash(p, m)).reduce(f64::max) else {
+                continue;
+            };
+            let deviation = self.deviation(p, part);
+            let low = self.varied.model(&deviation, &self.varied.fast())?;
+            let whole = self.fine.model(&deviation, &self.fine.whole())?;
+            // both arms end at the same height but for rounding
+            let grid = Self::grid(end, low.travel().min(whole.travel()), WHOLE_GRID);
+            let (low, whole) = (low.response(&grid)?.force, whole.response(&grid)?.force);
+            let mut factor: Vec<f64> = low
+                .iter()
+                .zip(&whole)
+                .map(|(low, whole)| if *low > 0.0 { whole / low } else { 1.0 })
+                .collect();
+            factor[0] = factor[1];
+            *place = (grid, factor);
+        }
+        self.factors = factors;
+        Ok(())
+    }
+
+    fn predict(&self, p: &Unknowns, m: usize) -> Result<Predicted, VariationError> {
+        let series = &self.series[m];
+        let deviation = self.deviation(p, series.part);
+        let lash = self.lash(p, m);
+        let travel = self.varied.arm.free_height() + deviation.free_height_mm;
+        let grid = Self::grid(series.end() - lash, travel, GRID);
+        let (response, rows) = slopes(&self.varied, &deviation, &grid)?;
+        let mut columns: Vec<Vec<f64>> =
+            (0..DEVIATIONS).map(|place| rows.iter().map(|row| row[place]).collect()).collect();
+        columns[ENDS] = by_ends(&self.varied, &deviation, &grid)?;
+        // the force itself from every knot of the path: between the points of the grid it bends where nodes seat
+        let model = self.varied.model(&deviation, &self.varied.fast())?;
+        let path = model.path(grid[GRID])?;
+        let arms = self.varied.spring.arms as f64;
+        let exact = |x: f64| arms * path.force_at(x);
+        let count = series.x.len();
+        let mut predicted =
+            Predicted { force: Vec::with_capacity(count), slopes: DMatrix::zeros(count, self.unknowns()) };
+        // one or two readings before the touch do not prove that there was a gap: an interval that took them for proof would
+        // be too narrow, since without a gap the zeros of deflection and force make up for each other
+        let by_chance = series.x.get(PROOF).is_some_and(|x| lash < *x);
+        let (grid_of_factor, factor_there) = &self.factors[series.part];
+        let offset = self.value(p, self.of_series(m, 1));
+        let friction = self.value(p, self.of_series(m, 2));
+        for (i, x) in series.x.iter().enumerate() {
+            let x = x - lash;
+            let place = series.place(i);
+            let by_model = 1.0 + self.value(p, SCALE) + place * self.value(p, TILT) + friction;
+            let factor = straight_between(grid_of_factor, factor_there, x);
+            let value = |list: &[f64]| factor * straight_between(&grid, list, x.max(0.0));
+            let elastic = factor * exact(x.clamp(0.0, grid[GRID]));
+            predicted.force.push(by_model * elastic + offset);
+            let rate = if x > 0.0 || by_chance { value(&response.rate) } else { 0.0 };
+            for (k, column) in columns.iter().enumerate() {
+                predicted.slopes[(i, k)] = by_model * value(column);
+            }
+            for (j, k) in OWN.into_iter().enumerate() {
+                predicted.slopes[(i, Self::own(series.part, j))] = predicted.slopes[(i, k)];
+            }
+            predicted.slopes[(i, SCALE)] = elastic;
+            predicted.slopes[(i, TILT)] = place * elastic;
+            predicted.slopes[(i, self.of_series(m, 0))] = -by_model * rate;
+            predicted.slopes[(i, self.of_series(m, 1))] = 1.0;
+            predicted.slopes[(i, self.of_series(m, 2))] = elastic;
+            for k in 0..self.unknowns() {
+                predicted.slopes[(i, k)] *= self.prior[k];
+            }
+        }
+        Ok(predicted)
+    }
+
+    /// Measured less predicted (N), for every measurement.
+    pub fn departures(&self, p: &Unknowns) -> Result<Vec<Vec<f64>>, VariationError> {
+        (0..self.series.len())
+            .map(|m| {
+                let found = self.predict(p, m)?.force;
+                Ok(self.series[m].f.iter().zip(&found).map(|(measured, found)| measured - found).collect())
+            })
+            .collect()
+    }
+
+    /// Departure of a direct reading from the part found, in its standard deviations.
+    pub fn direct_departure(&self, p: &Unknowns, one: &Direct) -> f64 {
+        (self.deviation(p, one.part).values()[one.place] - one.value) / one.sigma
+    }
+
+    /// Weighted departures of readings, direct ones after those of force, with the priors' rows, and their slopes.
+    pub fn system(&self, p: &Unknowns) -> Result<(DVector<f64>, DMatrix<f64>), VariationError> {
+        let (count, unknowns) = (self.readings() + self.direct.len(), self.unknowns());
+        let mut rest = DVector::zeros(count + unknowns);
+        let mut slopes = DMatrix::zeros(count + unknowns, unknowns);
+        let mut row = 0;
+        for (m, series) in self.series.iter().enumerate() {
+            let predicted = self.predict(p, m)?;
+            for i in 0..series.x.len() {
+                let weight = series.weight(i);
+                rest[row] = weight * (predicted.force[i] - series.f[i]);
+                for k in 0..unknowns {
+                    slopes[(row, k)] = weight * predicted.slopes[(i, k)];
+                }
+                row += 1;
+            }
+        }
+        for one in &self.direct {
+            rest[row] = self.direct_departure(p, one);
+            slopes[(row, one.place)] = self.prior[one.place] / one.sigma;
+            if let Some(j) = OWN.iter().position(|k| *k == one.place) {
+                let own = Self::own(one.part, j);
+                slopes[(row, own)] = self.prior[own] / one.sigma;
+            }
+            row += 1;
+        }
+        for k in 0..unknowns {
             rest[count + k] = p[k];
             slopes[(count + k, k)] = 1.0;
         }
@@ -331,7 +545,9 @@ impl Fit<'_> {
         let mut best: Option<(f64, Unknowns)> = None;
         for lash in LASH_STARTS {
             let mut from = start.clone();
-            from[LASH] += lash;
+            for m in 0..self.series.len() {
+                from[self.of_series(m, 0)] += lash;
+            }
             if !self.possible(&from) {
                 continue;
             }
@@ -373,6 +589,22 @@ impl Fit<'_> {
         }
         Ok(p)
     }
+}
+
+/// Slopes of the fast force over the ends' compliance (N per percent) at deflections (mm), as a quotient of differences: it is
+/// no direction in which an arm moves.
+pub(super) fn by_ends(
+    varied: &VariedSpring,
+    deviation: &Deviation,
+    grid: &[f64],
+) -> Result<Vec<f64>, VariationError> {
+    let force = |step: f64| {
+        let mut moved = *deviation;
+        moved.end_compliance_percent += step;
+        Ok::<_, VariationError>(varied.model(&moved, &varied.fast())?.response(grid)?.force)
+    };
+    let (low, high) = (force(-END_STEP)?, force(END_STEP)?);
+    Ok(low.iter().zip(&high).map(|(low, high)| (high - low) / (2.0 * END_STEP)).collect())
 }
 
 /// Standard deviation of single readings about their neighbours' chord, wild ones set aside.

@@ -3,12 +3,17 @@
 //! [`scatter()`] looks forward, from tolerances to a band of forces and to what should be tightened first. [`identify()`]
 //! looks back, from a measured curve to what explains it.
 
+mod belief;
 mod cause;
+mod contact;
 mod deviated;
 mod deviation;
+mod estimates;
+mod evidence;
 mod finding;
 mod good_parts;
 mod identification;
+mod next_part;
 mod pictures;
 mod propagation;
 mod random;
@@ -18,12 +23,16 @@ mod suspicion;
 mod tolerance;
 mod wanted;
 
+pub use belief::Belief;
 pub use cause::{CAUSES, Cause};
 pub use deviated::deviated;
 pub use deviation::{DEVIATIONS, Deviation, VariedSpring};
-pub use finding::{Alike, Estimate, Identified, IdentifiedCurve, Quantity};
+pub use estimates::{Estimate, Evidence, Quantity};
+pub use evidence::{MeasuredPart, PART_SHARES};
+pub use finding::{Alike, Identified, IdentifiedCurve, PartFound};
 pub use good_parts::{GoodShare, good_share};
-pub use identification::{IdentifySettings, identify};
+pub use identification::{IdentifySettings, identify, identify_parts};
+pub use next_part::{Expectation, NextPart};
 pub use pictures::scatter_files;
 pub use propagation::{FirstOrder, propagate};
 pub use random::RandomStream;

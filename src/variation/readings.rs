@@ -3,11 +3,13 @@
 use serde::Serialize;
 
 use super::VariationError;
-use crate::curve::MeasuredCurve;
+use crate::curve::{BranchChoice, MeasuredCurve};
 use crate::numeric::straight_between;
 
 /// Fewest readings from which anything can be told.
 const LEAST_READINGS: usize = 8;
+/// Readings of a branch above which neighbours are averaged: the shape of a curve needs no more.
+const MOST_READINGS: usize = 120;
 
 /// Difference between loading and unloading.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -29,34 +31,62 @@ pub struct Readings {
     pub force: Vec<f64>,
     /// what the branches differ by; none where only loading was measured
     pub hysteresis: Option<Hysteresis>,
+    /// whether friction is still in the forces: they are of one branch
+    pub friction_left: bool,
 }
 
 impl Readings {
     /// Splits a measurement into its branches. Friction works against the motion, so the elastic force is taken in the
     /// middle between them (common practice); where unloading was not measured, loading stands alone.
     pub fn of(measured: &MeasuredCurve) -> Result<Self, VariationError> {
-        let (deflection, loading) = measured.loading().ordered();
-        let (back, unloading) = measured.unloading().ordered();
+        Self::of_branch(measured, BranchChoice::Mean)
+    }
+
+    /// As [`of`](Self::of), or one branch alone: friction stays in its forces.
+    pub fn of_branch(measured: &MeasuredCurve, choice: BranchChoice) -> Result<Self, VariationError> {
+        let [(deflection, loading), (back, unloading)] = measured.branches();
+        let enough = |list: &[f64]| list.len() >= LEAST_READINGS;
+        let found = if choice == BranchChoice::Unloading { back.len() } else { deflection.len() };
+        if found < LEAST_READINGS {
+            return Err(VariationError::TooFewReadings { found, least: LEAST_READINGS });
+        }
+        let hysteresis = (enough(&deflection) && enough(&back))
+            .then(|| Hysteresis::of(&deflection, &loading, &back, &unloading));
         let (least, most) = (back.first().copied().unwrap_or(0.0), back.last().copied().unwrap_or(0.0));
-        if deflection.len() < LEAST_READINGS {
-            return Err(VariationError::TooFewReadings { found: deflection.len(), least: LEAST_READINGS });
+        let (deflection, force) = match (choice, hysteresis) {
+            (BranchChoice::Unloading, _) => (back, unloading),
+            (BranchChoice::Loading, _) | (BranchChoice::Mean, None) => (deflection, loading),
+            (BranchChoice::Mean, Some(_)) => {
+                let force = deflection
+                    .iter()
+                    .zip(&loading)
+                    .map(|(&x, &load)| {
+                        if x < least || x > most {
+                            load
+                        } else {
+                            0.5 * (load + straight_between(&back, &unloading, x))
+                        }
+                    })
+                    .collect();
+                (deflection, force)
+            }
+        };
+        let friction_left = choice != BranchChoice::Mean || hysteresis.is_none();
+        Ok(Self { deflection, force, hysteresis, friction_left }.averaged())
+    }
+
+    /// The means of neighbouring readings, where there are more than a curve needs.
+    fn averaged(self) -> Self {
+        let size = self.deflection.len().div_ceil(MOST_READINGS);
+        if size < 2 {
+            return self;
         }
-        if back.len() < LEAST_READINGS {
-            return Ok(Self { deflection, force: loading, hysteresis: None });
-        }
-        let force = deflection
-            .iter()
-            .zip(&loading)
-            .map(|(&x, &load)| {
-                if x < least || x > most {
-                    load
-                } else {
-                    0.5 * (load + straight_between(&back, &unloading, x))
-                }
-            })
-            .collect();
-        let hysteresis = Some(Hysteresis::of(&deflection, &loading, &back, &unloading));
-        Ok(Self { deflection, force, hysteresis })
+        let mean = |list: &[f64]| {
+            list.chunks(size)
+                .map(|group| group.iter().sum::<f64>() / group.len() as f64)
+                .collect::<Vec<f64>>()
+        };
+        Self { deflection: mean(&self.deflection), force: mean(&self.force), ..self }
     }
 }
 

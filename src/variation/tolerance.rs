@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::cause::{CAUSES, Cause};
 use super::random::RandomStream;
-use crate::layout::Spring;
+use crate::layout::{SheetProperties, Spring};
 use crate::material::{self, thickness_tolerance};
 use crate::outline::CutRules;
 use crate::spec::{Process, Tolerance};
@@ -78,11 +78,27 @@ pub struct Tolerances(pub [Spread; CAUSES]);
 impl Tolerances {
     /// The given tolerances, with tables and judgement for the rest.
     pub fn of(spring: &Spring, given: &Tolerance, process: &Process) -> Self {
-        let rules = CutRules::of(process, spring.sheet.thickness);
-        let height = spring.former.free_height;
+        Self::of_sizes(
+            &spring.sheet,
+            2.0 * spring.disc.outer_radius,
+            spring.former.free_height,
+            given,
+            process,
+        )
+    }
+
+    /// The same for a disc of which no more is known than its sheet, outside diameter (mm) and free height (mm).
+    pub fn of_sizes(
+        sheet: &SheetProperties,
+        outer_diameter: f64,
+        height: f64,
+        given: &Tolerance,
+        process: &Process,
+    ) -> Self {
+        let rules = CutRules::of(process, sheet.thickness);
         Self(Cause::ALL.map(|cause| {
             let (plus_minus, source) = match cause {
-                Cause::Thickness => of_thickness(spring, given),
+                Cause::Thickness => of_thickness(sheet, outer_diameter, given),
                 Cause::Modulus => given_or(given.modulus_percent, MODULUS_PERCENT, "judgement".to_owned()),
                 Cause::Kerf => given_or(
                     given.kerf,
@@ -160,12 +176,12 @@ fn given_or(given: Option<f64>, otherwise: f64, source: String) -> (f64, String)
     given.map_or((otherwise, source), |value| (value, "as given".to_owned()))
 }
 
-fn of_thickness(spring: &Spring, given: &Tolerance) -> (f64, String) {
-    let thickness = spring.sheet.thickness;
+fn of_thickness(sheet: &SheetProperties, outer_diameter: f64, given: &Tolerance) -> (f64, String) {
+    let thickness = sheet.thickness;
     let class = given.thickness_class.unwrap_or_default();
     // the disc has to come out of the strip
-    let strip = given.strip_width.unwrap_or(2.0 * spring.disc.outer_radius);
-    let sheet = spring.sheet.material.as_deref().and_then(|name| material::find(name).ok());
+    let strip = given.strip_width.unwrap_or(outer_diameter);
+    let sheet = sheet.material.as_deref().and_then(|name| material::find(name).ok());
     let found = sheet.and_then(|sheet| thickness_tolerance(sheet, thickness, strip, class));
     found.map_or_else(
         || {

@@ -6,7 +6,7 @@ use flatspire::curve::TargetCurve;
 use flatspire::layout::Spring;
 use flatspire::model::{Model, ModelSettings};
 use flatspire::plot::Units;
-use flatspire::spec::{Duty, Envelope, Pressing, Process, SettingChoice, SpringFile};
+use flatspire::spec::{Duty, Envelope, Pressing, Process, SettingChoice, Shop, SpringFile};
 
 /// Three arms on a cone with widths at hub and rim.
 fn spring(hub_width: f64, rim_width: f64) -> Spring {
@@ -64,6 +64,7 @@ fn between_its_circles_constant_width_cannot_hold_a_rate_that_a_taper_holds() {
         duty: Duty::default(),
         setting: SettingChoice::default(),
         envelope: Envelope::default(),
+        shop: Shop::default(),
         tolerance_percent: 3.0,
     };
     let found = compare(&tapered, &target, &settings).unwrap();

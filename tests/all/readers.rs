@@ -53,7 +53,9 @@ pub fn assembly(bytes: &[u8]) {
 
 /// A curve that may go through zero, split for an opposed pair.
 fn curve_to_both_sides(bytes: &[u8]) {
-    let Ok(target) = curve::read_both_sides(bytes, "curve.csv") else { return };
+    let Ok(target) = curve::read_both_sides(bytes, &curve::ReadChoice::default(), "curve.csv") else {
+        return;
+    };
     assert_finite(&target.force, "force");
     assert!(target.max_force() > 0.0);
     // the splitting is the same for all points and takes a while for many

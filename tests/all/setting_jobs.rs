@@ -179,7 +179,7 @@ fn table_solid_and_rings_of_the_former_agree() {
     let setting = checks.setting.as_ref().unwrap();
     let height = setting.ways[0].former_height_mm.unwrap();
     let arm = spring.arm(ModelSettings::default().segments).unwrap();
-    let files = former_files(&spring, &arm, &setting.heights_to_make).unwrap();
+    let files = former_files(&spring, &arm, &setting.heights_to_make, None).unwrap();
     let bytes = |name: &str| &files.iter().find(|file| file.name == name).unwrap().bytes;
     let csv = String::from_utf8(bytes("former.csv").clone()).unwrap();
     let last: f64 = csv.lines().last().unwrap().rsplit(',').next().unwrap().parse().unwrap();

@@ -166,14 +166,14 @@ fn the_mass_is_that_of_the_solid() {
 fn the_stepped_former_follows_the_arm() {
     let spring = spring("discs", "triple_constant");
     let arm = spring.arm(300).unwrap();
-    let former = FormerShape::of(&spring, &arm, &arm.height);
+    let former = FormerShape::of(&spring, &arm, &arm.height, None);
     // 8 mm in sheets of 1.5 mm
     assert_eq!(former.rings.len(), 5);
     for ring in &former.rings {
         let i = arm
             .height
             .iter()
-            .position(|height| *height >= (ring.top_in_sheets as f64 - 0.5) * spring.sheet.thickness)
+            .position(|height| *height >= (ring.ring as f64 - 0.5) * spring.sheet.thickness)
             .unwrap();
         let edge = arm.radius[i] - 0.5 * arm.width[i];
         assert!(

@@ -44,7 +44,7 @@ fn main() {
         let deflection: Vec<f64> = (0..80).map(|k| 8.0 * f64::from(k) / 79.0).collect();
         let force =
             Model::of(&spring, &ModelSettings::default()).unwrap().response(&deflection).unwrap().force;
-        let readings = Readings { deflection, force, hysteresis: None };
+        let readings = Readings { deflection, force, hysteresis: None, friction_left: false };
         let start = Instant::now();
         let found = identify(&spring, &tolerances, &readings, None, IdentifySettings::default()).unwrap();
         let time = start.elapsed().as_secs_f64();

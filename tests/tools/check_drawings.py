@@ -19,6 +19,7 @@ from ezdxf.math import bulge_to_arc
 from shapely.geometry import LineString, Point, Polygon
 
 LAYERS = {"bore", "slots", "cut_on_line", "outside", "notes"}
+MARKS = {"tabs", "engraving"}
 STEP = 0.03  # largest angle of one chord, rad
 
 
@@ -65,13 +66,21 @@ def read(path, failures):
     failures.unless(not audit.errors, f"audit errors: {[e.message for e in audit.errors][:3]}")
     failures.unless(not audit.fixes, f"audit fixes: {[e.message for e in audit.fixes][:3]}")
     failures.unless(drawing.dxfversion == "AC1009", f"version {drawing.dxfversion}")
-    contours = {}
+    contours, marks = {}, {}
     cut = []
+    failures.unless(header_units(path) == ("1", "4"), f"units {header_units(path)}")
     for entity in drawing.modelspace():
         layer = entity.dxf.layer
-        failures.unless(layer in LAYERS, f"layer {layer!r}")
+        failures.unless(layer in LAYERS | MARKS, f"layer {layer!r}")
         if layer == "notes":
             failures.unless(entity.dxftype() == "TEXT", f"{entity.dxftype()} on the notes layer")
+            failures.unless(entity.dxf.height >= 1.8, f"notes {entity.dxf.height} mm high")
+            continue
+        if layer in MARKS:
+            failures.unless(entity.dxftype() == "POLYLINE", f"{entity.dxftype()} on layer {layer}")
+            failures.unless(entity.is_closed == (layer == "tabs"), f"closed flag on layer {layer}")
+            marks.setdefault(layer, []).append(entity)
+            cut.append(entity)
             continue
         cut.append(entity)
         if entity.dxftype() == "CIRCLE":
@@ -86,7 +95,34 @@ def read(path, failures):
         failures.unless(entity.seqend.dxf.layer == layer, f"seqend on layer {entity.seqend.dxf.layer}")
         corners = [(v.dxf.location.x, v.dxf.location.y, v.dxf.get("bulge", 0.0)) for v in entity.vertices]
         contours.setdefault(layer, []).append(("polyline", entity.is_closed, corners))
-    return drawing, cut, contours
+    return drawing, cut, contours, marks
+
+
+def header_units(path):
+    """$MEASUREMENT and $INSUNITS as they stand in the file: ezdxf drops them in R12."""
+    lines = [line.strip() for line in path.read_text().splitlines()]
+    return tuple(lines[lines.index(name) + 2] if name in lines else None for name in ("$MEASUREMENT", "$INSUNITS"))
+
+
+def nest(path, failures):
+    """Parts of a nested sheet: as many as its note says, within the edge, apart from each other."""
+    drawing = ezdxf.readfile(path)
+    circles, edge, said = [], None, None
+    for entity in drawing.modelspace():
+        layer = entity.dxf.layer
+        if layer in ("outside", "places") and entity.dxftype() == "CIRCLE":
+            circles.append((entity.dxf.center.x, entity.dxf.center.y, entity.dxf.radius))
+        if layer == "sheet_edge" and entity.dxftype() == "POLYLINE" and entity.is_closed:
+            edge = [max(v.dxf.location[k] for v in entity.vertices) for k in (0, 1)]
+        if layer == "notes" and said is None:
+            said = int(entity.dxf.text.split()[0])
+    failures.unless(said == len(circles), f"{len(circles)} parts, said {said}")
+    for i, (x, y, r) in enumerate(circles):
+        inside = min(x - r, y - r, edge[0] - x - r, edge[1] - y - r)
+        failures.unless(inside >= 2.0 - 1e-5, f"part {i} is {inside} from the edge")
+        for a, b, s in circles[:i]:
+            failures.unless(math.hypot(x - a, y - b) - r - s >= 0.3, f"part {i} too near another")
+    return len(circles)
 
 
 def outline_of(corners, closed):
@@ -139,7 +175,7 @@ def hits(corners, closed, angle, ray):
 def check(folder, entry):
     failures = Failures()
     path = folder / (entry["name"] + ".dxf")
-    drawing, cut, contours = read(path, failures)
+    drawing, cut, contours, marks = read(path, failures)
     failures.unless(contours.get("outside") == [("circle", round(entry["outer_radius"], 6))], "outside differs")
     bore = [("circle", round(entry["bore_radius"], 6))] if entry["bore_radius"] > 0 else None
     failures.unless(contours.get("bore") == bore, "bore differs")
@@ -150,7 +186,10 @@ def check(folder, entry):
     # extents: arcs included, on the three sides where no notes are
     box = bbox.extents(cut, fast=False)
     low, high = drawing.header["$EXTMIN"], drawing.header["$EXTMAX"]
-    sides = [(low[0], box.extmin.x), (high[0], box.extmax.x), (high[1], box.extmax.y)]
+    sides = [(low[0], box.extmin.x), (high[1], box.extmax.y)]
+    failures.unless(high[0] >= box.extmax.x - 1e-3, "part not in the extents")
+    failures.unless(len(marks.get("tabs", [])) == entry["tabs"], f"{len(marks.get('tabs', []))} tabs")
+    failures.unless(("engraving" in marks) == entry["engraved"], "engraving")
     failures.unless(all(abs(a - b) < 1e-3 for a, b in sides), f"extents {sides}")
     failures.unless(low[1] <= box.extmin.y + 1e-6, "notes not in the extents")
     polygons = []
@@ -196,7 +235,7 @@ def check(folder, entry):
                 failures.unless(found > entry["web_least"] - 0.01, f"least web {found}, said {entry['web_least']}")
     svg = (folder / (entry["name"] + ".svg")).read_text()
     paths = re.findall(r'<path[^>]* d="([^"]*)"', svg)
-    failures.unless(len(paths) == sum(map(len, contours.values())), "SVG paths")
+    failures.unless(len(paths) == sum(map(len, [*contours.values(), *marks.values()])), "SVG paths")
     failures.unless("transform" not in svg and 'stroke="black"' in svg, "SVG style")
     return failures, worst
 
@@ -238,6 +277,13 @@ def main():
         if audit.errors or audit.fixes:
             bad += 1
             print(f"{path.name}: {[e.message for e in audit.errors + audit.fixes][:3]}")
+    nests = sorted(folder.glob("nest_*.dxf"))
+    failures = Failures()
+    placed = sum(nest(path, failures) for path in nests)
+    if failures or not nests:
+        bad += 1
+        print("nests: " + "; ".join(failures[:5]))
+    print(f"{placed} parts on {len(nests)} nested sheets")
     print(f"{len(others)} sheets and compensated paths audited")
     print(f"{len(entries)} drawings, {bad} with findings, arm widths within {1000 * worst:.2f} µm")
     return 1 if bad or not entries else 0

@@ -91,7 +91,7 @@ def check_drawing(folder, spring):
     drawing = ezdxf.readfile(folder / "outline_mm.dxf")
     audit = drawing.audit()
     unless(not audit.errors and not audit.fixes, f"audit: {audit.errors} {audit.fixes}")
-    cut = [entity for entity in drawing.modelspace() if entity.dxf.layer != "notes"]
+    cut = [entity for entity in drawing.modelspace() if entity.dxf.layer not in ("notes", "tabs", "engraving")]
     outside = [entity.dxf.radius for entity in cut if entity.dxf.layer == "outside"]
     unless(outside == [spring["disc"]["outer_diameter"] / 2], f"outside {outside}")
     slots = [entity for entity in cut if entity.dxf.layer in ("slots", "cut_on_line")]

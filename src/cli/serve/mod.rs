@@ -26,7 +26,7 @@ const REST: Duration = Duration::from_millis(100);
 pub fn run(options: &ServeOptions, general: &General) -> Result<Verdict, Failure> {
     let given = match &options.curve {
         Some(path) => {
-            let target = files::read_curve(path)?;
+            let target = files::read_curve(path, &options.reading.choice())?;
             let brief = match &options.brief {
                 Some(path) => files::read_brief(path)?,
                 None => Brief::default(),

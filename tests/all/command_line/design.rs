@@ -19,7 +19,7 @@ fn a_design_writes_its_files_and_passes() {
         "flat  ",
         "strength  ",
         "caution",
-        "47 files; begin with package",
+        "51 files; begin with package",
         "o asked for",
         "result  ",
     ] {

@@ -1,6 +1,7 @@
 //! The program as its users meet it: commands, files, messages, exit codes. Everything goes through the binary.
 
 mod assembly;
+mod bench;
 mod correct;
 mod design;
 mod documents;
@@ -21,7 +22,8 @@ const QUICK: &str = "[envelope]\nouter_diameter_max = 90\n[sheet]\nmaterial = \"
                      [arms]\ncount = 1\n";
 
 /// The files of a package.
-const FILES: [&str; 47] = [
+const FILES: [&str; 51] = [
+    "blank.step",
     "comparison.png",
     "comparison.svg",
     "curve.csv",
@@ -33,6 +35,8 @@ const FILES: [&str; 47] = [
     "former.png",
     "former.stl",
     "former.svg",
+    "former_profile_mm.dxf",
+    "former_rings_mm.dxf",
     "height.png",
     "height.svg",
     "inspection.pdf",
@@ -53,6 +57,7 @@ const FILES: [&str; 47] = [
     "sections.svg",
     "set_shape.csv",
     "setting.txt",
+    "spring.step",
     "spring.stl",
     "spring.toml",
     "spring_closed.png",
