@@ -81,6 +81,7 @@ pub enum Command {
     Predict(PredictOptions),
     /// Check that a spring closes flat, survives and keeps its height
     #[command(after_help = "Examples:\n  flatspire flat pedal-spring/spring.toml --out pedal-check\n  \
+                            flatspire flat pedal-spring/spring.toml --out pedal-again --package\n  \
                             flatspire flat pedal-spring/outline_mm.dxf --like pedal-spring/spring.toml")]
     Flat(FlatOptions),
     /// Draw a spring for the shop: outline as DXF and SVG, several on a sheet, tool path
@@ -317,6 +318,9 @@ pub struct FlatOptions {
     /// Also write the report on the spring, a page with its pictures, into this folder
     #[arg(long)]
     pub out: Option<PathBuf>,
+    /// Write the whole package of the spring as it stands into the folder: drawings, former, setting, report
+    #[arg(long, requires = "out")]
+    pub package: bool,
     /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
     #[arg(long)]
     pub force: bool,

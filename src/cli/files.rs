@@ -165,16 +165,8 @@ pub fn read_brief(path: &Path) -> Result<Brief, Failure> {
 pub fn read_target(path: &Path, file: &SpringFile) -> Result<Option<TargetCurve>, Failure> {
     let path = &spring_path(path);
     let Some(target) = &file.target else { return Ok(None) };
-    if let (Some(deflection), Some(force)) = (&target.deflection, &target.force) {
-        let source = format!("{}: [target]", name(path));
-        return Ok(Some(TargetCurve::from_points(
-            deflection,
-            force,
-            target.force_min.as_deref(),
-            target.force_max.as_deref(),
-            None,
-            &source,
-        )?));
+    if let Some(curve) = target.curve(&format!("{}: [target]", name(path)))? {
+        return Ok(Some(curve));
     }
     let Some(named) = &target.file else { return Ok(None) };
     let beside = path.parent().unwrap_or_else(|| Path::new("")).join(named);

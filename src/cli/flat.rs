@@ -10,7 +10,7 @@ use super::{Verdict, assembled, files, folder, given_spring, terminal};
 use crate::checks::Checks;
 use crate::evaluation::{Asked, Evaluation, EvaluationSummary, Extent};
 use crate::plot::{Quantity, Units};
-use crate::report::Report;
+use crate::report::{self, Report};
 
 #[derive(Serialize)]
 struct FlatReport<'a> {
@@ -22,6 +22,10 @@ struct FlatReport<'a> {
 /// Evaluates a spring.
 pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure> {
     if let Some(path) = assembled::path_of(&options.spring) {
+        if options.package {
+            let expected = "the spring file of one disc: an assembly has a folder for each";
+            return Err(Failure::Option { option: "--package", found: files::name(&path), expected });
+        }
         return assembled::flat(&path, options, general);
     }
     let (file, spring) = given_spring::read(&options.spring, &options.drawn)?;
@@ -32,9 +36,15 @@ pub fn run(options: &FlatOptions, general: &General) -> Result<Verdict, Failure>
         .map_err(|source| Failure::Model { file: files::name(&options.spring), source })?;
     let units: Units = general.units.into();
     if let Some(into) = &options.out {
-        let report = Report::of_spring(&file, &evaluation, units)?;
-        let contents = Contents::part_of(&options.spring, options.force)?;
-        folder::hold(into)?.write_all(&report.files()?, &contents)?;
+        let (written, contents) = if options.package {
+            let package = report::spring_package(&file, &evaluation, units)?;
+            let contents = Contents::package(&package, options.force);
+            (package, contents)
+        } else {
+            let report = Report::of_spring(&file, &evaluation, units)?;
+            (report.files()?, Contents::part_of(&options.spring, options.force)?)
+        };
+        folder::hold(into)?.write_all(&written, &contents)?;
         terminal::note(&format!("report written to {}", into.join("report.html").display()));
     }
     for warning in &evaluation.warnings {

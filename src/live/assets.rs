@@ -1,5 +1,7 @@
 //! The page's own files, carried in the program.
 
+use crate::plot::SOLID_SCRIPT;
+
 /// One file of the page.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Asset {
@@ -24,6 +26,7 @@ pub fn asset(path: &str) -> Option<Asset> {
         "/page.js" => (SCRIPT, include_str!("page/page.js")),
         "/chart.js" => (SCRIPT, include_str!("page/chart.js")),
         "/disc.js" => (SCRIPT, include_str!("page/disc.js")),
+        "/solid.js" => (SCRIPT, SOLID_SCRIPT),
         "/formed.js" => (SCRIPT, include_str!("page/formed.js")),
         "/settings.js" => (SCRIPT, include_str!("page/settings.js")),
         "/state.js" => (SCRIPT, include_str!("page/state.js")),
@@ -71,7 +74,7 @@ mod tests {
         assert!(linked >= 3);
         // the policy forbids both
         assert!(!page.contains("<style") && !page.contains(" style=\"") && !page.contains(" onclick"));
-        for path in ["/page.js", "/chart.js", "/shelf.js", "/verdict.js", "/table.js"] {
+        for path in ["/page.js", "/chart.js", "/shelf.js", "/verdict.js", "/table.js", "/formed.js"] {
             for import in asset(path).unwrap().text.split("from \"").skip(1) {
                 let name = import.split('"').next().unwrap();
                 assert!(asset(name.trim_start_matches('.')).is_some(), "{path} imports {name}");

@@ -12,13 +12,17 @@ use super::LiveError;
 use crate::evaluation::{Asked, Evaluation, Extent};
 use crate::layout::{FormerProfile, LayoutError, Spring};
 use crate::model::{Model, ModelSettings};
-use crate::pipeline::{Question, SheetsToTry, cutting_limits};
-use crate::spec::{Brief, FormerLaw};
+use crate::numeric::evenly_spread;
+use crate::pipeline::{Question, SheetsToTry, cutting_limits, spring_file};
+use crate::spec::{Brief, FormerLaw, SpringFile};
 use crate::synthesis::{
-    SearchError, ShapeError, ShapeFreedom, ShapeSettings, TargetPoints, easing_range, free_height_range,
-    least_free_height, reserve, seed, shape, wanted, width_range,
+    ClosedRequirement, SearchError, ShapeError, ShapeFreedom, ShapeSettings, TargetPoints, easing_range,
+    free_height_range, least_free_height, reserve, seed, shape, wanted, width_range,
 };
 
+/// Thicknesses among which a draft under the hand chooses anew; each costs about
+/// a tenth of a second of one core.
+const QUICK_THICKNESSES: usize = 8;
 /// How far diameters may be off their limits (mm): the last digit written.
 const WRITTEN: f64 = 0.011;
 
@@ -45,6 +49,8 @@ struct Effort {
     controls: &'static [usize],
     /// most iterations of each round
     iterations: u64,
+    /// whether the closed spring has to keep its limits as well: it costs as much again
+    closed: bool,
 }
 
 impl Effort {
@@ -53,9 +59,19 @@ impl Effort {
         match depth {
             // each halving of segments costs about a percent of force near flat and saves about half of the time
             // one step is enough: the next movement of the hand takes the next one
-            Depth::Quick => Self { shaped_over: 48, judged_over: 120, controls: &[6], iterations: 1 },
-            Depth::Fine => Self { shaped_over: 120, judged_over: whole, controls: &[6, 9, 9], iterations: 6 },
-            Depth::AsIs => Self { shaped_over: 0, judged_over: whole, controls: &[], iterations: 0 },
+            Depth::Quick => {
+                Self { shaped_over: 48, judged_over: 120, controls: &[6], iterations: 1, closed: false }
+            }
+            Depth::Fine => Self {
+                shaped_over: 120,
+                judged_over: whole,
+                controls: &[6, 9, 9],
+                iterations: 6,
+                closed: true,
+            },
+            Depth::AsIs => {
+                Self { shaped_over: 0, judged_over: whole, controls: &[], iterations: 0, closed: false }
+            }
         }
     }
 }
@@ -65,6 +81,8 @@ impl Effort {
 pub struct Draft {
     /// the evaluation
     pub evaluation: Evaluation,
+    /// the spring as its file, with what was asked
+    pub file: SpringFile,
     /// whether sheet, arms and size were chosen anew
     pub chosen_anew: bool,
 }
@@ -89,14 +107,24 @@ impl Draft {
 /// Drafts a spring. `previous` is the one drawn last; where there is none, or the brief no longer allows it, the closed
 /// form chooses sheet, arms and size.
 pub fn draft(question: &Question, previous: Option<&Spring>, depth: Depth) -> Result<Draft, LiveError> {
-    let job = Job::of(question)?;
+    draft_unless(&|| false, question, previous, depth)
+}
+
+/// As [`draft`], but ends with [`LiveError::Late`] soon after `late` says that nobody waits for it.
+pub fn draft_unless(
+    late: &dyn Fn() -> bool,
+    question: &Question,
+    previous: Option<&Spring>,
+    depth: Depth,
+) -> Result<Draft, LiveError> {
+    let job = Job::of(question, late)?;
     let effort = Effort::of(depth);
     if let (Depth::AsIs, Some(spring)) = (depth, previous) {
         return job.judge(spring.clone(), effort.judged_over, false);
     }
     let (start, chosen_anew) = match previous.filter(|spring| job.allows(spring)) {
         Some(spring) => (spring.clone(), false),
-        None => (job.seed()?, true),
+        None => (job.seed(depth)?, true),
     };
     let effort = if depth == Depth::AsIs { Effort::of(Depth::Quick) } else { effort };
     let followed = job.follow(start, &effort)?;
@@ -105,42 +133,58 @@ pub fn draft(question: &Question, previous: Option<&Spring>, depth: Depth) -> Re
         return Ok(found);
     }
     // the sheet at hand cannot do it: another one may
-    let other = job.follow(job.seed()?, &effort).map_err(LiveError::from);
+    let other = job.follow(job.seed(depth)?, &effort);
     match other.and_then(|spring| job.judge(spring, effort.judged_over, true)) {
         Ok(other) if other.rms_percent() < 0.8 * found.rms_percent() => Ok(other),
+        Err(LiveError::Late) => Err(LiveError::Late),
         _ => Ok(found),
     }
 }
 
 /// Conditions shared by all springs of one question.
 struct Job<'a> {
+    late: &'a dyn Fn() -> bool,
     question: &'a Question,
     sheets: SheetsToTry,
     points: TargetPoints,
+    /// deflection of the spring where the target counts zero (mm)
+    installed: f64,
 }
 
 impl<'a> Job<'a> {
     /// For a question; there has to be a force to follow.
-    fn of(question: &'a Question) -> Result<Self, LiveError> {
+    fn of(question: &'a Question, late: &'a dyn Fn() -> bool) -> Result<Self, LiveError> {
         let sheets = SheetsToTry::of(&question.brief)?;
-        let (_, points) = wanted(&question.target, &question.brief)?;
-        Ok(Self { question, sheets, points })
+        let (reach, points) = wanted(&question.target, &question.brief)?;
+        Ok(Self { late, question, sheets, points, installed: reach.installed })
+    }
+
+    fn in_time(&self) -> Result<(), LiveError> {
+        if (self.late)() { Err(LiveError::Late) } else { Ok(()) }
     }
 
     fn brief(&self) -> &Brief {
         &self.question.brief
     }
 
-    fn seed(&self) -> Result<Spring, SearchError> {
+    fn seed(&self, depth: Depth) -> Result<Spring, SearchError> {
         let brief = self.brief();
-        seed(
-            &self.question.target,
-            brief,
-            &self.sheets.sheet,
-            &self.sheets.thicknesses,
-            &|thickness| cutting_limits(brief, thickness),
-            self.sheets.allowable,
-        )
+        let all = &self.sheets.thicknesses;
+        let most = if depth == Depth::Quick { QUICK_THICKNESSES } else { all.len() };
+        let tried: Vec<f64> = evenly_spread(all.len(), most).into_iter().map(|i| all[i]).collect();
+        let seeded = |brief: &Brief| {
+            let limits = |thickness: f64| cutting_limits(brief, thickness);
+            seed(&self.question.target, brief, &self.sheets.sheet, &tried, &limits, self.sheets.allowable)
+        };
+        // two arms or more balance the hub; one is taken where nothing else does it
+        let several: Vec<usize> =
+            brief.arms.count.iter().flatten().copied().filter(|count| *count > 1).collect();
+        if several.is_empty() {
+            return seeded(brief);
+        }
+        let mut balanced = brief.clone();
+        balanced.arms.count = Some(several);
+        seeded(&balanced).or_else(|_| seeded(brief))
     }
 
     /// Least and largest free height (mm).
@@ -180,11 +224,12 @@ impl<'a> Job<'a> {
     }
 
     /// Shapes a spring towards the curve.
-    fn follow(&self, start: Spring, effort: &Effort) -> Result<Spring, ShapeError> {
+    fn follow(&self, start: Spring, effort: &Effort) -> Result<Spring, LiveError> {
         let mut spring = self.seated(start)?;
         let brief = self.brief();
         let limits = cutting_limits(brief, spring.sheet.thickness);
         for &controls in effort.controls {
+            self.in_time()?;
             let settings = ShapeSettings {
                 freedom: ShapeFreedom::Free(controls),
                 width: width_range(limits.arm_min, &spring.disc),
@@ -192,7 +237,12 @@ impl<'a> Job<'a> {
                 ease: easing_range(&brief.former),
                 profile: brief.former.law == Some(FormerLaw::Profile),
                 width_ratio: f64::INFINITY,
-                closed: None,
+                closed: effort.closed.then(|| ClosedRequirement {
+                    process: brief.process.clone(),
+                    solid_height_max: brief.envelope.solid_height_max,
+                    allowable: self.sheets.allowable,
+                    life: None,
+                }),
                 allowable: self.sheets.allowable,
                 smoothness: 1.0,
                 iterations: effort.iterations,
@@ -235,20 +285,19 @@ impl<'a> Job<'a> {
         })
     }
 
-    /// The evaluation of a spring on the page, over `segments`.
+    /// The evaluation of a spring on the page, over `segments`: with the model's own number of them the one that the
+    /// commands make of the spring's file.
     fn judge(&self, spring: Spring, segments: usize, chosen_anew: bool) -> Result<Draft, LiveError> {
-        let brief = self.brief();
-        let mut file = spring.to_file();
-        file.process = Some(brief.process.clone());
-        file.duty = Some(brief.duty.clone());
-        file.setting = brief.setting.given();
-        file.envelope = Some(brief.envelope.clone());
-        file.fit = Some(brief.fit.clone());
+        self.in_time()?;
+        let mut notes = Vec::new();
+        let file = spring_file(&spring, self.question, self.installed, &mut notes);
+        // the commands have nothing but the file
+        let spring = Spring::from_file(&file, None)?;
         let whole = segments == ModelSettings::default().segments;
-        let extent = if whole { Extent::WithoutParts } else { Extent::Draft };
+        let extent = if whole { Extent::Whole } else { Extent::Draft };
         let mut asked = Asked::of(&file, Some(&self.question.target)).to_extent(extent);
         asked.checks.model = ModelSettings { segments, ..ModelSettings::default() };
-        Ok(Draft { evaluation: Evaluation::of(&spring, asked)?, chosen_anew })
+        Ok(Draft { evaluation: Evaluation::of(&spring, asked)?, file, chosen_anew })
     }
 }
 

@@ -13,6 +13,9 @@ use crate::synthesis::{SearchError, ShapeError};
 /// Why a request has no answer.
 #[derive(Debug, thiserror::Error)]
 pub enum LiveError {
+    /// Nobody waits for the answer any more.
+    #[error("the page has asked for something newer meanwhile")]
+    Late,
     /// No report.
     #[error(transparent)]
     Report(#[from] ReportError),

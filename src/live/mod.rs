@@ -9,19 +9,23 @@
 mod archive;
 mod asked;
 mod assets;
+mod body;
 mod draft;
 mod error;
 mod guard;
 mod picture;
 mod replies;
 mod rivals;
+mod taken;
 
 pub use archive::archive;
 pub use asked::{Asked, CurveGiven};
 pub use assets::{Asset, POLICY, asset};
-pub use draft::{Depth, Draft, draft};
+pub use body::Body;
+pub use draft::{Depth, Draft, draft, draft_unless};
 pub use error::LiveError;
 pub use guard::{Head, MOST_BODY, Refusal, admit};
 pub use picture::Picture;
 pub use replies::{Candidate, DraftAsked, Found, Opening, ProcessOffered, SheetOffered, parse};
+pub use taken::{Taken, TakenAsked};
 pub use rivals::{Rival, Rivals, RivalsAsked};

@@ -2,15 +2,16 @@
 
 use serde::Serialize;
 
+use super::body::Body;
 use super::draft::Draft;
 use crate::checks::Finding;
 use crate::curve::ReachFinding;
 use crate::evaluation::EvaluationSummary;
 use crate::export::svg_path;
-use crate::model::condensation::Contact;
+use crate::model::TOUCHING;
 use crate::numeric::evenly_spread;
 use crate::outline::Role;
-use crate::spec::SpringFile;
+use crate::spec::{Pressing, SpringFile};
 
 /// Nodes of an arm that are drawn.
 const NODES: usize = 96;
@@ -43,8 +44,23 @@ pub struct Picture {
     pub arm: Arm,
     /// one arm over the travel
     pub motion: Motion,
+    /// the spring in one piece; none where it cannot be put together
+    pub body: Option<Body>,
+    /// how it gets its height; none where no strength of the sheet is known
+    pub setting: Option<SettingShown>,
     /// the spring, as in its file
     pub spring: SpringFile,
+}
+
+/// The way to take first of giving a spring its height.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SettingShown {
+    /// the way in words
+    pub way: &'static str,
+    /// height of the former to make (mm); none where no height holds
+    pub former_height_mm: Option<f64>,
+    /// reason
+    pub why: String,
 }
 
 /// Sizes of a spring.
@@ -134,10 +150,14 @@ pub struct Motion {
     pub force_n: Vec<f64>,
     /// height above the flat place (mm)
     pub height_mm: Vec<Vec<f64>>,
+    /// rise across the arm, outwards (mm per mm of radius)
+    pub slope: Vec<Vec<f64>>,
     /// largest surface stress beside the node (MPa)
     pub stress_mpa: Vec<Vec<f64>>,
-    /// what the node touches: `.` nothing, `b` the base, `u` the upper plate
-    pub touches: Vec<String>,
+    /// height from a plate below which the arm as good as touches it (mm)
+    pub touching_mm: f64,
+    /// whether a plate presses from above
+    pub upper: bool,
     /// arc length touching a plate over arm length
     pub seated_share: Vec<f64>,
 }
@@ -189,6 +209,14 @@ impl Picture {
             outline: drawing(draft),
             arm: arm_of(draft),
             motion: motion(draft),
+            body: Body::of(spring, arm, &evenly_spread(arm.angle.len(), NODES)).ok(),
+            setting: checks.setting.as_ref().and_then(|setting| {
+                setting.ways.first().map(|way| SettingShown {
+                    way: way.words,
+                    former_height_mm: way.former_height_mm,
+                    why: setting.why.clone(),
+                })
+            }),
             spring: spring.to_file(),
         }
     }
@@ -243,13 +271,26 @@ fn motion(draft: &Draft) -> Motion {
     }
     let nodes = evenly_spread(closing.arm.angle.len(), NODES);
     let segments = closing.arm.segments();
+    // what touches is told from what as good as touches by a hundredth of the distance
+    let fine = 10f64.powf((100.0 / (TOUCHING * closing.travel)).log10().ceil());
     let states: Vec<_> = kept.iter().map(|&i| &closing.states[i]).collect();
     Motion {
         deflection_mm: short(states.iter().map(|state| state.deflection)),
         force_n: short(states.iter().map(|state| state.force)),
         height_mm: states
             .iter()
-            .map(|state| nodes.iter().map(|&i| (1e3 * state.height[i]).round() / 1e3).collect())
+            .map(|state| nodes.iter().map(|&i| (fine * state.height[i]).round() / fine + 0.0).collect())
+            .collect(),
+        slope: states
+            .iter()
+            .map(|state| {
+                // ω × e_r, its part along the axis
+                let slope = |i: usize| {
+                    let ([x, y], angle) = (state.rotation[i], closing.arm.angle[i]);
+                    x * angle.sin() - y * angle.cos()
+                };
+                short(nodes.iter().map(|&i| slope(i)))
+            })
             .collect(),
         stress_mpa: states
             .iter()
@@ -258,19 +299,8 @@ fn motion(draft: &Draft) -> Motion {
                 nodes.iter().map(|&i| at(i.saturating_sub(1)).max(at(i.min(segments - 1))).round()).collect()
             })
             .collect(),
-        touches: states
-            .iter()
-            .map(|state| {
-                let sign = |i: usize| match state.contact[i] {
-                    // the outer root lies on the base from the start
-                    Contact::None if i == 0 => 'b',
-                    Contact::None => '.',
-                    Contact::Base => 'b',
-                    Contact::Upper => 'u',
-                };
-                nodes.iter().map(|&i| sign(i)).collect()
-            })
-            .collect(),
+        touching_mm: TOUCHING * closing.travel,
+        upper: draft.evaluation.spring.seat.pressing == Pressing::Plates,
         seated_share: states.iter().map(|state| (1e3 * state.seated_share).round() / 1e3).collect(),
     }
 }

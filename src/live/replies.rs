@@ -3,21 +3,18 @@
 use serde::{Deserialize, Serialize};
 
 use super::asked::{Asked, CurveGiven};
-use super::draft::{Depth, draft};
+use super::draft::{Depth, draft_unless};
 use super::picture::Picture;
 use super::{LiveError, archive};
 use crate::curve;
 use crate::layout::Spring;
 use crate::material::{processes, stock};
-use crate::package::{NamedFile, files};
+use crate::package::NamedFile;
 use crate::pipeline::Answer;
 use crate::plot::Units;
-use crate::report;
 use crate::spec::{Brief, SpringFile};
 use crate::synthesis::Merits;
 
-/// Folder in the archive of a package.
-const FOLDER: &str = "spring";
 /// The curve and the brief that a page opens with where none are given.
 const EXAMPLE_CURVE: &str = include_str!("../../examples/gentle.csv");
 const EXAMPLE_BRIEF: &str = include_str!("../../examples/pedal.toml");
@@ -117,8 +114,8 @@ impl DraftAsked {
         parse(body)
     }
 
-    /// The draft as the page draws it.
-    pub fn picture(&self) -> Result<Picture, LiveError> {
+    /// The draft as the page draws it, unless it comes too `late`.
+    pub fn picture(&self, late: &dyn Fn() -> bool) -> Result<Picture, LiveError> {
         let question = self.asked.question()?;
         let previous = match &self.spring {
             Some(file) => {
@@ -127,7 +124,7 @@ impl DraftAsked {
             }
             None => None,
         };
-        let found = draft(&question, previous.as_ref(), self.depth)?;
+        let found = draft_unless(late, &question, previous.as_ref(), self.depth)?;
         Ok(Picture::of(&found))
     }
 }
@@ -195,12 +192,5 @@ impl Found {
             passed: answer.evaluation.passed(),
             warnings: answer.summary.evaluation.warnings.clone(),
         }
-    }
-
-    /// The package that `design` writes, in an archive.
-    pub fn package(answer: &Answer, units: Units) -> Result<Vec<u8>, LiveError> {
-        let mut package = report::files(answer, units)?;
-        package.extend(files(answer)?);
-        archive(FOLDER, &package)
     }
 }

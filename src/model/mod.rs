@@ -22,4 +22,4 @@ mod stress_sensitivity;
 mod tangent;
 
 pub use arm_state::{ArmState, Snapshot};
-pub use predictor::{Model, ModelError, ModelSettings};
+pub use predictor::{Model, ModelError, ModelSettings, TOUCHING};

@@ -113,7 +113,7 @@ impl Yielding {
 
 /// Gap below which a node counts as touching in the seated share, over the free height. Arms that close smoothly touch at
 /// single nodes that move along them and lie within a thousandth of the height behind these.
-const TOUCHING: f64 = 0.002;
+pub const TOUCHING: f64 = 0.002;
 
 impl Model {
     /// The model of a spring.

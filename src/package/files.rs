@@ -1,7 +1,11 @@
 //! The files of a package.
 
+use serde::Serialize;
+
 use super::spring_text::{curve_csv, former_csv, rings_text, rows_csv, set_shape_csv, setting_text};
 use crate::checks::FormerShape;
+use crate::curve::TargetCurve;
+use crate::evaluation::{Evaluation, EvaluationSummary, json_bytes};
 use crate::export::former::former_solid;
 use crate::export::step::{blank, faceted, step};
 use crate::export::stl::{PlanError, formed_spring};
@@ -11,7 +15,10 @@ use crate::model::{ModelError, ModelSettings};
 use crate::pipeline::Answer;
 use crate::plot::PlotError;
 use crate::shop::{self, SheetError};
+use crate::spec::{SpringFile, Target};
 
+/// Name of the table of one arm.
+const STATIONS: &str = "stations.csv";
 /// Thickness of the former under its lowest step (mm).
 const FORMER_BASE: f64 = 5.0;
 
@@ -59,15 +66,57 @@ pub fn former_files(
 
 /// All files of an answer but its report and pictures, in the order in which they are written.
 pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
-    let evaluation = &answer.evaluation;
+    whole(&answer.file, &answer.evaluation, answer.summary.to_json())
+}
+
+/// The same files for a spring as it stands: its file, made whole, and its evaluation.
+pub fn spring_files(file: &SpringFile, evaluation: &Evaluation) -> Result<Vec<NamedFile>, PackageError> {
+    let summary = SpringSummary { evaluation: EvaluationSummary::of(evaluation), spring: file };
+    whole(file, evaluation, json_bytes(&summary))
+}
+
+/// A spring's file with everything it names in itself, as a package holds it: the points of its curve, and the stations
+/// under the name that the package gives them.
+pub fn whole_file(file: &SpringFile, target: Option<&TargetCurve>) -> SpringFile {
+    let mut file = file.clone();
+    if file.arm.stations.is_some() {
+        file.arm.stations = Some(STATIONS.to_owned());
+    }
+    if let (Some(target), Some(Target { file: Some(_), .. })) = (target, &file.target) {
+        file.target = Some(Target {
+            file: None,
+            deflection: Some(target.deflection.clone()),
+            force: Some(target.force.clone()),
+            force_min: target.force_min.clone(),
+            force_max: target.force_max.clone(),
+        });
+        let fit = file.fit.get_or_insert_default();
+        fit.tolerance_percent = fit.tolerance_percent.or(target.tolerance_percent);
+    }
+    file
+}
+
+/// `summary.json` of a spring as it stands.
+#[derive(Serialize)]
+struct SpringSummary<'a> {
+    #[serde(flatten)]
+    evaluation: EvaluationSummary,
+    spring: &'a SpringFile,
+}
+
+fn whole(
+    file: &SpringFile,
+    evaluation: &Evaluation,
+    summary: Vec<u8>,
+) -> Result<Vec<NamedFile>, PackageError> {
     let (spring, checks) = (&evaluation.spring, &evaluation.checks);
     let arm = spring.arm(ModelSettings::default().segments)?;
     let heights = checks.setting.as_ref().map_or(&arm.height, |setting| &setting.heights_to_make);
     let named = |name: &str, bytes: Vec<u8>| NamedFile { name: name.to_owned(), bytes };
     let title = shop::title(evaluation);
     let mut files = vec![
-        named("spring.toml", answer.file.to_toml().into_bytes()),
-        named("stations.csv", write_stations(&arm).into_bytes()),
+        named("spring.toml", file.to_toml().into_bytes()),
+        named(STATIONS, write_stations(&arm).into_bytes()),
     ];
     files.extend(evaluation.fit.iter().map(|fit| named("curve.csv", curve_csv(&fit.table).into_bytes())));
     if let Ok(drawing) = &evaluation.drawing {
@@ -99,7 +148,7 @@ pub fn files(answer: &Answer) -> Result<Vec<NamedFile>, PackageError> {
         named("spring.stl", formed.to_stl()),
         named("spring.step", step(&faceted(&formed), "formed spring")),
         named("setting.txt", setting_text(checks).into_bytes()),
-        named("summary.json", answer.summary.to_json()),
+        named("summary.json", summary),
     ]);
     Ok(files)
 }

@@ -12,7 +12,7 @@ pub use assembled::{
 };
 pub use bench_sheet::bench_sheet;
 pub use corrected::{corrected_files, measured_plot};
-pub use files::{PackageError, files, former_files};
+pub use files::{PackageError, files, former_files, spring_files, whole_file};
 pub use spring_text::{response_csv, rings_text};
 
 pub use crate::export::NamedFile;

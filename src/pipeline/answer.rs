@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use super::sheets::cutting_limits;
+use super::sheets::{SheetsToTry, cutting_limits};
 use super::stacking::Stack;
 use super::summary::DesignSummary;
 use super::ways::{Way, ways};
@@ -50,6 +50,8 @@ pub struct Answer {
     pub evaluation: Evaluation,
     /// verdicts and numbers
     pub summary: DesignSummary,
+    /// what was chosen and corrected before the search, a sentence each
+    notes: Vec<String>,
 }
 
 impl Answer {
@@ -138,19 +140,7 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     let mut ways = ways(&question.brief)?;
     // 2: the search, way by way until a spring passes; everything is tried on the way that comes nearest
     let search = |way: &Way, target: &TargetCurve, brief: &Brief, effort: SearchEffort| {
-        Search {
-            target,
-            brief,
-            sheet: &way.sheets.sheet,
-            thicknesses: &way.sheets.thicknesses,
-            limits: &|thickness: f64| cutting_limits(brief, thickness),
-            preference: wishes.preference,
-            effort,
-            stopped: wishes.stopped,
-            time_is_up: wishes.time_is_up,
-            progress: wishes.progress,
-        }
-        .run()
+        search(wishes, &way.sheets, target, brief, effort)
     };
     let target = &question.target;
     let first = if ways.len() > 1 { SearchEffort::FirstAttempt } else { SearchEffort::Whole };
@@ -196,16 +186,60 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     }
     // the spring taken comes first, the others keep their order
     outcome.designs[..wishes.take].rotate_right(1);
-    // 3: the evaluation of the best spring
+    conclude(wishes, &way.sheets, question, outcome, notes)
+}
+
+/// The same answer with the spring at `place` (from 1) of its list taken instead of the first.
+pub fn take(answer: &Answer, place: usize) -> Result<Answer, AnswerError> {
+    let found = answer.outcome.designs.len();
+    if place == 0 || place > found {
+        return Err(AnswerError::NotOnTheShortlist { asked: place, found });
+    }
+    let sheets = SheetsToTry::of(&answer.question.brief)?;
+    let mut outcome = answer.outcome.clone();
+    outcome.designs[..place].rotate_right(1);
+    conclude(&Wishes::default(), &sheets, answer.question.clone(), outcome, answer.notes.clone())
+}
+
+/// Steps 3 and 4 of an answer: the evaluation of the first spring, and what more springs, or a plainer former, would do.
+fn conclude(
+    wishes: &Wishes,
+    sheets: &SheetsToTry,
+    question: Question,
+    outcome: Outcome,
+    notes: Vec<String>,
+) -> Result<Answer, AnswerError> {
     let mut answer = evaluate(question, outcome, notes)?;
-    // 4: what more springs, or a plainer former, would do
-    let quietly = |target: &TargetCurve, brief: &Brief| search(&way, target, brief, SearchEffort::Glance);
+    let quietly =
+        |target: &TargetCurve, brief: &Brief| search(wishes, sheets, target, brief, SearchEffort::Glance);
     add_stack(&mut answer, &quietly);
     add_former_gain(&mut answer, &quietly);
     if (wishes.stopped)() {
         return Err(SearchError::Stopped.into());
     }
     Ok(answer)
+}
+
+fn search(
+    wishes: &Wishes,
+    sheets: &SheetsToTry,
+    target: &TargetCurve,
+    brief: &Brief,
+    effort: SearchEffort,
+) -> Result<Outcome, SearchError> {
+    Search {
+        target,
+        brief,
+        sheet: &sheets.sheet,
+        thicknesses: &sheets.thicknesses,
+        limits: &|thickness: f64| cutting_limits(brief, thickness),
+        preference: wishes.preference,
+        effort,
+        stopped: wishes.stopped,
+        time_is_up: wishes.time_is_up,
+        progress: wishes.progress,
+    }
+    .run()
 }
 
 pub(super) fn passes(outcome: &Outcome) -> bool {
@@ -230,6 +264,7 @@ pub(super) fn evaluate(
     outcome: Outcome,
     mut notes: Vec<String>,
 ) -> Result<Answer, AnswerError> {
+    let given = notes.clone();
     let best = &outcome.designs[0];
     let file = spring_file(&best.spring, &question, outcome.reach.installed, &mut notes);
     let asked = Asked::of(&file, Some(&question.target));
@@ -252,7 +287,7 @@ pub(super) fn evaluate(
         ));
     }
     let summary = DesignSummary::of(&evaluation, &file, &outcome, notes);
-    Ok(Answer { question, outcome, file, evaluation, summary })
+    Ok(Answer { question, outcome, file, evaluation, summary, notes: given })
 }
 
 /// The fewest equal springs that do what one cannot, where the curve can be followed at all.
@@ -296,8 +331,14 @@ fn add_former_gain(
     answer.summary.former_gain = Some(gain);
 }
 
-/// The spring file of a design, with what was asked.
-fn spring_file(spring: &Spring, question: &Question, installed: f64, notes: &mut Vec<String>) -> SpringFile {
+/// The spring file of a design, with what was asked; `installed` (mm) is the deflection where the target counts zero.
+/// What has to be said of it joins the `notes`.
+pub fn spring_file(
+    spring: &Spring,
+    question: &Question,
+    installed: f64,
+    notes: &mut Vec<String>,
+) -> SpringFile {
     let (brief, target) = (&question.brief, &question.target);
     let keep = evenly_spread(target.len(), MOST_POINTS);
     let pick = |list: &[f64]| keep.iter().map(|&i| list[i]).collect::<Vec<f64>>();

@@ -16,7 +16,9 @@ mod summary;
 mod trims;
 mod ways;
 
-pub use answer::{Answer, AnswerError, FormerGain, Question, Wishes, answer, answer_unless, answer_with};
+pub use answer::{
+    Answer, AnswerError, FormerGain, Question, Wishes, answer, answer_unless, answer_with, spring_file, take,
+};
 pub use assembling::{AssemblyAnswer, AssemblyDesignSummary, OneDisc, Solution, Tried, solve};
 pub use corrected::{CorrectError, Corrected, CorrectedSummary, Correction, correct, trims_of};
 pub use measured_sheet::answer_for_sheet;

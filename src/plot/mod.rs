@@ -44,3 +44,6 @@ pub use root_view::{RootEnd, RootView};
 pub use section_view::{CutPiece, Section, SectionView};
 pub use share_bars::{ShareBar, share_bars};
 pub use shortlist_view::{ListedSpring, shortlist_view};
+
+/// Script of the spring in the hand, for pages: an ECMAScript module that asks nobody for anything.
+pub const SOLID_SCRIPT: &str = include_str!("solid.js");

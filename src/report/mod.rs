@@ -33,11 +33,14 @@ pub use unanswered::without_spring;
 
 use rayon::prelude::*;
 
+use crate::evaluation::Evaluation;
 use crate::export::NamedFile;
 use crate::layout::LayoutError;
 use crate::model::ModelError;
+use crate::package::{PackageError, spring_files, whole_file};
 use crate::pipeline::Answer;
 use crate::plot::{Picture, PlotError, Units};
+use crate::spec::SpringFile;
 use facts::{Facts, NamedPicture};
 
 /// Why a report could not be made.
@@ -52,6 +55,9 @@ pub enum ReportError {
     /// No picture.
     #[error(transparent)]
     Plot(#[from] PlotError),
+    /// No drawing, former or solid.
+    #[error(transparent)]
+    Package(#[from] PackageError),
     /// The page could not be set.
     #[error("the report's page cannot be set: {0}")]
     Page(#[from] minijinja::Error),
@@ -98,6 +104,18 @@ impl Report {
         files.extend(pictures.into_iter().flatten());
         Ok(files)
     }
+}
+
+/// The whole package of an evaluated spring as its file stands: report, pictures, and all that a shop needs.
+pub fn spring_package(
+    file: &SpringFile,
+    evaluation: &Evaluation,
+    units: Units,
+) -> Result<Vec<NamedFile>, ReportError> {
+    let file = whole_file(file, evaluation.asked.target.as_ref());
+    let mut package = Report::of_spring(&file, evaluation, units)?.files()?;
+    package.extend(spring_files(&file, evaluation)?);
+    Ok(package)
 }
 
 /// The report on the best spring of an answer as files.

@@ -8,6 +8,7 @@ use serde::Serialize;
 use super::digest::source_hash;
 use super::facts::Facts;
 use crate::numeric::{Units, in_units};
+use crate::plot::SOLID_SCRIPT;
 
 const REPORT: &str = include_str!("report.html");
 const ASSEMBLED: &str = include_str!("assembled.html");
@@ -26,7 +27,9 @@ struct Page<'a, F> {
 
 /// The report's page.
 pub(super) fn set(facts: &Facts, units: Units) -> Result<String, Error> {
-    render(REPORT, SCRIPT, facts, units)
+    // one script without modules: what the module exports, the rest of the page sees
+    let script = format!("{}\n{SCRIPT}", SOLID_SCRIPT.replace("export ", ""));
+    render(REPORT, &script, facts, units)
 }
 
 /// The page of an assembly.

@@ -7,6 +7,7 @@ use super::charts::{Along, NamedChart};
 use super::formed::{CutPlace, FormedBody};
 use super::shown::Shown;
 use super::stroke::Stroke;
+use crate::checks::FLATNESS_MM;
 use crate::layout::Spring;
 use crate::numeric::{rounded, significant};
 use crate::plot::{ChartPicture, PlanPicture, Quantity, ReliefView};
@@ -73,6 +74,9 @@ pub(super) fn page_data(
         "charts": charts.iter().map(|drawn| (drawn.named.name.to_owned(), chart(drawn, shown)))
             .collect::<serde_json::Map<_, _>>(),
         "body": body.map(self::body),
+        "touching": FLATNESS_MM,
+        "allowable": spring.sheet.allowable()
+            .map(|allowable| significant(allowable.limit * Quantity::Stress.factor(shown.units), 5)),
         "section": {
             "radius": rounded(spring.disc.outer_radius, 3),
             "thickness": spring.sheet.thickness,

@@ -201,7 +201,7 @@
   const SEATED = [132, 178, 222];
   const LIGHT = [-0.5, -0.22, 0.84];
   const drawBody = (canvas, shape) => {
-    const ratio = canvas.id === "body" ? 2.5 : 1.8;
+    const ratio = 1.8;
     const [width, height] = [Math.round(BODY.width * ratio), Math.round(BODY.height * ratio)];
     if (canvas.width !== width) {
       canvas.width = width;
@@ -299,9 +299,51 @@
     }
   };
 
-  // ---- the slider moves everything
   const slider = byId("pressed");
   const last = data.travel.x[data.travel.x.length - 1];
+
+  // ---- the spring in the hand
+  let solid = null;
+  if (BODY) {
+    const mm = (shown) => shown / data.shown_length;
+    const [outer, height] = [data.section.radius, data.section.height];
+    const length = data.arm.arc[data.arm.arc.length - 1];
+    solid = new Solid(byId("body"), {
+      pressed(deflection) {
+        slider.value = (slider.max * deflection * data.shown_length) / last;
+        moved();
+      },
+    });
+    solid.show({
+      body: {
+        points: BODY.points,
+        place: BODY.corners.filter((_, k) => k % 2 === 0),
+        lever: BODY.corners.filter((_, k) => k % 2 === 1),
+        triangles: BODY.triangles,
+      },
+      arm: { arc_share: data.arm.arc.map((arc) => arc / length), radius_mm: data.arm.radius },
+      motion: {
+        deflection_mm: data.shapes.map((shape) => mm(shape.x)),
+        force_n: data.shapes.map(() => 0),
+        height_mm: data.shapes.map((shape) => shape.height),
+        slope: data.shapes.map((shape) => shape.slope),
+        stress_mpa: data.shapes.map((shape) => shape.stress),
+        touching_mm: data.touching,
+        upper: data.section.upper,
+      },
+      size: {
+        outer_diameter_mm: 2 * outer,
+        free_height_mm: height,
+        thickness_mm: data.section.thickness,
+        turns: (data.arm.angle[data.arm.angle.length - 1] - data.arm.angle[0]) / (2 * Math.PI),
+      },
+      stress: { allowable_mpa: data.allowable, peak_mpa: Math.max(...data.travel.stress) },
+    });
+    byId("play").addEventListener("click", () => solid.play());
+  }
+  if (BODY) drawStressScale(byId("stress-scale"), data.allowable ?? Math.max(...data.travel.stress), (value) => String(Number(value.toPrecision(3))), `${data.units.stress} ${data.allowable ? "allowed" : "peak"}`);
+
+  // ---- the slider moves everything
   const update = () => {
     const x = (last * slider.value) / slider.max;
     const spot = place(data.travel.x, x);
@@ -317,21 +359,22 @@
     }
     markPlan(shape);
     drawSection(shape);
-    if (BODY) drawBody(byId("body"), shape);
+    if (solid) solid.press(x / data.shown_length);
   };
   for (const part of document.querySelectorAll(".live, #travel")) part.hidden = false;
   if (BODY) {
     for (const canvas of document.querySelectorAll("canvas.position")) drawBody(canvas, shapeAt((last * canvas.dataset.share) / 2));
   }
   let waiting = false;
-  slider.addEventListener("input", () => {
+  const moved = () => {
     if (waiting) return;
     waiting = true;
     requestAnimationFrame(() => {
       waiting = false;
       update();
     });
-  });
+  };
+  slider.addEventListener("input", moved);
   slider.value = 500;
   update();
 

@@ -7,6 +7,7 @@ use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Roots, Seat, Tole
 use super::shop::Shop;
 use super::way::SettingChoice;
 use super::{Brief, SpecError};
+use crate::curve::{CurveError, TargetCurve};
 
 /// The format this program writes.
 const FORMAT: u32 = 1;
@@ -177,6 +178,13 @@ pub struct Target {
 }
 
 impl Target {
+    /// The curve of the points it holds; none where it names a file. `source` is its name in messages.
+    pub fn curve(&self, source: &str) -> Result<Option<TargetCurve>, CurveError> {
+        let (Some(deflection), Some(force)) = (&self.deflection, &self.force) else { return Ok(None) };
+        let (least, most) = (self.force_min.as_deref(), self.force_max.as_deref());
+        TargetCurve::from_points(deflection, force, least, most, None, source).map(Some)
+    }
+
     pub(super) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
         let lists = [&self.force, &self.force_min, &self.force_max];
         match (&self.deflection, &self.force) {

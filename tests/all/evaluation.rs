@@ -186,7 +186,7 @@ fn every_place_says_the_same_of_random_springs() {
             spring: Some(file.clone()),
             depth: Depth::AsIs,
         }
-        .picture()
+        .picture(&|| false)
         .unwrap();
         let shown = serde_json::to_value(&picture).unwrap();
         for (name, verdict) in answer["verdicts"].as_object().unwrap() {

@@ -148,7 +148,7 @@ async function newPage(send, listeners, { width = 1280, height = 900, touch = fa
       await page.mouse("mouseReleased", ...place);
     },
     async key(key, modifiers = 0) {
-      const codes = { ArrowUp: 38, ArrowDown: 40, ArrowLeft: 37, ArrowRight: 39, Delete: 46, Tab: 9, Enter: 13 };
+      const codes = { ArrowUp: 38, ArrowDown: 40, ArrowLeft: 37, ArrowRight: 39, Delete: 46, Tab: 9, Enter: 13, Home: 36, End: 35, PageUp: 33, PageDown: 34 };
       const event = { key, code: key, windowsVirtualKeyCode: codes[key], modifiers };
       await call("Input.dispatchKeyEvent", { type: "keyDown", ...event });
       await call("Input.dispatchKeyEvent", { type: "keyUp", ...event });

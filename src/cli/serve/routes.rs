@@ -1,14 +1,15 @@
 //! Which request gets which answer.
 
 use std::collections::VecDeque;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use serde::Deserialize;
 
 use super::connection::{Answer, Request};
 use super::searches::Searches;
 use crate::cli::arguments::ShownUnits;
-use crate::live::{Asked, Depth, DraftAsked, Found, LiveError, RivalsAsked, asset, parse};
+use crate::live::{Asked, Depth, DraftAsked, LiveError, RivalsAsked, TakenAsked, asset, parse};
+use crate::spec::SpringFile;
 
 /// Pages whose last request is remembered.
 const MOST_TABS: usize = 64;
@@ -21,9 +22,17 @@ pub struct Shared {
     pub opening: Vec<u8>,
     /// searches of the stock
     pub searches: Searches,
-    latest: Mutex<VecDeque<(String, u64)>>,
-    quick: Mutex<()>,
+    latest: Mutex<VecDeque<Page>>,
     fine: Mutex<()>,
+}
+
+/// A page that has asked for drafts.
+struct Page {
+    tab: String,
+    /// the largest number it has asked with
+    newest: u64,
+    /// held by the quick draft that is being made for it
+    turn: Arc<Mutex<()>>,
 }
 
 /// Who asks for a search.
@@ -41,24 +50,27 @@ struct Tab {
     tab: String,
 }
 
-/// A package that is asked for.
+/// Files of the spring on the page that are asked for.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct PackageAsked {
     asked: Asked,
+    /// the spring; left out, the best one that a search found
+    #[serde(default)]
+    spring: Option<SpringFile>,
     units: ShownUnits,
+    /// name of the folder in the archive
+    #[serde(default)]
+    name: String,
+    /// one file of the package instead of all of them
+    #[serde(default)]
+    file: Option<String>,
 }
 
 impl Shared {
     /// With an opening.
     pub fn new(opening: Vec<u8>) -> Self {
-        Self {
-            opening,
-            searches: Searches::default(),
-            latest: Mutex::default(),
-            quick: Mutex::default(),
-            fine: Mutex::default(),
-        }
+        Self { opening, searches: Searches::default(), latest: Mutex::default(), fine: Mutex::default() }
     }
 
     /// Answers a request that was let in.
@@ -103,28 +115,40 @@ impl Shared {
     fn draft(&self, body: &[u8]) -> Result<Answer, LiveError> {
         let asked = DraftAsked::parse(body)?;
         let newest = self.note(&asked.tab, asked.number);
-        // one quick draft at a time, and a slow one never in its way
-        let turn = if asked.depth == Depth::Quick { &self.quick } else { &self.fine };
+        let own = self.turn(&asked.tab);
+        // one quick draft of a page at a time, and a slow one, or another page, never in its way
+        let turn = if asked.depth == Depth::Quick { &own } else { &self.fine };
         let _turn = turn.lock().unwrap_or_else(PoisonError::into_inner);
         if newest > asked.number || self.note(&asked.tab, asked.number) > asked.number {
             // nobody waits for it: nothing to say
-            return Ok(Answer { status: 204, ..Answer::of("application/json", "") });
+            return Ok(nothing());
         }
-        asked.picture().map(|picture| Answer::json(&picture))
+        let late = || self.note(&asked.tab, asked.number) > asked.number;
+        match asked.picture(&late) {
+            Err(LiveError::Late) => Ok(nothing()),
+            answered => answered.map(|picture| Answer::json(&picture)),
+        }
     }
 
     /// The newest number of a page, this one counted.
     fn note(&self, tab: &str, number: u64) -> u64 {
         let mut latest = self.latest.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(entry) = latest.iter_mut().find(|entry| entry.0 == tab) {
-            entry.1 = entry.1.max(number);
-            return entry.1;
+        if let Some(page) = latest.iter_mut().find(|page| page.tab == tab) {
+            page.newest = page.newest.max(number);
+            return page.newest;
         }
         if latest.len() == MOST_TABS {
             latest.pop_front();
         }
-        latest.push_back((tab.chars().take(LONGEST_NAME).collect(), number));
+        let tab = tab.chars().take(LONGEST_NAME).collect();
+        latest.push_back(Page { tab, newest: number, turn: Arc::default() });
         number
+    }
+
+    /// The lock on a page's quick drafts.
+    fn turn(&self, tab: &str) -> Arc<Mutex<()>> {
+        let latest = self.latest.lock().unwrap_or_else(PoisonError::into_inner);
+        latest.iter().find(|page| page.tab == tab).map(|page| Arc::clone(&page.turn)).unwrap_or_default()
     }
 
     fn search(&self, body: &[u8]) -> Result<Answer, LiveError> {
@@ -140,16 +164,42 @@ impl Shared {
         })
     }
 
+    /// The package of the spring on the page, or one file of it.
     fn package(&self, body: &[u8]) -> Result<Answer, LiveError> {
-        let PackageAsked { asked, units } = parse(body)?;
-        let Some(answer) = self.searches.answer(&asked) else {
-            return Ok(Answer::message(
-                409,
-                "the stock was not searched for this curve and these settings yet",
-            ));
+        let PackageAsked { asked, spring, units, name, file } = parse(body)?;
+        // slow and rare, as fine drafts are
+        let _turn = self.fine.lock().unwrap_or_else(PoisonError::into_inner);
+        let answer = self.searches.answer(&asked);
+        let taken = match (spring, answer) {
+            (Some(spring), answer) => {
+                let wanted = TakenAsked { asked, spring };
+                match answer.as_ref().and_then(|answer| Some((answer, wanted.place(answer)?))) {
+                    Some((answer, place)) => TakenAsked::found(answer, place, units.into())?,
+                    None => wanted.as_it_stands(units.into())?,
+                }
+            }
+            (None, Some(answer)) => TakenAsked::found(&answer, 1, units.into())?,
+            (None, None) => {
+                return Ok(Answer::message(
+                    409,
+                    "the stock was not searched for this curve and these settings yet",
+                ));
+            }
         };
-        Ok(archive(Found::package(&answer, units.into())?, "spring.zip"))
+        let Some(file) = file else { return Ok(archive(taken.archive(&name)?, "spring.zip")) };
+        Ok(match taken.file(&file) {
+            Some(bytes) => Answer { file: Some("spring"), ..Answer::of("application/octet-stream", bytes) },
+            None => {
+                let name: String = file.chars().filter(|c| !c.is_control()).take(LONGEST_NAME).collect();
+                Answer::message(422, &format!("the package of this spring holds no {name}"))
+            }
+        })
     }
+}
+
+/// The answer to whom nobody waits for.
+fn nothing() -> Answer {
+    Answer { status: 204, ..Answer::of("application/json", "") }
 }
 
 fn archive(bytes: Vec<u8>, name: &'static str) -> Answer {
@@ -261,7 +311,7 @@ mod tests {
             shared.note(&format!("{k}{}", "x".repeat(500)), 1);
         }
         let latest = shared.latest.lock().unwrap();
-        assert!(latest.len() <= MOST_TABS && latest.iter().all(|entry| entry.0.len() <= LONGEST_NAME));
+        assert!(latest.len() <= MOST_TABS && latest.iter().all(|page| page.tab.len() <= LONGEST_NAME));
     }
 
     #[test]

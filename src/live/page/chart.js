@@ -7,6 +7,10 @@ const SVG = "http://www.w3.org/2000/svg";
 const MARGIN = { left: 54, right: 14, top: 14, bottom: 42 };
 const FINE = 0.01; // step of an arrow key, as a share of the axis
 const COARSE = 0.1;
+/** px from a point within which it is taken; of several the nearest */
+const REACH = { mouse: 26, pen: 30, touch: 38 };
+/** px from the mark of the travel, likewise */
+const MARK = { mouse: 16, pen: 20, touch: 30 };
 
 let host;
 let svg;
@@ -49,17 +53,23 @@ export function chart(element, given) {
   host = element;
   hooks = given;
   svg = make("svg", { role: "group", "aria-label": "Force over deflection; the points can be moved" });
-  for (const name of ["grid", "band", "gap", "kept", "nearest", "given", "wanted", "travel", "points"]) {
+  for (const name of ["grid", "band", "gap", "kept", "nearest", "given", "wanted", "travel", "hover", "points"]) {
     layers[name] = svg.appendChild(make("g", { class: name }));
   }
   host.append(svg);
   svg.addEventListener("dblclick", addHere);
+  svg.addEventListener("pointerdown", take);
+  // a finger that has taken a point does not scroll the page
+  svg.addEventListener("touchstart", (event) => {
+    if (event.touches.length === 1 && nearest(event.touches[0], "touch")) event.preventDefault();
+  }, { passive: false });
   svg.addEventListener("pointermove", drag);
+  svg.addEventListener("pointerleave", () => layers.hover.replaceChildren());
   svg.addEventListener("pointerup", drop);
   svg.addEventListener("pointercancel", drop);
   new ResizeObserver(() => {
     const box = host.getBoundingClientRect();
-    size = { width: Math.max(280, box.width), height: Math.max(260, Math.min(460, box.width * 0.62)) };
+    size = { width: Math.max(280, box.width), height: Math.max(225, Math.min(460, box.width * 0.62)) };
     svg.setAttribute("viewBox", `0 0 ${size.width} ${size.height}`);
     svg.setAttribute("height", size.height);
     drawChart();
@@ -91,12 +101,8 @@ const polyline = (xs, fs) => xs.map((x, i) => `${toX(x).toFixed(1)},${toY(fs[i])
 export function drawChart() {
   if (!state.curve) return;
   const { deflection_mm: xs, force_n: fs } = state.curve;
-  if (!dragging) {
-    axis = { x: Math.max(...xs) * 1.06, y: Math.max(...fs) * 1.14 };
-  } else {
-    // the ground stays under the hand, unless it leaves it
-    axis = { x: Math.max(axis.x, Math.max(...xs) * 1.02), y: Math.max(axis.y, Math.max(...fs) * 1.02) };
-  }
+  // the ground stays under the hand
+  if (!dragging) axis = { x: (Math.max(...xs) || 1) * 1.1, y: (Math.max(...fs) || 1) * 1.25 };
   drawGrid();
   drawBand();
   layers.wanted.replaceChildren(make("polyline", { points: polyline(xs, fs) }));
@@ -110,13 +116,13 @@ function drawGrid() {
   const bottom = size.height - MARGIN.bottom;
   const kx = units.factor("length");
   const ky = units.factor("force");
-  const stepX = stepOf(axis.x * kx, Math.max(3, size.width / 90));
+  const stepX = stepOf(axis.x * kx, Math.max(4, size.width / 75));
   for (let tick = 0; tick <= axis.x * kx + 1e-9; tick += stepX) {
     const x = toX(tick / kx);
     parts.push(make("line", { x1: x, x2: x, y1: bottom, y2: bottom + 5 }));
     parts.push(make("text", { x, y: bottom + 18, "text-anchor": "middle" }, figure(tick)));
   }
-  const stepY = stepOf(axis.y * ky, Math.max(3, size.height / 70));
+  const stepY = stepOf(axis.y * ky, Math.max(5, size.height / 40));
   for (let tick = 0; tick <= axis.y * ky + 1e-9; tick += stepY) {
     const y = toY(tick / ky);
     parts.push(make("line", { class: "rule", x1: MARGIN.left, x2: size.width - MARGIN.right, y1: y, y2: y }));
@@ -221,14 +227,15 @@ function drawPoints() {
   const { deflection_mm: xs, force_n: fs } = state.curve;
   const chosen = handles();
   const old = layers.points.children;
+  // dense points are drawn smaller, so that each is seen
+  const apart = Math.min(...chosen.slice(1).map((i, k) => Math.hypot(toX(xs[i]) - toX(xs[chosen[k]]), toY(fs[i]) - toY(fs[chosen[k]]))));
+  const dot = Math.min(6, Math.max(3.2, 0.4 * apart)).toFixed(1);
   while (old.length > chosen.length) old[old.length - 1].remove();
   chosen.forEach((i, place) => {
     let handle = old[place];
     if (!handle) {
       handle = make("g", { tabindex: 0, role: "slider", "aria-orientation": "vertical" });
-      // a finger needs more than an eye
-      handle.append(make("circle", { class: "reach", r: 19 }), make("circle", { class: "dot", r: 7 }));
-      handle.addEventListener("pointerdown", take);
+      handle.append(make("circle", { class: "dot", r: 6 }));
       handle.addEventListener("keydown", press);
       handle.addEventListener("focus", (event) => {
         const point = Number(event.currentTarget.dataset.point);
@@ -237,6 +244,7 @@ function drawPoints() {
       layers.points.append(handle);
     }
     handle.dataset.point = i;
+    handle.firstChild.setAttribute("r", dot);
     handle.setAttribute("transform", `translate(${toX(xs[i]).toFixed(2)} ${toY(fs[i]).toFixed(2)})`);
     handle.classList.toggle("selected", i === selected);
     handle.setAttribute("aria-label", `Point ${place + 1} of ${chosen.length}`);
@@ -252,7 +260,9 @@ function drawTravel() {
   if (travel && travel.x >= 0 && travel.x <= axis.x && travel.f <= axis.y) {
     const [x, y] = [toX(travel.x), toY(travel.f)];
     parts.push(make("line", { x1: x, x2: x, y1: y, y2: size.height - MARGIN.bottom }));
-    parts.push(make("rect", { x: x - 5, y: y - 5, width: 10, height: 10, transform: `rotate(45 ${x} ${y})` }));
+    parts.push(make("rect", { x: x - 6, y: y - 6, width: 12, height: 12, transform: `rotate(45 ${x} ${y})` }));
+    const foot = size.height - MARGIN.bottom;
+    parts.push(make("path", { class: "grip", d: `M${x} ${foot + 2} l8 8 v8 h-16 v-8 z` }));
   }
   layers.travel.replaceChildren(...parts);
 }
@@ -272,27 +282,85 @@ function editable(i) {
   return xs.reduce((best, other, k) => (Math.abs(other - x) < Math.abs(xs[best] - x) ? k : best), 0);
 }
 
+/** What a pointer takes: the nearest point or the mark of the travel, where one is in reach. */
+function nearest(event, kind) {
+  if (!state.curve) return null;
+  const [px, py] = place(event);
+  const { deflection_mm: xs, force_n: fs } = state.curve;
+  let best = null;
+  for (const i of handles()) {
+    const distance = Math.hypot(toX(xs[i]) - px, toY(fs[i]) - py);
+    if (distance <= REACH[kind] && !(distance >= best?.distance)) best = { point: i, distance };
+  }
+  if (travel && travel.x >= 0 && travel.x <= axis.x) {
+    const foot = Math.hypot(toX(travel.x) - px, size.height - MARGIN.bottom + 11 - py);
+    const mark = travel.f <= axis.y ? Math.hypot(toX(travel.x) - px, toY(travel.f) - py) : Infinity;
+    const distance = Math.min(foot, mark);
+    if (distance <= MARK[kind] && !(distance >= best?.distance)) best = { travel: true, distance };
+  }
+  return best;
+}
+
 function take(event) {
   if (event.button !== 0) return;
+  const found = nearest(event, REACH[event.pointerType] ? event.pointerType : "mouse");
+  if (!found) return;
   event.preventDefault();
-  remember();
-  const i = editable(Number(event.currentTarget.dataset.point));
+  svg.setPointerCapture(event.pointerId);
   const [px, py] = place(event);
+  if (found.travel) {
+    dragging = { travel: true, dx: px - toX(travel.x), moved: false };
+    return;
+  }
+  remember();
+  const i = editable(found.point);
   dragging = {
     point: i,
     dx: px - toX(state.curve.deflection_mm[i]),
     dy: py - toY(state.curve.force_n[i]),
     moved: false,
   };
-  svg.setPointerCapture(event.pointerId);
   select(i, true);
 }
 
+/** Values where the pointer is: wanted, given, and how far apart. */
+function hover(event) {
+  if (event.pointerType === "touch" || !state.curve) return;
+  const x = fromX(place(event)[0]);
+  const xs = state.curve.deflection_mm;
+  if (x < xs[0] || x > xs[xs.length - 1]) {
+    layers.hover.replaceChildren();
+    return;
+  }
+  const wanted = forceAt(x);
+  const line = picture?.drawn_curve;
+  const given = line ? between(line.deflection_mm, line.force_n, x) : NaN;
+  const apart = wanted > 0 && Number.isFinite(given) ? `, ${given >= wanted ? "+" : "−"}${figure(Math.abs(100 * (given / wanted - 1)), 2)} %` : "";
+  const words = `at ${withUnit(x, "length", 3)}: wanted ${withUnit(wanted, "force", 3)}${Number.isFinite(given) ? `, given ${withUnit(given, "force", 3)}${apart}` : ""}`;
+  layers.hover.replaceChildren(
+    make("line", { x1: toX(x), x2: toX(x), y1: MARGIN.top + 16, y2: size.height - MARGIN.bottom }),
+    make("text", { x: size.width - MARGIN.right, y: MARGIN.top + 4, "text-anchor": "end" }, words),
+  );
+}
+
+/** A force between the points of a line; none outside. */
+function between(xs, fs, x) {
+  const after = xs.findIndex((other) => other >= x);
+  if (after <= 0) return after === 0 && xs[0] === x ? fs[0] : NaN;
+  return fs[after - 1] + ((x - xs[after - 1]) / (xs[after] - xs[after - 1])) * (fs[after] - fs[after - 1]);
+}
+
 function drag(event) {
+  hover(event);
   if (!dragging) return;
   const [px, py] = place(event);
-  const x = snapped(fromX(px - dragging.dx), axis.x, "length");
-  const f = snapped(fromY(py - dragging.dy), axis.y, "force");
+  if (dragging.travel) {
+    hooks.travelled(fromX(px - dragging.dx));
+    return;
+  }
+  const within = (value, most) => Math.min(Math.max(value, 0), most);
+  const x = snapped(within(fromX(px - dragging.dx), axis.x), axis.x, "length");
+  const f = snapped(within(fromY(py - dragging.dy), axis.y), axis.y, "force");
   const i = dragging.point;
   if (x === state.curve.deflection_mm[i] && f === state.curve.force_n[i]) return;
   dragging.moved = true;
@@ -333,6 +401,10 @@ function press(event) {
     movePoint(i, i === 0 && xs[0] === 0 ? 0 : xs[i] + dx, fs[i] + df);
     drawChart();
     changed({ began: event.timeStamp });
+  } else if (event.key === "Home" || event.key === "End") {
+    event.preventDefault();
+    const all = handles();
+    select(event.key === "Home" ? all[0] : all[all.length - 1], true);
   } else if (event.key === "Delete" || event.key === "Backspace") {
     event.preventDefault();
     removeSelected();
@@ -363,7 +435,7 @@ export function addBeside() {
   }
   const i = addPoint(snapped((xs[after] + xs[after + 1]) / 2, axis.x, "length"));
   if (i >= 0) added(i);
-  else hooks.said("there is no room for another point here");
+  else hooks.told("there is no room for another point here");
 }
 
 function added(i) {
@@ -378,7 +450,7 @@ export function removeSelected() {
   remember();
   const i = editable(selected);
   if (!removePoint(i)) {
-    hooks.said("a curve needs at least three points");
+    hooks.told("a curve needs at least three points");
     return;
   }
   selected = Math.min(i, state.curve.deflection_mm.length - 1);

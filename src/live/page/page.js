@@ -2,16 +2,18 @@
 
 import { addBeside, chart, drawChart, removeSelected, select, selectedPoint, showPicture, showTravel } from "./chart.js";
 import { disc, drawDisc } from "./disc.js";
-import { describeRibbon, drawPressed, formed, fullStress, showForm } from "./formed.js";
+import { describeRibbon, drawPressed, formed, showForm } from "./formed.js";
 import { drawSettings, settings } from "./settings.js";
 import { drawDesigns, drawKept, keep } from "./shelf.js";
-import { asFile, asked, canRedo, canUndo, fragment, ofFile, ofFragment, onChange, redo, restore, setCurve, state, undo } from "./state.js";
+import { asFile, asked, bringBack, canRedo, canUndo, everything, fragment, ofFile, ofFragment, onChange, redo, restore, setCurve, state, undo } from "./state.js";
 import { drawTable, table } from "./table.js";
 import { figure, units, withUnit } from "./units.js";
-import { drawCautions, drawFindings, drawReach, drawVerdicts, spokenVerdict } from "./verdict.js";
+import { drawCautions, drawFacts, drawFindings, drawReach, drawReasons, drawVerdicts, spokenVerdict } from "./verdict.js";
 import { ask, get, latest, onDraft, post, postBytes, postForFile, tab } from "./wire.js";
 
 const $ = (id) => document.getElementById(id);
+const START = 0.35; // of the travel, where a page begins
+const BEHIND = "the spring on the page is not the one that was asked for last; correct the curve or the settings first";
 const LOOK = 300; // ms between looks at a running search
 
 let opening;
@@ -19,28 +21,39 @@ let picture = null;
 let found = null; // of the last search
 let foundFor = null; // what was asked then
 let fresh = false; // a spring of another sheet was just put in place
+let shownDepth = null; // how much work went into what is drawn
+let deflection = null; // how far the spring on the page is pressed (mm)
+let hand = null; // the formed spring
 
 function say(text) {
   $("live").textContent = text;
 }
 
+/** Says what could not be done where it is seen as well. */
+function tell(text) {
+  say(text);
+  trouble(text);
+}
+
 // what the program answers
 
 /** Draws what the program answered; words that take reading wait until the hand rests. */
-function drawAll(quick) {
+function drawAll(quick = shownDepth === "quick") {
   if (!picture) return;
-  drawVerdicts($("verdicts"), picture);
+  drawVerdicts($("verdicts"), $("failing"), picture, quick);
+  drawFacts($("facts"), picture, quick);
+  nameWhatIsTaken();
   drawReach($("reach"), picture);
   drawDisc(picture.outline, picture.size, discWords());
   $("disc-words").textContent = picture.outline.problem ?? discWords();
   if (!quick) {
+    drawReasons($("reasons"), picture);
     drawFindings($("findings"), picture);
     drawCautions($("cautions"), picture);
     drawKept($("kept"), picture, { back, away });
   }
-  $("scale").textContent = `, full at ${withUnit(fullStress(), "stress", 3)}`;
   drawChart();
-  press();
+  press(deflection ?? START * picture.size.free_height_mm);
 }
 
 function discWords() {
@@ -50,31 +63,65 @@ function discWords() {
     `${figure(size.turns, 2)} turns, slots ${withUnit(size.slot_mm, "length", 2)}${mass}`;
 }
 
-function press() {
+/** Presses the spring on the page to a deflection (mm), wherever the hand pulls. */
+function press(to) {
   if (!picture) return;
-  const travel = picture.motion.deflection_mm;
-  const deflection = (Number($("travel").value) / 1000) * travel[travel.length - 1];
+  const travel = picture.size.free_height_mm;
+  deflection = Math.min(Math.max(to, 0), travel);
+  $("travel").value = Math.round((1000 * deflection) / travel);
   const now = drawPressed(deflection);
   const seated = Math.round(100 * now.seated);
-  const words = `by ${withUnit(deflection, "length", 3)}: ${withUnit(now.force, "force", 3)}, ${seated} % of the arm rests`;
+  const force = `${now.beyond ? "over " : ""}${withUnit(now.force, "force", 3)}`;
+  const words = deflection > 0.9995 * travel
+    ? `flat, the disc as it is cut: ${force}`
+    : `by ${withUnit(deflection, "length", 3)}: ${force}, ${seated} % of the arm rests`;
   $("travel-words").textContent = words;
+  $("travel-words").dataset.seated = now.seated.toFixed(4);
   $("travel").setAttribute("aria-valuetext", words);
-  $("formed-words").textContent = `Set to ${withUnit(picture.size.free_height_mm, "length", 3)}, pressed ${words.split(":")[0]} (heights drawn double)`;
+  $("formed").setAttribute("aria-label", `The formed spring, pressed ${words}. Arrow keys turn it, page up and page down press it.`);
   const first = picture.drawn_curve.deflection_mm[0];
   showTravel({ x: deflection + first, f: now.force });
   const peak = Math.max(...now.stress);
   describeRibbon(`Arm rolled out: ${withUnit(picture.size.width_mm[0], "length", 3)} to ${withUnit(picture.size.width_mm[1], "length", 3)} wide; ` +
-    `largest stress now ${withUnit(peak, "stress", 3)}`);
+    `largest stress now ${withUnit(peak, "stress", 3)}; ${seated} % of it rests on a plate`);
+}
+
+// which spring is on the page, and what is taken along
+
+const NAMES = {
+  drawn: () => ["the spring as drawn", "spring-as-drawn"],
+  found: (name) => [`design ${name}`, `spring-design-${name}`],
+  kept: (name) => [`kept spring ${name}`, `spring-kept-${name}`],
+  brought: () => ["the spring that was opened", "spring-opened"],
+};
+const nameOfSpring = () => (NAMES[state.origin.kind] ?? NAMES.drawn)(state.origin.name ?? "");
+
+function nameWhatIsTaken() {
+  const [words] = nameOfSpring();
+  for (const button of document.querySelectorAll("[data-take]")) {
+    if (button.dataset.busy) continue;
+    button.textContent = `${button.dataset.words} ${words}`;
+    button.disabled = !picture || document.body.classList.contains("behind");
+  }
+  $("whose").textContent = words;
+}
+
+function trouble(message) {
+  $("trouble-words").textContent = message;
+  $("trouble").hidden = false;
 }
 
 onDraft({
   picture(answer, mine) {
     picture = answer;
+    shownDepth = mine.depth;
+    // whatever the hand has shaped is drawn, wherever it came from
+    if (mine.depth !== "as_is") state.origin = { kind: "drawn" };
     showPicture(answer);
     showForm(answer);
     $("trouble").hidden = true;
     document.body.classList.remove("behind");
-    drawAll(mine.depth === "quick");
+    drawAll();
     // measured where the browser has put it on the screen
     requestAnimationFrame(() => {
       setTimeout(() => {
@@ -90,9 +137,9 @@ onDraft({
     fresh = false;
   },
   trouble(message) {
-    $("trouble").textContent = message;
-    $("trouble").hidden = false;
+    trouble(message);
     document.body.classList.add("behind");
+    nameWhatIsTaken();
   },
   busy(depth, busy) {
     if (busy) delete document.body.dataset.drawn;
@@ -105,6 +152,7 @@ onDraft({
 onChange((how) => {
   $("undo").disabled = !canUndo();
   $("redo").disabled = !canRedo();
+  if (how.silent) return;
   if (how.whole || how.settings) drawSettings();
   if (how.whole) {
     if (selectedPoint() >= state.curve.deflection_mm.length) select(-1);
@@ -126,8 +174,7 @@ async function open(file) {
   const name = file.name || "curve.csv";
   try {
     if (/\.json$/i.test(name)) {
-      const whole = ofFile(await file.text());
-      if (!whole) throw new Error(`${name}: is no saved page; expected one that was written by "Save this page"`);
+      const whole = ofFile(await file.text(), name);
       if (whole.units) setUnits(whole.units);
       restore(whole);
     } else {
@@ -135,9 +182,7 @@ async function open(file) {
     }
     say(`${name} opened`);
   } catch (error) {
-    $("trouble").textContent = error.message;
-    $("trouble").hidden = false;
-    $("trouble").scrollIntoView({ block: "nearest" });
+    trouble(error.message);
   }
 }
 
@@ -176,7 +221,9 @@ function connect() {
     $("file").value = "";
   });
   $("example").addEventListener("click", () => restore({ ...structuredClone(opening.asked), spring: null }));
-  $("travel").addEventListener("input", press);
+  $("travel").addEventListener("input", () => press((Number($("travel").value) / 1000) * picture.size.free_height_mm));
+  $("play").addEventListener("click", () => hand.play());
+  $("trouble-away").addEventListener("click", () => ($("trouble").hidden = true));
   for (const name of ["dragover", "dragenter"]) {
     document.addEventListener(name, (event) => {
       event.preventDefault();
@@ -192,32 +239,97 @@ function connect() {
     if (event.dataTransfer.files[0]) open(event.dataTransfer.files[0]);
   });
   $("search").addEventListener("click", () => search().catch(() => {}));
-  $("stop").addEventListener("click", () => post("/search/stop", { tab }));
+  $("stop").addEventListener("click", () => {
+    $("search-words").textContent = "Stopping; the steps that run end first…";
+    post("/search/stop", { tab }).catch((error) => trouble(error.message));
+  });
   $("keep").addEventListener("click", () => keepThis());
   $("rivals").addEventListener("click", rivals);
-  $("package").addEventListener("click", downloadPackage);
+  for (const button of document.querySelectorAll("[data-take]")) button.addEventListener("click", () => takeAlong(button));
   $("question").addEventListener("click", async () => {
     try {
-      hand("question.zip", await postForFile("/question", asked()));
+      give("question.zip", await postForFile("/question", asked()));
     } catch (error) {
       say(error.message);
     }
   });
   $("save").addEventListener("click", () => {
-    hand("spring-page.json", new Blob([asFile(units.name)], { type: "application/json" }));
+    give("spring-page.json", new Blob([asFile(units.name)], { type: "application/json" }));
   });
   $("link").addEventListener("click", copyLink);
   window.addEventListener("hashchange", () => {
-    const whole = location.hash === written ? null : ofFragment(location.hash);
-    if (whole) {
-      if (whole.units) setUnits(whole.units);
-      restore(whole);
+    try {
+      const whole = location.hash === written ? null : ofFragment(location.hash);
+      if (whole) {
+        if (whole.units) setUnits(whole.units);
+        restore(whole);
+      }
+    } catch (error) {
+      trouble(error.message);
     }
+  });
+  window.addEventListener("pagehide", () => {
+    remain();
+    // a search ends with its page
+    if (looking) navigator.sendBeacon("/search/stop", new Blob([JSON.stringify({ tab })], { type: "application/json" }));
   });
 }
 
+// what a reload brings back; what an earlier visit left can be fetched
+
+const KEY = "flatspire";
+
+function remain() {
+  if (!state.curve || !state.spring) return;
+  const text = everything({ units: units.name, found, foundFor, deflection, address: location.hash });
+  for (const store of [() => sessionStorage, () => localStorage]) {
+    try {
+      store().setItem(KEY, text);
+    } catch {
+      // no room, or none allowed: the link in the address still holds curve and spring
+    }
+  }
+}
+
+function left(store) {
+  try {
+    return store().getItem(KEY);
+  } catch {
+    return null;
+  }
+}
+
+function takeUp(text) {
+  const whole = text && bringBack(text);
+  if (!whole) return false;
+  setUnits(whole.units);
+  deflection = Number.isFinite(whole.deflection) ? whole.deflection : null;
+  if (Array.isArray(whole.found?.designs) && Array.isArray(whole.found.warnings) && typeof whole.foundFor === "string") {
+    [found, foundFor] = [whole.found, whole.foundFor];
+    drawFound();
+  }
+  keptChanged();
+  return true;
+}
+
+function offerEarlier(text) {
+  // an example that nobody has touched is no work
+  try {
+    const { past, kept } = JSON.parse(text);
+    if (!past.length && !kept.length) return;
+  } catch {
+    return;
+  }
+  $("earlier").hidden = false;
+  $("earlier-back").addEventListener("click", () => {
+    $("earlier").hidden = true;
+    if (!takeUp(text)) trouble("what the earlier visit left cannot be read; it is left alone");
+  });
+  $("earlier-away").addEventListener("click", () => ($("earlier").hidden = true));
+}
+
 /** Hands a file to the user. */
-function hand(name, blob) {
+function give(name, blob) {
   const link = document.createElement("a");
   link.href = URL.createObjectURL(blob);
   link.download = name;
@@ -240,6 +352,7 @@ function linkSoon() {
       written = text;
       history.replaceState(null, "", text);
     }
+    remain();
   }, 400);
 }
 
@@ -334,28 +447,41 @@ function drawFound() {
   staleSearch();
 }
 
-function show(spring) {
+function show(spring, i = 0) {
   state.spring = spring;
+  state.origin = { kind: "found", name: String(i + 1) };
   fresh = true;
   ask("as_is");
 }
 
-async function downloadPackage() {
-  const button = $("package");
+/** Resolves when what is drawn is judged like the command judges it. */
+async function judged() {
+  while (document.body.classList.contains("busy-quick") || document.body.classList.contains("busy-fine") || shownDepth === "quick") {
+    if (document.body.classList.contains("behind")) throw new Error(BEHIND);
+    await new Promise((resolve) => setTimeout(resolve, 60));
+  }
+  if (document.body.classList.contains("behind")) throw new Error(BEHIND);
+}
+
+/** Hands over the spring on the page: all of its package, or one file of it. */
+async function takeAlong(button) {
+  const { file } = button.dataset;
   button.disabled = true;
+  button.dataset.busy = "1";
   try {
-    if (foundFor !== JSON.stringify(asked())) {
-      $("stock").scrollIntoView({ block: "nearest" });
-      await search();
-    }
-    const what = JSON.parse(foundFor);
-    hand("spring.zip", await postForFile("/package", { asked: what, units: units.name }));
-    say("package downloaded");
+    button.textContent = "Judging it first…";
+    await judged();
+    const [words, name] = nameOfSpring();
+    button.textContent = file ? "Making it…" : "Making the package…";
+    const request = { asked: asked(), spring: state.spring, units: units.name, name, ...(file ? { file } : {}) };
+    const end = file ? file.slice(file.lastIndexOf(".")) : ".zip";
+    give(`${name}${end}`, await postForFile("/package", request));
+    say(`${file ? button.dataset.words : "package of"} ${words}: handed over`);
   } catch (error) {
-    say(error.message);
-    $("search-words").textContent = error.message;
+    trouble(error.message);
   } finally {
-    button.disabled = false;
+    delete button.dataset.busy;
+    nameWhatIsTaken();
   }
 }
 
@@ -366,6 +492,7 @@ function keepThis(title) {
   const name = keep(picture, title);
   say(name ? `kept as ${name}` : "the shelf is full; take one off first");
   keptChanged();
+  remain();
 }
 
 function keptChanged() {
@@ -375,12 +502,13 @@ function keptChanged() {
 }
 
 function back(kept) {
-  restore({ ...structuredClone(kept.asked), spring: structuredClone(kept.spring) });
+  restore({ ...structuredClone(kept.asked), spring: structuredClone(kept.spring), origin: { kind: "kept", name: kept.name } });
 }
 
 function away(kept) {
   state.kept = state.kept.filter((other) => other !== kept);
   keptChanged();
+  remain();
 }
 
 async function rivals() {
@@ -396,9 +524,7 @@ async function rivals() {
     keptChanged();
     say("the rivals are on the shelf");
   } catch (error) {
-    say(error.message);
-    $("trouble").textContent = error.message;
-    $("trouble").hidden = false;
+    trouble(error.message);
   } finally {
     button.disabled = false;
     button.textContent = words;
@@ -416,20 +542,31 @@ async function begin() {
       $("key-nearest").hidden = !apart;
     },
     said: say,
+    told: tell,
+    // the mark is drawn where the curve counts from, the spring is pressed from its free height
+    travelled: (x) => picture && press(x - picture.drawn_curve.deflection_mm[0]),
   });
   disc($("disc"));
-  formed($("formed"), $("ribbon"));
-  table($("table"), { said: say });
-  settings($("brief"), opening, say);
+  hand = formed($("formed"), $("ribbon"), $("scale"), { pressed: press });
+  table($("table"), { said: tell });
+  settings($("brief"), opening, tell);
   connect();
   if (opening.example) $("example").hidden = false;
-  const whole = ofFragment(location.hash);
+  // another link than the page's own was meant
+  const own = left(() => sessionStorage);
+  const same = () => location.hash === "" || own.includes(JSON.stringify(location.hash));
+  if (own && same() && takeUp(own)) return;
+  let whole = null;
+  try {
+    whole = ofFragment(location.hash);
+  } catch (error) {
+    setTimeout(() => trouble(`${error.message}. The page begins with ${opening.example ? "the example" : "the curve it was started with"}.`), 300);
+  }
+  const earlier = left(() => localStorage);
   if (whole?.units) setUnits(whole.units);
   restore(whole ?? { ...structuredClone(opening.asked), spring: null });
   keptChanged();
+  if (!whole) offerEarlier(earlier);
 }
 
-begin().catch((error) => {
-  $("trouble").textContent = error.message;
-  $("trouble").hidden = false;
-});
+begin().catch((error) => trouble(error.message));

@@ -12,6 +12,9 @@ const make = (name, properties = {}, ...children) => {
 const NAMES = "ABCDEFGHIJKLMNOPQRSTUVWXYZ";
 const MOST_KEPT = NAMES.length;
 
+/** Time on the machine, from and to. */
+export const minutes = (seconds) => (seconds ? `${figure(seconds[0] / 60, 2)} to ${figure(seconds[1] / 60, 2)} min` : "–");
+
 /** What a kept spring is compared by. */
 function numbersOf(picture) {
   const { fit, stress, size, flat } = picture;
@@ -23,6 +26,9 @@ function numbersOf(picture) {
     solid_height_mm: flat.solid_height_mm,
     outer_diameter_mm: size.outer_diameter_mm,
     thickness_mm: size.thickness_mm,
+    passed: picture.passed,
+    good_percent: picture.parts?.good_percent ?? null,
+    machine_seconds: picture.drawing?.cut.machine_seconds ?? null,
     arms: size.arms,
     free_height_mm: size.free_height_mm,
     width_mm: size.width_mm,
@@ -46,6 +52,9 @@ export function keep(picture, title) {
 }
 
 const ROWS = [
+  ["Verdicts", (n) => (n.passed === undefined ? "–" : n.passed ? "✓ all yes" : "✗ some are no")],
+  ["Good parts as bought", (n) => (n.good_percent == null ? "–" : `${figure(n.good_percent, 2)} %`)],
+  ["On the machine", (n) => minutes(n.machine_seconds)],
   ["Off the curve (rms)", (n) => `${figure(n.rms_percent, 3)} %`],
   ["Largest stress", (n) => withUnit(n.peak_mpa, "stress", 3)],
   ["Arms", (n) => String(n.arms)],
@@ -91,18 +100,18 @@ export function drawDesigns(host, found, hooks) {
     return;
   }
   const length = units.unit("length");
-  const head = ["", "Arms", `Sheet (${length})`, `Outside (${length})`, `Set to (${length})`, "Off the curve", `Stress (${units.unit("stress")})`, ""];
+  const head = ["", "Arms", `Sheet (${length})`, `Outside (${length})`, `Set to (${length})`, "Verdicts", "Good parts", "Off the curve", `Stress (${units.unit("stress")})`, ""];
   const rows = found.designs.map(({ merits, spring }, i) => {
     const show = make("button", { type: "button", textContent: "Show" });
     show.setAttribute("aria-label", `Show design ${i + 1}`);
     show.addEventListener("click", () => hooks.show(spring, i));
     const high = merits.allowable_mpa !== null && merits.peak_stress_mpa > merits.allowable_mpa;
     const cells = [String(merits.arms), shown(merits.thickness_mm, "length", 3), shown(merits.outer_diameter_mm, "length", 3),
-      shown(merits.free_height_mm, "length", 3), `${figure(merits.rms_percent, 3)} %`,
+      shown(merits.free_height_mm, "length", 3), merits.passed ? "✓ all yes" : `✗ ${merits.failing} not`, `${figure(merits.good_percent, 2)} %`, `${figure(merits.rms_percent, 3)} %`,
       `${shown(merits.peak_stress_mpa, "stress", 3)}${high ? " too high" : ""}`];
     return make("tr", {}, make("th", { scope: "row", textContent: i + 1 }), ...cells.map((text) => make("td", { textContent: text })), make("td", {}, show));
   });
-  const table = make("table", {}, make("thead", {}, make("tr", {}, ...head.map((text) => make("th", { scope: "col", textContent: text })))),
+  const table = make("table", {}, make("thead", {}, make("tr", {}, ...head.map((text) => (text ? make("th", { scope: "col", textContent: text }) : make("td"))))),
     make("tbody", {}, ...rows));
   const parts = [make("div", { className: "scroll", tabIndex: 0 }, table)];
   if (found.warnings.length) {

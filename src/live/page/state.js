@@ -5,12 +5,18 @@ const LONGEST_LINK = 30000;
 /** Points up to which every one of them is a handle. */
 export const MOST_HANDLES = 40;
 const THINNED = 20;
+const MOST_NUMBERS = 100000;
+const MOST_CHOICES = 64;
+const KEPT_STEPS = 40;
+const ORIGINS = ["drawn", "found", "kept", "brought"];
 
 const listeners = [];
 let past = [];
 let future = [];
+let before = null; // how things were before what is being changed
 
-export const state = { curve: null, brief: null, spring: null, kept: [] };
+/** `origin` says where the spring comes from: drawn, found, kept, brought (by a link or a file). */
+export const state = { curve: null, brief: null, spring: null, origin: { kind: "drawn" }, kept: [] };
 
 /** Calls back after every change of curve or settings. */
 export function onChange(listener) {
@@ -23,15 +29,21 @@ export function asked() {
   return { curve: state.curve, brief: state.brief };
 }
 
-/** Remembers how things are, before a change; a drag is one change. */
+/** Remembers how things are, before a change; a drag is one change. What turns out to be none is no step of undo. */
 export function remember() {
-  const now = snapshot();
-  if (past[past.length - 1] !== now) past.push(now);
-  if (past.length > MOST_STEPS) past.shift();
-  future = [];
+  before = snapshot();
 }
 
 export function changed(how) {
+  if (before !== null && !how.stepped) {
+    const now = snapshot();
+    if (before !== now) {
+      past.push(before);
+      if (past.length > MOST_STEPS) past.shift();
+      future = [];
+      before = null;
+    }
+  }
   for (const listener of listeners) listener(how);
 }
 
@@ -39,8 +51,9 @@ function step(from, to) {
   const target = from.pop();
   if (target === undefined) return false;
   to.push(snapshot());
+  before = null;
   Object.assign(state, JSON.parse(target));
-  changed({ whole: true });
+  changed({ whole: true, stepped: true });
   return true;
 }
 
@@ -169,42 +182,81 @@ const fromText = (text) => {
 
 /** What comes after `#` in a link to this state; none where it would be too long. */
 export function fragment(units) {
-  const whole = { curve: state.curve, brief: state.brief, spring: state.spring, units };
+  const whole = { curve: state.curve, brief: state.brief, spring: state.spring, origin: state.origin, units };
   const text = `#s=${toText(new TextEncoder().encode(JSON.stringify(whole)))}`;
   return text.length <= LONGEST_LINK ? text : null;
 }
 
-/** The state a link holds; none where it holds none that can be read. */
+/** The state a link holds; none where it is no such link. What cannot be meant is thrown in words. */
 export function ofFragment(hash) {
   if (!hash.startsWith("#s=")) return null;
-  try {
-    return checked(JSON.parse(new TextDecoder().decode(fromText(hash.slice(3)))));
-  } catch {
-    return null;
-  }
+  return read("the link", () => new TextDecoder().decode(fromText(hash.slice(3))));
 }
 
 export function asFile(units) {
   return `${JSON.stringify({ flatspire_page: 1, ...state, units }, null, 1)}\n`;
 }
 
-/** The state a file holds; none where it is no such file. */
-export function ofFile(text) {
-  try {
-    const whole = JSON.parse(text);
-    return whole.flatspire_page === 1 ? checked(whole) : null;
-  } catch {
-    return null;
-  }
+/** The state a file holds; what cannot be meant is thrown in words. */
+export function ofFile(text, name) {
+  const whole = read(name, () => text);
+  if (whole.flatspire_page !== 1) throw new Error(`${name}: flatspire_page: expected 1, as "Save this page" writes it`);
+  return whole;
 }
 
-function checked(whole) {
-  const numbers = (list) => Array.isArray(list) && list.every(Number.isFinite);
-  const { curve, brief } = whole;
-  const sound =
-    curve && numbers(curve.deflection_mm) && numbers(curve.force_n) && curve.deflection_mm.length >= 3 &&
-    curve.deflection_mm.length === curve.force_n.length && brief && typeof brief === "object";
-  return sound ? whole : null;
+function read(name, text) {
+  let whole;
+  try {
+    whole = JSON.parse(text());
+  } catch {
+    throw new Error(`${name}: is no saved page, or not all of it; expected one that was written by "Save this page" or "Copy a link"`);
+  }
+  const wrong = faults(whole);
+  if (wrong) throw new Error(`${name}: ${wrong}; save the page again or open a curve file`);
+  return whole;
+}
+
+const object = (value) => typeof value === "object" && value !== null && !Array.isArray(value);
+const numbers = (list) => Array.isArray(list) && list.length <= MOST_NUMBERS && list.every(Number.isFinite);
+
+/** The first place of a state that cannot be meant, in words. */
+function faults(whole) {
+  if (!object(whole)) return "expected curve and brief";
+  const { kept = [], spring = null, origin = { kind: "drawn" }, units = "mm-n" } = whole;
+  const wrong = faultsOfQuestion(whole, "");
+  if (wrong) return wrong;
+  if (spring !== null && !soundSpring(spring)) return "spring: expected a spring as in its file, or nothing";
+  if (!object(origin) || !ORIGINS.includes(origin.kind) || !["string", "undefined"].includes(typeof origin.name)) return `origin: expected one of ${ORIGINS.join(", ")}`;
+  if (!["mm-n", "in-lbf"].includes(units)) return "units: expected mm-n or in-lbf";
+  if (!Array.isArray(kept) || kept.length > 26) return "kept: expected a list of at most 26 springs";
+  for (const [k, one] of kept.entries()) {
+    const place = `kept[${k}]`;
+    if (!object(one) || !/^[A-Z]$/.test(one.name) || typeof one.title !== "string") return `${place}: expected a name of one letter and a title`;
+    if (!soundSpring(one.spring)) return `${place}.spring: expected a spring as in its file`;
+    if (!object(one.curve) || !numbers(one.curve.deflection_mm) || !numbers(one.curve.force_n) || one.curve.force_n.length !== one.curve.deflection_mm.length) return `${place}.curve: expected as many forces as deflections`;
+    if (!object(one.numbers) || !numbers(one.numbers.width_mm) || one.numbers.width_mm.length !== 2) return `${place}.numbers: expected what it is compared by`;
+    if (!object(one.asked)) return `${place}.asked: expected curve and brief`;
+    const inside = faultsOfQuestion(one.asked, `${place}.asked.`);
+    if (inside) return inside;
+  }
+  return "";
+}
+
+const soundSpring = (spring) => object(spring) && ["sheet", "disc", "arm", "former"].every((part) => object(spring[part]));
+
+function faultsOfQuestion({ curve, brief }, place) {
+  if (!object(curve) || !numbers(curve.deflection_mm) || !numbers(curve.force_n)) return `${place}curve: expected deflections and forces, at most ${MOST_NUMBERS} numbers each`;
+  const count = curve.deflection_mm.length;
+  if (count < 2 || curve.force_n.length !== count) return `${place}curve: expected two points or more, and as many forces as deflections`;
+  for (const edge of ["force_min_n", "force_max_n"]) {
+    if (curve[edge] !== undefined && !(numbers(curve[edge]) && curve[edge].length === count)) return `${place}curve.${edge}: expected a force for every point`;
+  }
+  if (curve.notes !== undefined && !(Array.isArray(curve.notes) && curve.notes.every((note) => typeof note === "string"))) return `${place}curve.notes: expected sentences`;
+  if (!object(brief) || !Object.values(brief).every(object)) return `${place}brief: expected sections with keys`;
+  for (const list of [brief.sheet?.thickness, brief.arms?.count]) {
+    if (list !== undefined && !(Array.isArray(list) && list.length <= MOST_CHOICES)) return `${place}brief: a list to choose from may have at most ${MOST_CHOICES} numbers`;
+  }
+  return "";
 }
 
 /** Puts a whole state in place. */
@@ -213,6 +265,31 @@ export function restore(whole) {
   state.curve = whole.curve;
   state.brief = whole.brief;
   state.spring = whole.spring ?? null;
-  if (Array.isArray(whole.kept)) state.kept = whole.kept;
+  state.origin = whole.origin ?? { kind: state.spring ? "brought" : "drawn" };
+  if (whole.kept) state.kept = whole.kept;
   changed({ whole: true, restored: true });
+}
+
+// what a reload brings back, and what an earlier visit left
+
+/** Everything, undo included, as text. */
+export function everything(more) {
+  return JSON.stringify({ ...state, past: past.slice(-KEPT_STEPS), future: future.slice(-KEPT_STEPS), ...more });
+}
+
+/** Puts it back; none where it is not whole. */
+export function bringBack(text) {
+  try {
+    const whole = JSON.parse(text);
+    if (faults(whole)) return null;
+    const steps = (list) => (Array.isArray(list) ? list.filter((one) => typeof one === "string" && !faultsOfQuestion(JSON.parse(one), "")) : []);
+    const [before_, after] = [steps(whole.past), steps(whole.future)];
+    restore(whole);
+    [past, future] = [before_, after];
+    before = null;
+    changed({ stepped: true, silent: true });
+    return whole;
+  } catch {
+    return null;
+  }
 }

@@ -45,9 +45,9 @@ export function drawTable() {
     rows.push(make("tr", {}, make("th", { scope: "row", textContent: i + 1 }),
       cell(xs[i], "length", "Deflection"), cell(fs[i], "force", "Force"), make("td", {}, away)));
   }
-  const head = make("tr", {}, ...["Point", `Deflection (${units.unit("length")})`, `Force (${units.unit("force")})`, ""].map(
+  const head = make("tr", {}, ...["Point", `Deflection (${units.unit("length")})`, `Force (${units.unit("force")})`].map(
     (text) => make("th", { scope: "col", textContent: text }),
-  ));
+  ), make("td"));
   const more = make("button", { type: "button", textContent: "Add a row at the end" });
   more.addEventListener("click", append);
   const parts = [make("table", {}, make("thead", {}, head), make("tbody", {}, ...rows)), more];

@@ -1,5 +1,6 @@
 // What is said of a spring: tiles, findings, cautions, reasons.
 
+import { minutes } from "./shelf.js";
 import { figure, shown, told, units, withUnit } from "./units.js";
 
 const make = (name, properties = {}, ...children) => {
@@ -15,25 +16,53 @@ const LOOKS = { yes: "good", no: "bad", "not judged": "bad" };
 const quantity = (value, unit) =>
   value === null ? "–" : KINDS[unit] ? withUnit(value, KINDS[unit], 3) : `${figure(value)}${unit ? ` ${unit}` : ""}`;
 
-/** A tile: name and state, the number that counts, the reason. */
-function tile(state, name, value, reason) {
-  const badge = make("span", { className: "sign", textContent: SIGNS[state] ?? "·" });
+/** A verdict: sign, name, the number that counts. */
+function chip(name, verdict, quick) {
+  const state = verdict.state;
+  // a draft under the hand is judged roughly: nothing is promised before it is judged like the command does
+  const open = quick && state === "yes";
+  const badge = make("span", { className: "sign", textContent: open ? "…" : SIGNS[state] ?? "·" });
   badge.setAttribute("aria-hidden", "true");
-  return make("div", { className: `tile ${LOOKS[state] ?? ""}` },
-    make("p", { className: "what" }, badge, ` ${name}`, make("span", { className: "unseen", textContent: state ? `: ${state}` : "" })),
-    make("p", { className: "much", textContent: value }),
-    make("p", { className: "against", textContent: told(reason) }));
+  const said = open ? "yes so far" : state;
+  return make("li", { className: `chip ${open ? "open" : LOOKS[state] ?? ""}`, title: told(verdict.reason) },
+    badge, " ", make("span", { className: "what", textContent: label(name) }), make("span", { className: "unseen", textContent: `: ${said} ` }),
+    make("span", { className: "much", textContent: quantity(verdict.value, verdict.unit) }));
 }
 
 const asked = (picture) => Object.entries(picture.verdicts).filter(([, verdict]) => verdict.state !== "not asked");
 const label = (name) => name.replaceAll("_", " ");
 
-export function drawVerdicts(host, picture) {
-  const { size } = picture;
+export function drawVerdicts(host, failing, picture, quick) {
+  const rows = asked(picture);
+  const outcome = quick ? "Following your hand; judged when it rests." : sentence(picture.outcome);
+  const reasons = rows.filter(([, { state }]) => state !== "yes").map(([name, { state, reason, remedy }]) =>
+    make("p", {}, make("strong", { textContent: `${label(name)} ${state}: ` }), sentence(reason), " ", make("em", { textContent: remedy ? sentence(remedy) : "" })));
   host.replaceChildren(
-    ...asked(picture).map(([name, { state, value, unit, reason }]) => tile(state, label(name), quantity(value, unit), reason)),
-    tile("", "size", `Ø ${withUnit(size.outer_diameter_mm, "length", 3)}`, `sheet ${withUnit(size.thickness_mm, "length", 3)}, ${size.arms} ${size.arms === 1 ? "arm" : "arms"}, set to ${withUnit(size.free_height_mm, "length", 3)}`),
+    make("p", { className: `outcome ${quick ? "open" : picture.passed ? "good" : "bad"}`, textContent: outcome }),
+    make("ul", { className: "chips" }, ...rows.map(([name, verdict]) => chip(name, verdict, quick))),
   );
+  // words that take reading stay until there are others
+  if (quick) return;
+  failing.replaceChildren(...reasons);
+  failing.hidden = reasons.length === 0;
+}
+
+/** Every verdict asked for with its reason, as the commands say it. */
+export function drawReasons(host, picture) {
+  host.replaceChildren(...asked(picture).map(([name, { state, reason, remedy }]) => make("li", { className: state === "yes" ? "" : "failed" },
+    make("strong", { textContent: `${label(name)} ${state}` }), `: ${sentence(reason)} `, make("em", { textContent: remedy ? sentence(remedy) : "" }))));
+}
+
+/** Size, cutting, parts and setting, each in a line. */
+export function drawFacts(host, picture, quick) {
+  const { size, drawing, parts, setting } = picture;
+  const rows = [
+    ["Size", `Ø ${withUnit(size.outer_diameter_mm, "length", 3)}, sheet ${withUnit(size.thickness_mm, "length", 3)} ${size.material ?? ""}, ${size.arms} ${size.arms === 1 ? "arm" : "arms"}, set to ${withUnit(size.free_height_mm, "length", 3)}`],
+    ["Cutting", drawing ? `${minutes(drawing.cut.machine_seconds)} on the machine, ${withUnit(drawing.cut.cut_length_mm, "length", 3)} of cut in ${drawing.cut.pierces} pierces` : "no drawing"],
+    ["Good parts", parts ? `${figure(parts.good_percent, 2)} % as bought, ${figure(parts.good_percent_sheet_measured, 2)} % with the sheet measured` : quick ? "counted when your hand rests" : "could not be counted"],
+    ["Setting", setting ? `${setting.way}${setting.former_height_mm === null ? "" : `, on a former ${withUnit(setting.former_height_mm, "length", 3)} high`}` : "no strength of the sheet is known"],
+  ];
+  host.replaceChildren(...rows.flatMap(([name, words]) => [make("dt", { textContent: name }), make("dd", { textContent: told(words) })]));
 }
 
 export function drawReach(host, picture) {

@@ -109,20 +109,148 @@ fn the_package_is_the_one_that_design_writes() {
         .output()
         .unwrap();
     assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-    let mut found = unpack(&package.body);
+    assert_same(&unpack(&package.body), &files(&folder.path().join("package")));
+    // a search that is asked for again is not run again, another page's is its own
+    let again = page.post("/search", &json!({ "tab": "a", "asked": asked() })).json();
+    assert_eq!(again["state"], json!("found"));
+    assert_eq!(page.post("/search/look", &json!({ "tab": "b" })).json()["state"], json!("none"));
+}
+
+/// Writes the files of an archive and the archive's own spring again, by the command line alone.
+fn commanded(package: &[(String, Vec<u8>)], folder: &Path) -> Vec<(String, Vec<u8>)> {
+    let spring = &package.iter().find(|(name, _)| name == "spring.toml").unwrap().1;
+    std::fs::write(folder.join("spring.toml"), spring).unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_flatspire"))
+        .args(["flat", "spring.toml", "--out", "package", "--package"])
+        .current_dir(folder)
+        .output()
+        .unwrap();
+    assert!(matches!(output.status.code(), Some(0 | 3)), "{}", String::from_utf8_lossy(&output.stderr));
+    files(&folder.join("package"))
+}
+
+#[track_caller]
+fn assert_same(found: &[(String, Vec<u8>)], written: &[(String, Vec<u8>)]) {
+    let mut found = found.to_vec();
     found.sort();
     // the manifest belongs to the folder, not to the package
-    let mut written = files(&folder.path().join("package"));
-    written.retain(|(name, _)| !name.starts_with('.'));
+    let written: Vec<_> = written.iter().filter(|(name, _)| !name.starts_with('.')).cloned().collect();
     let names = |list: &[(String, Vec<u8>)]| list.iter().map(|(name, _)| name.clone()).collect::<Vec<_>>();
     assert_eq!(names(&found), names(&written));
     for ((name, one), (_, other)) in found.iter().zip(&written) {
         assert!(one == other, "{name} differs");
     }
-    // a search that is asked for again is not run again, another page's is its own
-    let again = page.post("/search", &json!({ "tab": "a", "asked": asked() })).json();
-    assert_eq!(again["state"], json!("found"));
-    assert_eq!(page.post("/search/look", &json!({ "tab": "b" })).json()["state"], json!("none"));
+}
+
+#[test]
+fn what_is_on_the_page_is_what_is_taken_and_what_the_command_says() {
+    let page = Page::open(&[]);
+    let first = page.post("/draft", &json!({ "tab": "a", "number": 1, "asked": asked() })).json();
+    // drawn by hand: another curve than any search was asked for
+    let mut moved = asked();
+    moved["curve"]["force_n"][3] = json!(36.5);
+    moved["brief"]["fit"] = json!({ "good_parts_min": 20.0 });
+    let body = json!({ "tab": "a", "number": 2, "asked": moved, "spring": first["spring"], "depth": "fine" });
+    let drawn = page.post("/draft", &body).json();
+    let ask =
+        json!({ "asked": moved, "spring": drawn["spring"], "units": "mm-n", "name": "spring-as-drawn" });
+    let reply = page.post("/package", &ask);
+    assert_eq!(reply.status, 200, "{}", reply.text());
+    let package = unpack(&reply.body);
+    let summary: Value =
+        serde_json::from_slice(&package.iter().find(|(name, _)| name == "summary.json").unwrap().1).unwrap();
+    // the spring that was seen, not another one
+    for part in ["sheet", "disc", "arm", "former"] {
+        let (taken, seen) = (&summary["spring"][part], &drawn["spring"][part]);
+        assert!(same(taken, seen), "{part}: {taken} is taken, {seen} is seen");
+    }
+    // the same words and states, cutting and parts among them
+    for name in ["curve", "flat", "strength", "life", "keeps_height", "cutting", "guide", "parts", "assembly"]
+    {
+        let (said, seen) = (&summary["verdicts"][name], &drawn["verdicts"][name]);
+        assert_eq!((&said["state"], &said["reason"]), (&seen["state"], &seen["reason"]), "{name}");
+    }
+    assert_ne!(drawn["verdicts"]["parts"]["state"], json!("not asked"));
+    assert_eq!((&summary["passed"], &summary["failed"]), (&drawn["passed"], &drawn["failed"]));
+    assert!(drawn["drawing"]["cut"]["machine_seconds"].is_array() && drawn["setting"]["way"].is_string());
+    // byte for byte what the command line writes for that spring
+    let folder = tempfile::TempDir::new().unwrap();
+    assert_same(&package, &commanded(&package, folder.path()));
+    // one file of it is that file
+    let mut one = ask.clone();
+    one["file"] = json!("outline_mm.dxf");
+    let drawing = &package.iter().find(|(name, _)| name == "outline_mm.dxf").unwrap().1;
+    assert!(page.post("/package", &one).body == *drawing);
+    one["file"] = json!("../Cargo.toml");
+    assert_eq!(page.post("/package", &one).status, 422);
+}
+
+/// Whether a summary says what the page has, to the seven digits that a summary writes.
+fn same(said: &Value, seen: &Value) -> bool {
+    match (said, seen) {
+        (Value::Number(said), Value::Number(seen)) => {
+            let (said, seen) = (said.as_f64().unwrap(), seen.as_f64().unwrap());
+            (said - seen).abs() <= 1e-6 * seen.abs()
+        }
+        (Value::Array(said), Value::Array(seen)) => {
+            said.len() == seen.len() && said.iter().zip(seen).all(|(said, seen)| same(said, seen))
+        }
+        (Value::Object(said), Value::Object(seen)) => {
+            seen.iter().all(|(key, seen)| same(said.get(key).unwrap_or(&Value::Null), seen))
+        }
+        (said, seen) => said == seen,
+    }
+}
+
+#[test]
+fn green_is_only_what_the_command_passes() {
+    let page = Page::open(&[]);
+    let mut wide = asked();
+    wide["brief"]["process"] = json!({ "kind": "waterjet", "kerf": 5.0, "slot": 1.4 });
+    let body = json!({ "tab": "a", "number": 1, "asked": wide, "depth": "fine" });
+    let drawn = page.post("/draft", &body).json();
+    assert_eq!(drawn["passed"], json!(false), "a kerf of 5 mm cuts no slot of 1.4 mm");
+    assert!(drawn["failed"].as_array().unwrap().contains(&json!("cutting")), "{}", drawn["failed"]);
+    assert!(drawn["outcome"].as_str().unwrap().contains("cutting"));
+}
+
+#[test]
+fn long_lists_are_refused_at_once_and_stop_nobody() {
+    let page = Page::open(&[]);
+    let thick: Vec<f64> = (0..100_000).map(|k| 0.5 + 1e-5 * f64::from(k)).collect();
+    let mut long = asked();
+    long["brief"]["sheet"]["thickness"] = json!(thick);
+    let start = Instant::now();
+    let reply = page.post("/draft", &json!({ "tab": "a", "number": 1, "asked": long }));
+    assert!(matches!(reply.status, 400 | 422), "{}", reply.status);
+    let mut many = asked();
+    many["brief"]["arms"]["count"] = Value::from(vec![2; 12_000]);
+    let reply = page.post("/draft", &json!({ "tab": "b", "number": 1, "asked": many }));
+    assert!(matches!(reply.status, 200 | 400 | 422), "{}", reply.status);
+    assert_eq!(page.post("/draft", &json!({ "tab": "c", "number": 1, "asked": asked() })).status, 200);
+    assert!(start.elapsed() < Duration::from_secs(20), "{:?}", start.elapsed());
+}
+
+#[test]
+fn the_second_of_a_search_is_taken_as_design_takes_it() {
+    let page = Page::open(&[]);
+    assert_eq!(page.post("/search", &json!({ "tab": "a", "asked": asked() })).status, 200);
+    let standing = searched(&page, "a");
+    let second = &standing["found"]["designs"][1]["spring"];
+    assert!(second.is_object(), "{standing}");
+    let ask = json!({ "asked": asked(), "spring": second, "units": "mm-n", "name": "spring-design-2" });
+    let package = unpack(&page.post("/package", &ask).body);
+    let folder = tempfile::TempDir::new().unwrap();
+    for (name, bytes) in unpack(&page.post("/question", &asked()).body) {
+        std::fs::write(folder.path().join(name), bytes).unwrap();
+    }
+    let output = Command::new(env!("CARGO_BIN_EXE_flatspire"))
+        .args(["design", "curve.csv", "--brief", "brief.toml", "--take", "2", "--out", "package"])
+        .current_dir(folder.path())
+        .output()
+        .unwrap();
+    assert!(matches!(output.status.code(), Some(0 | 3)), "{}", String::from_utf8_lossy(&output.stderr));
+    assert_same(&package, &files(&folder.path().join("package")));
 }
 
 #[test]
