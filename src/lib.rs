@@ -83,6 +83,7 @@
 
 pub mod assembly;
 pub mod checks;
+#[cfg(feature = "cli")]
 pub mod cli;
 pub mod compare;
 pub mod curve;

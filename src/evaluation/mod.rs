@@ -9,6 +9,8 @@ mod assembled;
 mod assembled_summary;
 mod drawing;
 mod fit;
+#[cfg(test)]
+mod hand_cases;
 mod judge;
 mod parts;
 mod summary;

@@ -13,6 +13,8 @@ mod disc;
 mod drawn;
 mod finding;
 mod flank;
+#[cfg(test)]
+mod hand_cases;
 mod measure;
 mod measured_spring;
 mod read;

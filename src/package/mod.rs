@@ -3,6 +3,8 @@
 mod assembled;
 mod corrected;
 mod files;
+#[cfg(test)]
+mod hand_cases;
 mod spring_text;
 
 pub use assembled::{

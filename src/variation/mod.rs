@@ -8,6 +8,8 @@ mod deviated;
 mod deviation;
 mod finding;
 mod good_parts;
+#[cfg(test)]
+mod hand_cases;
 mod identification;
 mod pictures;
 mod propagation;
