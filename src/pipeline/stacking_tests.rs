@@ -1,4 +1,4 @@
-//! What one of several equal springs has to do.
+//! Shares of one of several equal springs in curve and space.
 
 use super::*;
 
