@@ -6,7 +6,7 @@ use std::path::PathBuf;
 
 use serde_json::Value;
 
-use super::{FILES, assert_ended, design, desk, err, json, names, out, package, root, run};
+use super::{FILES, QUICK, assert_ended, design, desk, err, json, names, out, package, root, run};
 
 #[test]
 fn wrong_curves_are_refused_with_row_and_column() {
@@ -116,8 +116,10 @@ fn a_softening_curve_ends_with_three_and_the_reason() {
     let folder = desk();
     let text = "deflection_mm,force_n\n0,0\n1,10\n2,17\n3,22\n4,25\n5,26.5\n6,27\n";
     fs::write(folder.path().join("soft.csv"), text).unwrap();
+    let one = format!("{QUICK}[assembly]\nkind = \"single\"\n");
+    fs::write(folder.path().join("one.toml"), one).unwrap();
     let output =
-        run(folder.path(), &["design", "soft.csv", "--brief", "quick.toml", "--out", "package", "--json"]);
+        run(folder.path(), &["design", "soft.csv", "--brief", "one.toml", "--out", "package", "--json"]);
     assert_ended(&output, 3);
     assert!(err(&output).contains("the rate falls"), "{}", err(&output));
     // one JSON object and nothing else, the same as the file
