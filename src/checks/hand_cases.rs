@@ -165,7 +165,8 @@ fn height_is_added_where_the_strip_yields_and_nowhere_else() {
     let arm = &closing.arm;
     let ratio = |i: usize| 0.997 * 70_000.0 * arm.rise[i] / arm.radius[i].powi(2) / 190.53;
     // springs back by 1.5 − 0.5/m², which has to be m₀: m = 1/√(3 − 2 m₀)
-    let over = |i: usize| if ratio(i) <= 1.0 { 1.0 } else { 1.0 / (ratio(i) * (3.0 - 2.0 * ratio(i)).sqrt()) };
+    let over =
+        |i: usize| if ratio(i) <= 1.0 { 1.0 } else { 1.0 / (ratio(i) * (3.0 - 2.0 * ratio(i)).sqrt()) };
     let kept = |i: usize| if ratio(i) <= 1.0 { 1.0 } else { (1.5 - 0.5 / ratio(i).powi(2)) / ratio(i) };
     let (mut former, mut left) = (0.0, 0.0);
     for i in 1..arm.angle.len() {

@@ -57,7 +57,9 @@ fn ramps_of_a_short_arm_meet_and_do_not_overlap() {
     let mean = arm.free_height() / arm.angle[last];
     assert!((top / mean - 1.0 / 0.55).abs() < 0.02, "{}", top / mean);
     // nodes lie at equal arcs: a quarter of the way 0.25/0.45 of the top, at 46 % all of it
-    for (share, wanted) in [(0.1, 0.1 / 0.45), (0.25, 0.25 / 0.45), (0.46, 1.0), (0.54, 1.0), (0.8, 0.2 / 0.45)] {
+    for (share, wanted) in
+        [(0.1, 0.1 / 0.45), (0.25, 0.25 / 0.45), (0.46, 1.0), (0.54, 1.0), (0.8, 0.2 / 0.45)]
+    {
         let node = (share * last as f64).round() as usize;
         assert!((arm.rise[node] / top - wanted).abs() < 0.01, "{share}: {}", arm.rise[node] / top);
     }
@@ -93,7 +95,11 @@ fn an_arm_rises_at_its_very_end_whatever_its_number_of_pieces() {
     for segments in 50..150 {
         let arm = spring.arm(segments).unwrap();
         for node in [0, segments / 2, segments] {
-            assert!((arm.rise[node] - 0.7713).abs() < 1e-3, "{segments} pieces, node {node}: {}", arm.rise[node]);
+            assert!(
+                (arm.rise[node] - 0.7713).abs() < 1e-3,
+                "{segments} pieces, node {node}: {}",
+                arm.rise[node]
+            );
         }
         assert!((arm.radius[0] - 30.30).abs() < 2e-3 && (arm.radius[segments] - 14.70).abs() < 2e-3);
     }

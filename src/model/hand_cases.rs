@@ -49,7 +49,8 @@ fn a_thin_strip_bent_sharply_shears_at_its_inner_edge_as_a_helicoid() {
 fn roots_yield_by_the_pieces_of_their_own_section() {
     // lengths in root widths: 1.14 − 0.94 w/r against twist, 0.36 more where the ring is not held at the slots' ends,
     // 1.09 − 0.94 w/r against slope, the height's 0.97 cubed over 3
-    let law = RootLaw { twist: 1.14, slope: 1.09, height: 0.97, curved: 0.94, ring: 0.36, ..RootLaw::default() };
+    let law =
+        RootLaw { twist: 1.14, slope: 1.09, height: 0.97, curved: 0.94, ring: 0.36, ..RootLaw::default() };
     let settings = ModelSettings { roots: law, segments: 60, ..ModelSettings::default() };
     for (disc, [rim, hub]) in [
         ("rim_clamp_diameter = 62", [0.0, 0.36]),
@@ -75,7 +76,8 @@ fn roots_yield_by_the_pieces_of_their_own_section() {
 fn a_resting_rim_rolls_as_the_ring_that_the_slots_leave() {
     // 12 N/(2π E t³ ln(Ro/Ri)) per root (Timoshenko, Strength of Materials II), times 1.24; inside of the rim 30 mm, half
     // a slot of 1.2 out, half a root in: with a root of 4 mm 30 + 0.6 − 2 = 28.6, Ro = 40
-    let model = Model::of(&even("", ""), &ModelSettings { segments: 60, ..ModelSettings::default() }).unwrap();
+    let model =
+        Model::of(&even("", ""), &ModelSettings { segments: 60, ..ModelSettings::default() }).unwrap();
     let root = &model.chain.segments[0];
     let inner: f64 = 30.6 - 0.5 * root.radial_width;
     let roll = 1.24 * 12.0 * 3.0 / (std::f64::consts::TAU * 2e5 * (40.0 / inner).ln());
@@ -165,16 +167,20 @@ fn the_slope_over_the_free_height_holds_between_plates() {
     let spring = spring(text);
     let settings = ModelSettings { segments: 80, in_plane: false, ..ModelSettings::default() };
     let arm = spring.arm(80).unwrap();
-    let direction =
-        Direction { height: arm.height.iter().map(|z| z / arm.free_height()).collect(), ..Direction::default() };
+    let direction = Direction {
+        height: arm.height.iter().map(|z| z / arm.free_height()).collect(),
+        ..Direction::default()
+    };
     let stops: Vec<f64> = (1..=11).map(|k| 0.5 * f64::from(k)).collect();
     let model = Model::of_arm(&spring, &arm, &settings);
     let states = model.states(&stops).unwrap();
-    assert!(states.iter().any(|state| state.contact.contains(&Contact::Upper)), "no turn meets the upper plate");
+    assert!(
+        states.iter().any(|state| state.contact.contains(&Contact::Upper)),
+        "no turn meets the upper plate"
+    );
     let (_, slopes) = model.response_and_gradient(&stops, &[direction]).unwrap();
-    let force = |lift: f64| {
-        Model::of_arm(&spring, &raised(&arm, lift), &settings).response(&stops).unwrap().force
-    };
+    let force =
+        |lift: f64| Model::of_arm(&spring, &raised(&arm, lift), &settings).response(&stops).unwrap().force;
     let step = 1e-5;
     let (low, high) = (force(-step), force(step));
     for (i, slope) in slopes.iter().enumerate() {

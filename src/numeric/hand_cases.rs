@@ -13,7 +13,10 @@ fn a_slope_at_an_end_is_held_to_three_chords() {
     // the other end: (3·(−5) − 1)/2 = −8, less than three times −5
     assert_eq!(curve.value_and_slope(2.0).1, -8.0);
     // chords 1 and 5: (3·1 − 5)/2 = −1 against the chord is 0
-    assert_eq!(MonotoneCubic::through(&[0.0, 1.0, 2.0], &[0.0, 1.0, 6.0]).unwrap().value_and_slope(0.0).1, 0.0);
+    assert_eq!(
+        MonotoneCubic::through(&[0.0, 1.0, 2.0], &[0.0, 1.0, 6.0]).unwrap().value_and_slope(0.0).1,
+        0.0
+    );
 }
 
 #[test]

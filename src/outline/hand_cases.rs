@@ -17,7 +17,10 @@ fn read_chain(unit: &str, entity: &str) -> ArcChain {
 }
 
 fn assert_near(found: Point, expected: Point) {
-    assert!((found[0] - expected[0]).hypot(found[1] - expected[1]) < 1e-9, "{found:?}, {expected:?} expected");
+    assert!(
+        (found[0] - expected[0]).hypot(found[1] - expected[1]) < 1e-9,
+        "{found:?}, {expected:?} expected"
+    );
 }
 
 #[test]
@@ -122,7 +125,9 @@ fn the_outside_is_cut_from_midway_between_two_roots() {
     assert!((path.passes[0].path.length() - TAU * 4.55).abs() < 1e-9);
     assert_near(path.passes[0].pierce, [0.0, 0.0]);
     let (slot, drawn) = (&path.passes[1].path, &outline.contours[1].chain);
-    assert!((drawn.area().abs() - slot.area().abs() - 0.45 * 0.5 * (drawn.length() + slot.length())).abs() < 1e-6);
+    assert!(
+        (drawn.area().abs() - slot.area().abs() - 0.45 * 0.5 * (drawn.length() + slot.length())).abs() < 1e-6
+    );
 }
 
 #[test]

@@ -16,7 +16,9 @@ fn a_table_is_written_to_the_digits_that_count() {
     let columns = "force_n,rate_n_per_mm,seated_share,peak_stress_mpa";
     assert_eq!(
         response_csv(&response, 0.0),
-        format!("deflection_mm,{columns}\n0.00000,0.00000,9.87654,0.0000,0.00\n1.23457,12.34568,10.00000,0.1235,345.68\n")
+        format!(
+            "deflection_mm,{columns}\n0.00000,0.00000,9.87654,0.0000,0.00\n1.23457,12.34568,10.00000,0.1235,345.68\n"
+        )
     );
     // travel counts from where the spring is pressed in
     let rows = response_csv(&response, 0.5);

@@ -28,7 +28,11 @@ fn a_wider_kerf_takes_its_width_normal_to_the_arm() {
         // along the radius 0.1/cos of the spiral's angle: √(1 + (4.4563/r)²) times as much, 1.05 at r 14
         let lost = drawn.width[node] - arm.width[node];
         let expected = 0.1 * (4.4563 / drawn.radius[node]).hypot(1.0);
-        assert!((lost / expected - 1.0).abs() < 3e-3, "{lost}, {expected} expected at {}", drawn.radius[node]);
+        assert!(
+            (lost / expected - 1.0).abs() < 3e-3,
+            "{lost}, {expected} expected at {}",
+            drawn.radius[node]
+        );
     }
     assert_eq!(arm.height, drawn.height);
 }
@@ -67,7 +71,13 @@ fn a_higher_free_height_scales_the_former() {
     // and the kerf and the other numbers of a part that is a spring of its own
     let own = deviated(
         &self::spring(),
-        &Deviation { kerf_mm: 0.1, thickness_mm: 0.02, modulus_percent: 2.0, free_height_mm: 0.6, ..Deviation::default() },
+        &Deviation {
+            kerf_mm: 0.1,
+            thickness_mm: 0.02,
+            modulus_percent: 2.0,
+            free_height_mm: 0.6,
+            ..Deviation::default()
+        },
     )
     .unwrap();
     assert!((own.sheet.thickness - 1.22).abs() < 1e-12 && (own.slot - 2.1).abs() < 1e-12);

@@ -40,7 +40,10 @@ pub fn ring_sector(index: f64, aspect: f64) -> RingSector {
         for i in 1..rows {
             let lean = 1.5 * step / at(i);
             for j in 1..columns {
-                let around = (1.0 - lean) * phi[i + 1][j] + (1.0 + lean) * phi[i - 1][j] + phi[i][j - 1] + phi[i][j + 1];
+                let around = (1.0 - lean) * phi[i + 1][j]
+                    + (1.0 + lean) * phi[i - 1][j]
+                    + phi[i][j - 1]
+                    + phi[i][j + 1];
                 let change = relaxation * (0.25 * (around + 2.0 * step * step) - phi[i][j]);
                 phi[i][j] += change;
                 largest = largest.max(change.abs());
