@@ -78,8 +78,9 @@
 //! # }
 //! ```
 //!
-//! Everything but [`cli`] takes and returns values: no file, no clock, no environment. The same input gives the same
-//! bytes.
+//! Everything but `cli` takes and returns values: no file, no clock, no environment. The same input gives the same
+//! bytes. The feature `cli`, on by default, is the command line; without it the library needs no parser of arguments, no
+//! server and no terminal.
 
 pub mod assembly;
 pub mod checks;
