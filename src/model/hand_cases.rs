@@ -3,11 +3,13 @@
 use approx::assert_relative_eq;
 
 use super::arm_state::Snapshot;
+use super::chain::Segment;
 use super::condensation::{Affine, Contact};
 use super::in_plane::NodeState;
 use super::root::RootLaw;
 use super::section::{bending_stiffness, inner_edge_factor};
 use super::sensitivity::Direction;
+use super::stress::{SURFACE_MARGIN, StressFactors};
 use super::{Model, ModelSettings};
 use crate::layout::{ArmPath, Spring};
 use crate::spec::SpringFile;
@@ -97,6 +99,43 @@ fn the_peak_lies_in_the_middle_of_a_segment() {
         let place = (20.0 * share).fract();
         assert!((place - 0.5).abs() < 0.02, "{share}");
     }
+}
+
+#[test]
+fn stresses_add_up_as_by_hand() {
+    let segment =
+        Segment { radial_width: 4.0, width: 4.0, radius: 40.0, length: 2.0, torsion: 1e5, bending: 64_000.0 };
+    // 6 M/(b t²) for unit curvature: 6·64000/(4·1) = 96000; kt = 0.997 for b = 4 t, 80000·0.997 (Timoshenko & Goodier)
+    let factors = StressFactors::of(&segment, 80_000.0, 1.0);
+    assert_relative_eq!(factors.bending, 96_000.0, max_relative = 1e-12);
+    assert_relative_eq!(factors.shear, SURFACE_MARGIN * 79_758.0, max_relative = 1e-4);
+    // twist 0.02 over 2 mm of 100 MPa·mm: 1 MPa, 1.5 at the edge; slope 0.03 of 200: 3; axial 10, in the plane 20:
+    // √(13² + 3) and √(33² + 3·1.5²)
+    let factors = StressFactors { shear: 100.0, edge: 1.5, bending: 200.0 };
+    let stress = factors.stress(&segment, -0.02, 0.03, [-10.0, 20.0]);
+    assert_relative_eq!(stress.centre, 172f64.sqrt(), max_relative = 1e-12);
+    assert_relative_eq!(stress.edge, 1095.75_f64.sqrt(), max_relative = 1e-12);
+    assert_eq!((stress.shear, stress.edge_shear, stress.bending), (1.0, 1.5, 3.0));
+}
+
+#[test]
+fn a_segment_is_as_wide_as_normal_to_the_arm() {
+    // pitch 3·(4 + 1.2) = 15.6 mm a turn, 2.4828 a radian: cos = 1/√(1 + (2.4828/r)²), 0.979 at r 12
+    let model =
+        Model::of(&even("", ""), &ModelSettings { segments: 80, ..ModelSettings::default() }).unwrap();
+    for segment in &model.chain.segments[2..78] {
+        let cosine = 1.0 / (2.4828 / segment.radius).hypot(1.0);
+        assert_relative_eq!(segment.width / segment.radial_width, cosine, max_relative = 1e-3);
+    }
+}
+
+#[test]
+fn a_rate_is_that_of_the_whole_spring() {
+    let settings = ModelSettings { segments: 80, ..ModelSettings::default() };
+    let model = Model::of(&even("", ""), &settings).unwrap();
+    let response = model.response(&[0.999, 1.0, 1.001]).unwrap();
+    let quotient = (response.force[2] - response.force[0]) / 0.002;
+    assert_relative_eq!(response.rate[1], quotient, max_relative = 1e-3);
 }
 
 /// A snapshot of an arm with every node at `height` (mm), touching nothing, the hub pressed to `deflection`.

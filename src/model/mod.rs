@@ -21,7 +21,8 @@ mod predictor;
 pub mod root;
 #[doc(hidden)]
 pub mod seating;
-pub(crate) mod second_order;
+#[doc(hidden)]
+pub mod second_order;
 pub mod section;
 pub mod sensitivity;
 mod stops;

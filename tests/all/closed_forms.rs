@@ -61,13 +61,13 @@ fn arcs() -> Vec<OutsideCheck> {
         OutsideCheck::of_pairs(
             "compliance of a clamped circular arc with free tip, 90° to 360°",
             "Roark's Formulas / Timoshenko, out-of-plane loading of a circular arc",
-            0.01,
+            3e-4,
             free.map(|(degrees, compliance)| (1.0 / rate(&arc(degrees, 1600), true), compliance)),
         ),
         OutsideCheck::of_pairs(
             "rate of a circular arc clamped at both ends, 60° to 720°",
             "closed form by Castigliano's theorem",
-            0.01,
+            0.002,
             clamped.map(|(degrees, expected)| (rate(&arc(degrees, 1600), false), expected)),
         ),
     ]
@@ -93,7 +93,7 @@ fn die_bending() -> Vec<OutsideCheck> {
     vec![OutsideCheck::of_pairs(
         "straight strip with free curvature pressed on a flat base",
         "closed form of classical die bending",
-        0.5,
+        0.007,
         forces.into_iter().zip(expected),
     )]
 }
@@ -180,7 +180,7 @@ fn bottoming() -> Vec<OutsideCheck> {
         OutsideCheck::of_pairs(
             "segment model of one arm of eight turns between plates, force",
             published,
-            3.0,
+            1.3,
             found.into_iter().zip(forces),
         ),
     ]

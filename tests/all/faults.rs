@@ -72,3 +72,21 @@ fn every_fault_names_tests_that_are_there() {
         }
     }
 }
+#[test]
+fn the_share_caught_is_that_of_the_results() {
+    let read = |name: &str| std::fs::read_to_string(root().join("tests/faults").join(name)).unwrap();
+    let names: BTreeSet<String> = faults().into_iter().map(|fault| fault.name).collect();
+    let (mut rows, mut caught) = (0, 0);
+    for row in csv::Reader::from_reader(read("results.csv").as_bytes()).records() {
+        let row = row.unwrap();
+        // a fault that was taken off the list leaves its row behind until the next run
+        assert!(names.contains(&row[0]), "{:?} is no fault of the list", &row[0]);
+        rows += 1;
+        caught += usize::from(&row[2] == "caught");
+    }
+    let share = 100.0 * f64::from(caught as u32) / f64::from(rows);
+    let text = read("share.csv");
+    let expected = format!("faults,caught,share_percent\n{rows},{caught},{share:.1}\n");
+    assert_eq!(text, expected);
+    assert!(rows == 0 || share >= 95.0, "{share} % of the seeded faults are caught");
+}

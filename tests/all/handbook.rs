@@ -104,13 +104,13 @@ fn notches() -> Vec<OutsideCheck> {
         OutsideCheck::of_pairs(
             "wide hole in a plate, bending and twist",
             "Goodier 1936: (5 + 3ν)/(3 + ν) and 4(1 + ν)/(3 + ν)",
-            1.0,
+            0.25,
             [(thin.bending, 5.9 / 3.3), (thin.twist, 5.2 / 3.3)],
         ),
         OutsideCheck::of_pairs(
             "narrow hole in a plate, bending and twist",
             "Kirsch 1898: 3 and 4",
-            1.0,
+            0.006,
             [(narrow.bending, 3.0), (narrow.twist, 4.0)],
         ),
         OutsideCheck::of_pairs(
@@ -132,7 +132,7 @@ fn life_and_setting() -> Vec<OutsideCheck> {
         OutsideCheck::of_pairs(
             "modulus of rupture and reversed endurance in shear, Rm 1500 MPa",
             "Shigley's Mechanical Engineering Design on Zimmerli's data: 1005 and 387 MPa",
-            0.2,
+            0.035,
             [(limit.rupture_mpa, 1005.0), (limit.reversed_mpa, 387.0)],
         ),
         OutsideCheck::of_pairs(
