@@ -78,11 +78,13 @@
 //! # }
 //! ```
 //!
-//! Everything but [`cli`] takes and returns values: no file, no clock, no environment. The same input gives the same
-//! bytes.
+//! Everything but `cli` takes and returns values: no file, no clock, no environment. The same input gives the same
+//! bytes. The feature `cli`, on by default, is the command line; without it the library needs no parser of arguments, no
+//! server and no terminal.
 
 pub mod assembly;
 pub mod checks;
+#[cfg(feature = "cli")]
 pub mod cli;
 pub mod compare;
 pub mod curve;

@@ -110,6 +110,7 @@ fn hub_moment(closing: &Closing, state: &ArmState) -> f64 {
 mod tests {
     use super::*;
     use crate::checks::{CheckOptions, Checks};
+    use crate::model::ModelSettings;
     use crate::spec::SpringFile;
 
     fn checked(arms: usize, seat: &str) -> Checks {
@@ -130,6 +131,38 @@ mod tests {
         assert_eq!(checked(2, "").guide.moment_nmm, 0.0);
         assert!(one.ok());
         assert!(!checked(1, "hub_moment_max = 1").guide.ok());
+    }
+
+    #[test]
+    fn a_free_hub_comes_to_rest_where_no_moment_is_left_about_the_axis() {
+        let text = "[sheet]\nmaterial = \"1.4310+C1300\"\nthickness = 1.0\n[disc]\narms = 1\nslot = 1.4\n\
+            arm_outer_diameter = 60\narm_inner_diameter = 20\n[arm]\nradius = [10, 30]\nwidth = [3, 5]\n[former]\n\
+            free_height = 4\n[seat]\nhub = \"tilting\"\n";
+        let spring = Spring::from_file(&SpringFile::parse(text, "spring.toml").unwrap(), None).unwrap();
+        let settings = ModelSettings { in_plane: false, segments: 120, ..ModelSettings::default() };
+        let closing = Closing::of(&spring, &settings, &[]).unwrap();
+        // half of the travel: the arm's end at the hub touches nothing
+        for state in &closing.states[2..10] {
+            let moment = hub_moment(&closing, state);
+            assert!(moment < 1e-4 * state.force * 10.0, "{moment} N·mm under {} N", state.force);
+        }
+    }
+
+    #[test]
+    fn a_hub_may_tilt_by_two_degrees_and_its_guide_bears_what_it_may() {
+        let hub = |tilt_degrees, moment_nmm| GuideCheck {
+            guided: false,
+            tilt_degrees,
+            moment_nmm,
+            at_mm: 1.0,
+            moment_max_nmm: Some(50.0),
+        };
+        for (tilt, moment, ok) in
+            [(1.99, 0.0, true), (2.01, 0.0, false), (0.0, 49.0, true), (0.0, 51.0, false)]
+        {
+            let hub = hub(tilt, moment);
+            assert_eq!((hub.ok(), hub.findings().is_none()), (ok, ok), "{hub:?}");
+        }
     }
 
     #[test]

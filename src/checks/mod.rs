@@ -11,6 +11,8 @@ mod finding;
 mod flat;
 mod former;
 mod guide;
+#[cfg(test)]
+mod hand_cases;
 mod mass;
 mod notch;
 pub mod presetting;

@@ -3,6 +3,8 @@
 
 mod contender;
 mod contest;
+#[cfg(test)]
+mod hand_cases;
 mod pictures;
 mod turn_seats;
 

@@ -13,6 +13,8 @@ mod decoding;
 mod dialect;
 mod error;
 mod findings;
+#[cfg(test)]
+mod hand_cases;
 mod header;
 mod measured;
 mod measurement;

@@ -10,6 +10,8 @@ mod assembled_summary;
 mod cost;
 mod drawing;
 mod fit;
+#[cfg(test)]
+mod hand_cases;
 mod judge;
 mod parts;
 mod summary;

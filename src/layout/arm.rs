@@ -176,12 +176,14 @@ impl Fine {
     /// Angles that cut the arc into equal pieces.
     fn equal_arcs(&self, segments: usize) -> Vec<f64> {
         let total = self.arc[self.arc.len() - 1];
+        let end = self.angle[self.angle.len() - 1];
         (0..=segments)
             .map(|k| {
                 let wanted = total * k as f64 / segments as f64;
                 let i = self.arc.partition_point(|&arc| arc <= wanted).clamp(1, self.arc.len() - 1) - 1;
                 let share = (wanted - self.arc[i]) / (self.arc[i + 1] - self.arc[i]);
-                self.angle[i] + share * (self.angle[i + 1] - self.angle[i])
+                // beyond the end by rounding there is no slope
+                (self.angle[i] + share * (self.angle[i + 1] - self.angle[i])).min(end)
             })
             .collect()
     }

@@ -2,6 +2,8 @@
 
 mod arm;
 mod former;
+#[cfg(test)]
+mod hand_cases;
 mod slot_line;
 mod spring;
 mod stations;

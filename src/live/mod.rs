@@ -27,5 +27,5 @@ pub use error::LiveError;
 pub use guard::{Head, MOST_BODY, Refusal, admit};
 pub use picture::Picture;
 pub use replies::{Candidate, DraftAsked, Found, Opening, ProcessOffered, SheetOffered, parse};
-pub use taken::{Taken, TakenAsked};
 pub use rivals::{Rival, Rivals, RivalsAsked};
+pub use taken::{Taken, TakenAsked};

@@ -414,7 +414,7 @@ impl Model {
         peak
     }
 
-    fn arm_state(&self, snapshot: &Snapshot) -> ArmState {
+    pub(super) fn arm_state(&self, snapshot: &Snapshot) -> ArmState {
         let first = self.chain.first;
         let nodes = first..=first + self.chain.segments.len();
         let hub = snapshot.state[snapshot.state.len() - 1];

@@ -1,15 +1,17 @@
 //! Mathematics without springs: interpolation, quadrature, roots, small inverses.
 
-pub mod exact_units;
-pub mod monotone_cubic;
-pub mod non_negative;
-pub mod quadrature;
-pub mod quantity;
-pub mod root;
-pub mod straight_line;
-pub mod symmetric_inverse;
-pub mod text;
-pub mod thinning;
+pub(crate) mod exact_units;
+#[cfg(test)]
+mod hand_cases;
+pub(crate) mod monotone_cubic;
+pub(crate) mod non_negative;
+pub(crate) mod quadrature;
+pub(crate) mod quantity;
+pub(crate) mod root;
+pub(crate) mod straight_line;
+pub(crate) mod symmetric_inverse;
+pub(crate) mod text;
+pub(crate) mod thinning;
 
 pub use monotone_cubic::MonotoneCubic;
 pub use non_negative::non_negative_least_squares;

@@ -14,6 +14,8 @@ mod drawn;
 mod engraving;
 mod finding;
 mod flank;
+#[cfg(test)]
+mod hand_cases;
 mod marks;
 mod measure;
 mod measured_spring;

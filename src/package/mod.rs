@@ -4,6 +4,8 @@ mod assembled;
 mod bench_sheet;
 mod corrected;
 mod files;
+#[cfg(test)]
+mod hand_cases;
 mod spring_text;
 
 pub use assembled::{

@@ -44,14 +44,20 @@ impl Arrangement {
         match self {
             Self::Series => {
                 target.deflection.iter_mut().for_each(|x| *x /= parts);
-                for height in
-                    [&mut brief.envelope.free_height_max, &mut brief.duty.installed].into_iter().flatten()
-                {
-                    *height /= parts;
-                }
+                let (envelope, duty) = (&mut brief.envelope, &mut brief.duty);
+                let lengths = [
+                    envelope.free_height_max.as_mut(),
+                    envelope.solid_height_max.as_mut(),
+                    duty.installed.as_mut(),
+                    duty.stroke_start.as_mut(),
+                    duty.stroke_end.as_mut(),
+                    duty.working_deflection.as_mut(),
+                ];
+                lengths.into_iter().flatten().for_each(|length| *length /= parts);
             }
             Self::Parallel => {
                 target.force.iter_mut().for_each(|f| *f /= parts);
+                brief.duty.carried_mass.iter_mut().for_each(|mass| *mass /= parts);
                 for list in [&mut target.force_min, &mut target.force_max].into_iter().flatten() {
                     for f in list.iter_mut() {
                         *f /= parts;
@@ -103,3 +109,7 @@ impl Stack {
         )
     }
 }
+
+#[cfg(test)]
+#[path = "stacking_tests.rs"]
+mod tests;

@@ -7,7 +7,7 @@ mod again;
 mod candidate;
 pub mod closed_form;
 mod closed_use;
-pub mod least_squares;
+pub(crate) mod least_squares;
 mod limits;
 mod ranking;
 mod residuals;

@@ -622,3 +622,7 @@ fn scatter_of(x: &[f64], values: &[f64]) -> f64 {
     departures.sort_by(f64::total_cmp);
     departures[departures.len() / 2] / 0.6745
 }
+
+#[cfg(test)]
+#[path = "identification_tests.rs"]
+mod tests;

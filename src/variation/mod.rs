@@ -14,6 +14,8 @@ mod estimates;
 mod evidence;
 mod finding;
 mod good_parts;
+#[cfg(test)]
+mod hand_cases;
 mod identification;
 mod next_part;
 mod pictures;

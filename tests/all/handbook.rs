@@ -3,6 +3,7 @@
 use flatspire::checks::{EnduranceLimit, HoleFactors, natural_frequency, presetting};
 use flatspire::model::section::{CurvedStrip, curved_strip_factor, inner_edge_factor, k2, torsion_constant};
 
+use crate::ring_sector::{RingSector, ring_sector};
 use crate::validity::{OutsideCheck, hold};
 
 /// Timoshenko & Goodier, Theory of Elasticity, torsion of rectangular bars: b/t, k1, k2; digits from the series.
@@ -20,28 +21,28 @@ const RECTANGLES: [(f64, f64, f64); 11] = [
     (10.0, 0.312_325, 0.312_325),
 ];
 
-/// Ring sector in torsion (Göhner's problem, Timoshenko & Goodier), solved by finite differences: C = 2r/b, then K_k and
-/// K_τ for b/t = 3, 6, 10.
-const RING_SECTOR: [(f64, [(f64, f64); 3]); 5] = [
-    (3.0, [(1.153, 1.249), (1.204, 1.342), (1.227, 1.459)]),
-    (4.0, [(1.081, 1.111), (1.107, 1.255), (1.119, 1.343)]),
-    (5.0, [(1.050, 1.084), (1.066, 1.201), (1.073, 1.272)]),
-    (6.0, [(1.034, 1.065), (1.045, 1.165), (1.050, 1.224)]),
-    (10.0, [(1.011, 1.031), (1.015, 1.093), (1.017, 1.130)]),
-];
+/// Ring sectors: C = 2r/b and b/t, in the middle of the range and at its ends.
+const SECTORS: [(f64, f64); 8] =
+    [(3.0, 3.0), (3.0, 10.0), (3.5, 4.5), (4.0, 6.0), (5.0, 3.0), (5.5, 8.0), (8.0, 5.0), (10.0, 10.0)];
+
+/// Energy of a strip `width` wide at `radius` twisted to the helicoid z = pθ over that of a straight strip at the same
+/// twist: strips at radius ρ have the twist p/ρ² over a length ρ dθ.
+fn helicoid(width: f64, radius: f64) -> f64 {
+    const STRIPS: usize = 20_000;
+    let step = width / STRIPS as f64;
+    let energy: f64 = (0..STRIPS)
+        .map(|k| radius - 0.5 * width + step * (k as f64 + 0.5))
+        .map(|rho| rho.powi(-4) * rho * step)
+        .sum();
+    energy / (radius.powi(-4) * radius * width)
+}
 
 fn torsion() -> Vec<OutsideCheck> {
     let stiffness = |b: f64, t: f64| torsion_constant(b, t).value;
     let timoshenko = "Timoshenko & Goodier, Theory of Elasticity, torsion of rectangular bars";
-    let ring = "Göhner's problem (Timoshenko & Goodier), finite differences";
-    let sectors = || {
-        RING_SECTOR.into_iter().flat_map(|(c, row)| {
-            [3.0, 6.0, 10.0].into_iter().zip(row).map(move |(aspect, (stiffness, shear))| {
-                // width, radius and what the table says
-                (aspect, 0.5 * c * aspect, stiffness, shear)
-            })
-        })
-    };
+    let ring = "Göhner's equation (Timoshenko & Goodier), solved by finite differences beside the program";
+    let sectors: Vec<(f64, f64, RingSector)> =
+        SECTORS.into_iter().map(|(c, aspect)| (c, aspect, ring_sector(c, aspect))).collect();
     vec![
         OutsideCheck::of_pairs(
             "torsion constant of rectangles, b/t 1 to 10, lying and upright",
@@ -75,22 +76,23 @@ fn torsion() -> Vec<OutsideCheck> {
         OutsideCheck::of_pairs(
             "stiffness of curved strips in torsion, 2r/b 3 to 10, b/t 3 to 10",
             ring,
-            1.0,
-            sectors()
-                .map(|(b, r, expected, _)| (curved_strip_factor(CurvedStrip::Finite, b, 1.0, r).0, expected)),
+            0.5,
+            sectors.iter().map(|(c, b, sector)| {
+                (curved_strip_factor(CurvedStrip::Finite, *b, 1.0, 0.5 * c * b).0, sector.stiffness)
+            }),
         ),
         OutsideCheck::of_pairs(
             "shear at their inner edge",
             ring,
-            1.0,
-            sectors().map(|(b, r, stiffness, shear)| (inner_edge_factor(b, 1.0, r), stiffness * shear)),
+            3.0,
+            sectors.iter().map(|(c, b, sector)| (inner_edge_factor(*b, 1.0, 0.5 * c * b), sector.shear)),
         ),
         OutsideCheck::of_pairs(
             "stiffness of curved strips in torsion, thin limit",
-            "helicoid z = pθ, integrated over the width",
-            1e-6,
-            RING_SECTOR.into_iter().map(|(c, _)| {
-                (curved_strip_factor(CurvedStrip::Thin, 1.0, 0.1, 0.5 * c).0, (1.0 - c.powi(-2)).powi(-2))
+            "energy of the helicoid z = pθ, summed strip by strip",
+            1e-5,
+            [3.0, 4.0, 5.0, 6.0, 10.0].map(|c: f64| {
+                (curved_strip_factor(CurvedStrip::Thin, 1.0, 0.1, 0.5 * c).0, helicoid(1.0, 0.5 * c))
             }),
         ),
     ]
@@ -102,13 +104,13 @@ fn notches() -> Vec<OutsideCheck> {
         OutsideCheck::of_pairs(
             "wide hole in a plate, bending and twist",
             "Goodier 1936: (5 + 3ν)/(3 + ν) and 4(1 + ν)/(3 + ν)",
-            1.0,
+            0.25,
             [(thin.bending, 5.9 / 3.3), (thin.twist, 5.2 / 3.3)],
         ),
         OutsideCheck::of_pairs(
             "narrow hole in a plate, bending and twist",
             "Kirsch 1898: 3 and 4",
-            1.0,
+            0.006,
             [(narrow.bending, 3.0), (narrow.twist, 4.0)],
         ),
         OutsideCheck::of_pairs(
@@ -130,7 +132,7 @@ fn life_and_setting() -> Vec<OutsideCheck> {
         OutsideCheck::of_pairs(
             "modulus of rupture and reversed endurance in shear, Rm 1500 MPa",
             "Shigley's Mechanical Engineering Design on Zimmerli's data: 1005 and 387 MPa",
-            0.2,
+            0.035,
             [(limit.rupture_mpa, 1005.0), (limit.reversed_mpa, 387.0)],
         ),
         OutsideCheck::of_pairs(

@@ -191,3 +191,23 @@ fn a_spring_changed_by_hand_gets_its_own_report() {
     let names = names(&folder.path().join("check"));
     assert!(names.contains(&"sections.svg".to_owned()) && !names.iter().any(|name| name.starts_with('.')));
 }
+
+#[test]
+fn a_prediction_goes_to_the_closed_spring() {
+    let folder = desk();
+    let spring = root().join("tests/data/arms/single_constant/spring.toml");
+    let told = run(folder.path(), &[OsStr::new("predict"), spring.as_os_str(), OsStr::new("--json")]);
+    assert_ended(&told, 0);
+    let told = json(&out(&told));
+    let height = told["free_height_mm"].as_f64().unwrap();
+    // a hundred rows in even steps from 0 to 99 % of the travel
+    let output = run(folder.path(), &[OsStr::new("predict"), spring.as_os_str()]);
+    let rows: Vec<f64> =
+        out(&output).lines().skip(1).map(|line| line.split(',').next().unwrap().parse().unwrap()).collect();
+    assert_eq!((rows.len(), rows[0]), (100, 0.0));
+    for (k, row) in rows.iter().enumerate() {
+        assert!((row - 0.01 * k as f64 * height).abs() < 1e-5, "row {k}: {row} of {height}");
+    }
+    let last = told["curve"]["deflection_mm"].as_array().unwrap()[99].as_f64().unwrap();
+    assert!((last - 0.99 * height).abs() < 1e-6 * height, "{last} of {height}");
+}

@@ -1,0 +1,234 @@
+//! Numbers computed by hand, each with its computation or its source beside it.
+
+use approx::assert_relative_eq;
+
+use super::arm_state::Snapshot;
+use super::chain::Segment;
+use super::condensation::{Affine, Contact};
+use super::in_plane::NodeState;
+use super::root::RootLaw;
+use super::section::{bending_stiffness, inner_edge_factor};
+use super::sensitivity::Direction;
+use super::stress::{SURFACE_MARGIN, StressFactors};
+use super::{Model, ModelSettings};
+use crate::layout::{ArmPath, Spring};
+use crate::spec::SpringFile;
+
+fn spring(text: &str) -> Spring {
+    Spring::from_file(&SpringFile::parse(text, "spring.toml").unwrap(), None).unwrap()
+}
+
+/// Three arms of even width in a disc with a known rim; `keys` of the disc and the seat.
+fn even(disc: &str, seat: &str) -> Spring {
+    spring(&format!(
+        "[sheet]\nthickness = 1.0\nyoungs_modulus = 200000\nshear_modulus = 80000\n[disc]\narms = 3\nslot = 1.2\n\
+         outer_diameter = 80\narm_outer_diameter = 60\narm_inner_diameter = 20\nbore_diameter = 8\n{disc}\n[arm]\n\
+         radius = [10, 30]\nwidth = [4, 4]\n[former]\nfree_height = 6\n[seat]\n{seat}\n"
+    ))
+}
+
+#[test]
+fn a_strip_three_times_as_wide_as_thick_bends_as_a_plate() {
+    // cylindrical bending of a plate, D = E t³/12(1 − ν²) per width (Timoshenko & Woinowsky-Krieger): 3 wide, 1 thick,
+    // E 200000, ν 0.3: 200000·3/12/0.91 = 54945; a square section 200000/12 = 16666.7; half of the way, b = 2: the
+    // anticlastic share is 0.5²(3 − 1) = 0.5, 200000·2/12/(1 − 0.045) = 34904
+    for (width, stiffness) in [(3.0, 54_945.0), (1.0, 16_666.7), (2.0, 34_904.0), (8.0, 146_520.0)] {
+        assert_relative_eq!(bending_stiffness(2e5, 0.3, width, 1.0).value, stiffness, max_relative = 1e-5);
+    }
+}
+
+#[test]
+fn a_thin_strip_bent_sharply_shears_at_its_inner_edge_as_a_helicoid() {
+    // twist p/ρ² at radius ρ: at the inner edge 1/(1 − 1/C)² times that of the middle, C = 2r/b = 2 gives 4; the table
+    // ends at C = 3 and is continued in 1/C, a tenth low there
+    let found = inner_edge_factor(10.0, 1e-3, 10.0);
+    assert!((3.4..=4.1).contains(&found), "{found}");
+    // 1/(1 − 1/6)² = 1.44, a row of the table
+    assert_relative_eq!(inner_edge_factor(10.0, 1e-6, 30.0), 1.44, max_relative = 1e-3);
+}
+
+#[test]
+fn roots_yield_by_the_pieces_of_their_own_section() {
+    // lengths in root widths: 1.14 − 0.94 w/r against twist, 0.36 more where the ring is not held at the slots' ends,
+    // 1.09 − 0.94 w/r against slope, the height's 0.97 cubed over 3
+    let law =
+        RootLaw { twist: 1.14, slope: 1.09, height: 0.97, curved: 0.94, ring: 0.36, ..RootLaw::default() };
+    let settings = ModelSettings { roots: law, segments: 60, ..ModelSettings::default() };
+    for (disc, [rim, hub]) in [
+        ("rim_clamp_diameter = 62", [0.0, 0.36]),
+        ("hub_clamp_diameter = 18", [0.36, 0.0]),
+        ("rim_clamp_diameter = 62\nhub_clamp_diameter = 18", [0.0, 0.0]),
+    ] {
+        let model = Model::of(&even(disc, "rim = \"held\""), &settings).unwrap();
+        let (elements, segments) = (&model.chain.elements, &model.chain.segments);
+        let ends = [(&elements[0], &segments[0], rim), (&elements[elements.len() - 1], &segments[59], hub)];
+        for (element, root, ring) in ends {
+            let width = root.radial_width;
+            let length = 1.14 - 0.94 * width / root.radius + ring;
+            assert_relative_eq!(element.stiffness[0], root.torsion / (length * width), max_relative = 1e-9);
+            let length = length - 0.05;
+            assert_relative_eq!(element.stiffness[1], root.bending / (length * width), max_relative = 1e-9);
+            let height = 3.0 * root.bending / (0.97 * width).powi(3);
+            assert_relative_eq!(element.stiffness[2], height, max_relative = 1e-9);
+        }
+    }
+}
+
+#[test]
+fn a_resting_rim_rolls_as_the_ring_that_the_slots_leave() {
+    // 12 N/(2π E t³ ln(Ro/Ri)) per root (Timoshenko, Strength of Materials II), times 1.24; inside of the rim 30 mm, half
+    // a slot of 1.2 out, half a root in: with a root of 4 mm 30 + 0.6 − 2 = 28.6, Ro = 40
+    let model =
+        Model::of(&even("", ""), &ModelSettings { segments: 60, ..ModelSettings::default() }).unwrap();
+    let root = &model.chain.segments[0];
+    let inner: f64 = 30.6 - 0.5 * root.radial_width;
+    let roll = 1.24 * 12.0 * 3.0 / (std::f64::consts::TAU * 2e5 * (40.0 / inner).ln());
+    // a resting rim is not held, but its own roll stands for the ring's yielding
+    let wedge = (1.14 - 0.94 * root.radial_width / root.radius) * root.radial_width / root.torsion;
+    assert_relative_eq!(1.0 / model.chain.elements[0].stiffness[0], wedge + roll, max_relative = 1e-9);
+    assert!(roll > 0.2 * wedge, "{roll} {wedge}");
+}
+
+#[test]
+fn the_peak_lies_in_the_middle_of_a_segment() {
+    let settings = ModelSettings { segments: 20, ..ModelSettings::default() };
+    let model = Model::of(&even("", ""), &settings).unwrap();
+    let response = model.response(&[1.0, 3.0, 5.0]).unwrap();
+    // twenty pieces of equal length: middles at 1/40, 3/40, …; chords differ from arcs by less than a thousandth
+    for share in response.peak_station {
+        let place = (20.0 * share).fract();
+        assert!((place - 0.5).abs() < 0.02, "{share}");
+    }
+}
+
+#[test]
+fn stresses_add_up_as_by_hand() {
+    let segment =
+        Segment { radial_width: 4.0, width: 4.0, radius: 40.0, length: 2.0, torsion: 1e5, bending: 64_000.0 };
+    // 6 M/(b t²) for unit curvature: 6·64000/(4·1) = 96000; kt = 0.997 for b = 4 t, 80000·0.997 (Timoshenko & Goodier)
+    let factors = StressFactors::of(&segment, 80_000.0, 1.0);
+    assert_relative_eq!(factors.bending, 96_000.0, max_relative = 1e-12);
+    assert_relative_eq!(factors.shear, SURFACE_MARGIN * 79_758.0, max_relative = 1e-4);
+    // twist 0.02 over 2 mm of 100 MPa·mm: 1 MPa, 1.5 at the edge; slope 0.03 of 200: 3; axial 10, in the plane 20:
+    // √(13² + 3) and √(33² + 3·1.5²)
+    let factors = StressFactors { shear: 100.0, edge: 1.5, bending: 200.0 };
+    let stress = factors.stress(&segment, -0.02, 0.03, [-10.0, 20.0]);
+    assert_relative_eq!(stress.centre, 172f64.sqrt(), max_relative = 1e-12);
+    assert_relative_eq!(stress.edge, 1095.75_f64.sqrt(), max_relative = 1e-12);
+    assert_eq!((stress.shear, stress.edge_shear, stress.bending), (1.0, 1.5, 3.0));
+}
+
+#[test]
+fn a_segment_is_as_wide_as_normal_to_the_arm() {
+    // pitch 3·(4 + 1.2) = 15.6 mm a turn, 2.4828 a radian: cos = 1/√(1 + (2.4828/r)²), 0.979 at r 12
+    let model =
+        Model::of(&even("", ""), &ModelSettings { segments: 80, ..ModelSettings::default() }).unwrap();
+    for segment in &model.chain.segments[2..78] {
+        let cosine = 1.0 / (2.4828 / segment.radius).hypot(1.0);
+        assert_relative_eq!(segment.width / segment.radial_width, cosine, max_relative = 1e-3);
+    }
+}
+
+#[test]
+fn a_rate_is_that_of_the_whole_spring() {
+    let settings = ModelSettings { segments: 80, ..ModelSettings::default() };
+    let model = Model::of(&even("", ""), &settings).unwrap();
+    let response = model.response(&[0.999, 1.0, 1.001]).unwrap();
+    let quotient = (response.force[2] - response.force[0]) / 0.002;
+    assert_relative_eq!(response.rate[1], quotient, max_relative = 1e-3);
+}
+
+/// A snapshot of an arm with every node at `height` (mm), touching nothing, the hub pressed to `deflection`.
+fn seated_share(model: &Model, deflection: f64, height: f64) -> f64 {
+    let nodes = model.chain.elements.len() + 1;
+    let state: Vec<NodeState> = (0..nodes)
+        .map(|node| {
+            let mut state = NodeState::zeros();
+            state[0] = height - model.chain.free_height[node];
+            state
+        })
+        .collect();
+    let (none, nothing) = (vec![Contact::None; nodes], vec![0.0; nodes]);
+    let snapshot = Snapshot {
+        deflection,
+        force: Affine::default(),
+        state: &state,
+        slope: &state,
+        contacts: &none,
+        pieces: &[],
+        reaction_slope: &nothing,
+        hub_force: NodeState::zeros(),
+        hub_force_slope: NodeState::zeros(),
+        settled: true,
+    };
+    model.arm_state(&snapshot).seated_share
+}
+
+#[test]
+fn what_lies_at_either_plate_is_seated() {
+    let settings = ModelSettings { segments: 60, ..ModelSettings::default() };
+    let by_hub = Model::of(&even("", ""), &settings).unwrap();
+    let by_plates = Model::of(&even("", "pressing = \"plates\""), &settings).unwrap();
+    // pressed by 4 of 6 mm the upper plate stands 2 mm high; a touch is 0.2 % of 6 mm, 0.012 mm
+    for (height, hub, plates) in [
+        (0.0, 1.0, 1.0),
+        (0.011, 1.0, 1.0),
+        (0.013, 0.0, 0.0),
+        (1.0, 0.0, 0.0),
+        (1.987, 0.0, 0.0),
+        (1.989, 0.0, 1.0),
+        (2.0, 0.0, 1.0),
+    ] {
+        let found = [seated_share(&by_hub, 4.0, height), seated_share(&by_plates, 4.0, height)];
+        for (found, wanted) in found.into_iter().zip([hub, plates]) {
+            assert!((found - wanted).abs() < 1e-9, "{height} mm: {found} instead of {wanted}");
+        }
+    }
+}
+
+/// An arm on a former higher by `lift` (mm) at the hub, in the same proportions.
+fn raised(arm: &ArmPath, lift: f64) -> ArmPath {
+    let mut raised = arm.clone();
+    let top = arm.free_height();
+    for (z, p) in raised.height.iter_mut().zip(&mut raised.rise) {
+        *z += lift * *z / top;
+        *p += lift * *p / top;
+    }
+    raised
+}
+
+#[test]
+fn the_slope_over_the_free_height_holds_between_plates() {
+    // arms so narrow inside that their inner turns come up against the upper plate
+    let text = "[sheet]\nthickness = 1.0\nyoungs_modulus = 200000\nshear_modulus = 80000\n[disc]\narms = 2\nslot = 1.2\n\
+        outer_diameter = 80\narm_outer_diameter = 60\narm_inner_diameter = 20\n[arm]\nradius = [10, 30]\nwidth = [2, 7]\n\
+        [former]\nfree_height = 6\n[seat]\npressing = \"plates\"\n";
+    let spring = spring(text);
+    let settings = ModelSettings { segments: 80, in_plane: false, ..ModelSettings::default() };
+    let arm = spring.arm(80).unwrap();
+    let direction = Direction {
+        height: arm.height.iter().map(|z| z / arm.free_height()).collect(),
+        ..Direction::default()
+    };
+    let stops: Vec<f64> = (1..=11).map(|k| 0.5 * f64::from(k)).collect();
+    let model = Model::of_arm(&spring, &arm, &settings);
+    let states = model.states(&stops).unwrap();
+    assert!(
+        states.iter().any(|state| state.contact.contains(&Contact::Upper)),
+        "no turn meets the upper plate"
+    );
+    let (_, slopes) = model.response_and_gradient(&stops, &[direction]).unwrap();
+    let force =
+        |lift: f64| Model::of_arm(&spring, &raised(&arm, lift), &settings).response(&stops).unwrap().force;
+    let step = 1e-5;
+    let (low, high) = (force(-step), force(step));
+    for (i, slope) in slopes.iter().enumerate() {
+        let expected = (high[i] - low[i]) / (2.0 * step);
+        assert!(
+            (slope[0] - expected).abs() <= 1e-3 * expected.abs().max(0.1),
+            "at {} mm: {} against {expected}",
+            stops[i],
+            slope[0]
+        );
+    }
+}
