@@ -197,7 +197,7 @@ pub fn opposed(x: &[f64], f: &[f64], share: f64, touch: f64) -> Result<[MemberTa
 }
 
 /// The curve nearest to a wanted one that an opposed pair can have, in the mean square of the force error over `base` (N),
-/// at most [`KNOTS`] of the wanted points; the wanted curve itself where it is one.
+/// at most forty of the wanted points; the wanted curve itself where it is one.
 pub fn nearest_opposed(x: &[f64], f: &[f64], base: &[f64]) -> (Vec<f64>, Vec<f64>) {
     if opposed(x, f, 0.5, 0.0).is_ok() && f.is_sorted() {
         return (x.to_vec(), f.to_vec());

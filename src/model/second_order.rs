@@ -1,6 +1,6 @@
 //! One deflection with the in-plane energy: Newton's method on the arm, the plane's two forces and the contacts.
 //!
-//! The plane acts through its misfit s at the axis alone (see [`PlaneFrame`]): its stiffness is of rank two, beside a
+//! The plane acts through its misfit s at the axis alone (see `PlaneFrame`): its stiffness is of rank two, beside a
 //! geometric part that only joins the heights of neighbours (see `Tangent`). The residual is formed from strains, so
 //! that repeating the step also refines away the digits that a stiffness matrix of short pieces loses.
 //!

@@ -187,12 +187,11 @@ impl Shared {
             }
         };
         let Some(file) = file else { return Ok(archive(taken.archive(&name)?, "spring.zip")) };
-        Ok(match taken.file(&file) {
-            Some(bytes) => Answer { file: Some("spring"), ..Answer::of("application/octet-stream", bytes) },
-            None => {
-                let name: String = file.chars().filter(|c| !c.is_control()).take(LONGEST_NAME).collect();
-                Answer::message(422, &format!("the package of this spring holds no {name}"))
-            }
+        Ok(if let Some(bytes) = taken.file(&file) {
+            Answer { file: Some("spring"), ..Answer::of("application/octet-stream", bytes) }
+        } else {
+            let name: String = file.chars().filter(|c| !c.is_control()).take(LONGEST_NAME).collect();
+            Answer::message(422, &format!("the package of this spring holds no {name}"))
         })
     }
 }
