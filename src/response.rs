@@ -22,7 +22,7 @@ pub struct Response {
     /// where along the arm it is: arc length from the outer root over arm length (0 to 1)
     pub peak_station: Vec<f64>,
     /// how many of the points did not settle into a state of rest; their numbers are the nearest the solver came
-    pub unsettled: usize,
+    pub not_converged: usize,
 }
 
 impl Response {

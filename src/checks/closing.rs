@@ -36,14 +36,14 @@ pub(super) const SHARES: [f64; 25] = [
 
 /// A place on the arm.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Place {
+pub struct ArmPlace {
     /// arc length from the outer root over arm length
     pub arc_share: f64,
     /// radius of the arm centre (mm)
     pub radius: f64,
 }
 
-impl Place {
+impl ArmPlace {
     /// The place in words.
     pub fn words(&self) -> String {
         let along = match self.arc_share {
@@ -71,7 +71,7 @@ pub struct Closing {
     /// states from free to closed, deflection increasing
     pub states: Vec<ArmState>,
     /// middle of every segment
-    pub places: Vec<Place>,
+    pub places: Vec<ArmPlace>,
 }
 
 impl Closing {
@@ -94,7 +94,7 @@ impl Closing {
             .map(|segment| {
                 let middle = arc + 0.5 * segment.length;
                 arc += segment.length;
-                Place { arc_share: middle / length, radius: segment.radius }
+                ArmPlace { arc_share: middle / length, radius: segment.radius }
             })
             .collect();
         Ok(Self { model, arm, sheet: spring.sheet.clone(), arms: spring.arms, travel, states, places })

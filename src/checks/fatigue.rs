@@ -7,7 +7,7 @@
 use serde::Serialize;
 
 use super::CheckOptions;
-use super::closing::{Closing, Place};
+use super::closing::{ArmPlace, Closing};
 use super::endurance::{ENDURANCE_CYCLES, EnduranceLimit, LIFE_SAFETY, cycles_in_words};
 use super::finding::{Finding, Severity};
 use super::ring::Ring;
@@ -232,7 +232,7 @@ fn endurance_of(spring: &Spring, stroke: &Stroke) -> Option<(EnduranceLimit, boo
 
 fn place(closing: &Closing, weak: Weak) -> String {
     match weak {
-        Weak::Arm(i) => closing.places.get(i).map_or_else(String::new, Place::words),
+        Weak::Arm(i) => closing.places.get(i).map_or_else(String::new, ArmPlace::words),
         Weak::SlotEnd(root) => format!("slot end at the {}", root.name()),
         Weak::Ring(root) => format!("{} ring", root.name()),
     }

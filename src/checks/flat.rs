@@ -121,7 +121,7 @@ pub struct FlatCheck {
     #[serde(skip)]
     lost_travel: f64,
     #[serde(skip)]
-    settled: bool,
+    converged: bool,
 }
 
 impl FlatCheck {
@@ -156,7 +156,7 @@ impl FlatCheck {
         let solid_height_limit_mm = options.envelope.solid_height_max;
         let lost_travel = blocked_travel(seat);
         let reached = lost_travel <= (1.0 - CLOSED_SHARE) * travel;
-        let settled = closing.states.iter().all(|state| state.settled);
+        let converged = closing.states.iter().all(|state| state.converged);
         let within = strength.travel_within_mm.filter(|_| strength.ok == Some(false));
         let closing_force_n = closing.closed().force;
         let flattening_force_n = if seat.pressing == Pressing::Plates {
@@ -190,7 +190,7 @@ impl FlatCheck {
             sections: sections(closing),
             narrowest,
             lost_travel,
-            settled,
+            converged,
         })
     }
 
@@ -281,7 +281,7 @@ impl FlatCheck {
                 ),
             ));
         }
-        if !self.settled {
+        if !self.converged {
             findings.push(Finding::in_words(
                 "flat",
                 Severity::Warning,

@@ -29,7 +29,7 @@ mod tests;
 mod turns;
 
 pub use cautions::cautions;
-pub use closing::{Closing, Place};
+pub use closing::{ArmPlace, Closing};
 pub use endurance::{EnduranceLimit, LIFE_SAFETY, cycles_in_words};
 pub use fatigue::{FatigueCheck, Stroke, life_use};
 pub use finding::{Finding, Severity};

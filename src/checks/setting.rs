@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::closing::{Closing, Place};
+use super::closing::{ArmPlace, Closing};
 use super::finding::{Finding, Severity};
 use super::presetting::{kept_share, over_height, residual_surface_shear, yield_depth};
 use crate::layout::Spring;
@@ -162,13 +162,13 @@ impl SettingCheck {
         }
     }
 
-    fn place(closing: &Closing, node: usize) -> Place {
+    fn place(closing: &Closing, node: usize) -> ArmPlace {
         closing.places[node.min(closing.places.len() - 1)]
     }
 
     /// Findings on setting.
     pub fn findings(&self, closing: &Closing) -> Vec<Finding> {
-        let place = Place { arc_share: self.arc_share, radius: self.radius_mm }.words();
+        let place = ArmPlace { arc_share: self.arc_share, radius: self.radius_mm }.words();
         let free = closing.arm.free_height();
         let lower = |ratio: f64| short(free * ratio / self.stress_ratio);
         let finding = |severity, limit, rule: &str, remedy: String| {

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::CheckOptions;
-use super::closing::{Closing, Place};
+use super::closing::{ArmPlace, Closing};
 use super::finding::{Finding, Severity};
 use super::ring::{Ring, ring_stress};
 use super::slot_end::{Root, SlotEnd, root_stress};
@@ -136,7 +136,7 @@ impl StrengthCheck {
     /// Largest stress over allowable of arms, slot ends and rings, with its place in words; none where no strength is known.
     pub fn worst_use(&self) -> Option<(f64, String)> {
         let limit = self.allowable_mpa?;
-        let place = Place { arc_share: self.arc_share, radius: self.radius_mm };
+        let place = ArmPlace { arc_share: self.arc_share, radius: self.radius_mm };
         let parts = [("slot end", &self.slot_ends), ("ring", &self.rings)];
         let parts = parts.into_iter().flat_map(|(part, list)| {
             list.iter().filter_map(move |found| {
@@ -150,7 +150,7 @@ impl StrengthCheck {
     /// Findings for the reader.
     pub fn findings(&self, closing: &Closing) -> Vec<Finding> {
         let mut findings = Vec::new();
-        let place = Place { arc_share: self.arc_share, radius: self.radius_mm };
+        let place = ArmPlace { arc_share: self.arc_share, radius: self.radius_mm };
         let Some(allowable) = &self.allowable else {
             findings.push(Finding::new(
                 "strength",
@@ -277,7 +277,7 @@ fn largest(closing: &Closing, stress: impl Fn(&crate::model::ArmState) -> [f64; 
     })
 }
 
-fn envelope(closing: &Closing, i: usize, place: Place) -> StationStress {
+fn envelope(closing: &Closing, i: usize, place: ArmPlace) -> StationStress {
     let largest = |pick: fn(&SurfaceStress) -> f64| {
         closing.states.iter().fold((0.0, 0.0), |worst: (f64, f64), state| {
             let stress = pick(&state.stress[i]);

@@ -88,10 +88,10 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
         None => (0..=ROWS).map(|k| CLOSED_SHARE * travel * k as f64 / ROWS as f64).collect(),
     };
     let response = model.response(&deflections).map_err(failed)?;
-    if response.unsettled > 0 {
+    if response.not_converged > 0 {
         terminal::warn(&format!(
             "the equilibrium iteration did not converge at {} of {} points: take them as estimates",
-            response.unsettled,
+            response.not_converged,
             response.len()
         ));
     }

@@ -12,8 +12,8 @@
 //! Empty cells were not measured.
 
 use super::dialect::without_comments;
-use super::error::{CurveError, Place};
-use super::header::{Quantity, shortened};
+use super::error::{CurveError, FilePlace};
+use super::header::{ColumnQuantity, shortened};
 use super::measured::MeasuredCurve;
 use super::number::{self, CellFault, DecimalMark};
 use super::table::MOST_ROWS;
@@ -107,7 +107,7 @@ pub fn read_bench_sheet(bytes: &[u8], file: &str) -> Result<Vec<BenchPart>, Curv
             continue;
         }
         let (name, unit) = quantity.rsplit_once('_').unwrap_or((&quantity, ""));
-        let of = if name == "force" { Quantity::Force } else { Quantity::Deflection };
+        let of = if name == "force" { ColumnQuantity::Force } else { ColumnQuantity::Deflection };
         let known = matches!(name, "thickness" | "arm_width" | "free_height" | "force");
         let Some(factor) = units::factor(of, unit).filter(|_| known) else {
             return Err(refuse(
@@ -192,7 +192,7 @@ fn number_in(
     let earlier = mark.name();
     number::parse(cell, mark).map_err(|fault| {
         let name = header.get(column).map(|name| shortened(name)).unwrap_or_default();
-        let place = Place::Cell { row, column: column + 1, name };
+        let place = FilePlace::Cell { row, column: column + 1, name };
         let (file, text) = (file.to_owned(), shortened(cell));
         match fault {
             CellFault::Empty => CurveError::EmptyCell { file, place },

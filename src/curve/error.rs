@@ -1,12 +1,12 @@
 //! Errors of a curve file. Each names the file, the place, the text found there, the text expected
 //! and what to do.
 
-use super::header::Quantity;
+use super::header::ColumnQuantity;
 use super::table::MOST_ROWS;
 
 /// Where a number stands.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum Place {
+pub enum FilePlace {
     /// In a file.
     #[error("row {row}, column {column} (\"{name}\")")]
     Cell {
@@ -23,7 +23,7 @@ pub enum Place {
         /// which point, the first is 1
         number: usize,
         /// which of its numbers
-        quantity: Quantity,
+        quantity: ColumnQuantity,
     },
 }
 
@@ -96,7 +96,7 @@ pub enum CurveError {
         /// line of the header
         row: usize,
         /// what is missing
-        quantity: Quantity,
+        quantity: ColumnQuantity,
         /// the header as it stands
         found: String,
     },
@@ -140,7 +140,7 @@ pub enum CurveError {
         /// line of the header
         row: usize,
         /// what both stand for
-        quantity: Quantity,
+        quantity: ColumnQuantity,
         /// the first of them
         first: usize,
         /// its name
@@ -168,7 +168,7 @@ pub enum CurveError {
         /// the unit as it stands
         unit: String,
         /// what the column stands for
-        quantity: Quantity,
+        quantity: ColumnQuantity,
     },
     /// A row with more or fewer cells than the header.
     #[error(
@@ -208,7 +208,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// where it stands
-        place: Place,
+        place: FilePlace,
         /// the cell as it stands
         text: String,
         /// the mark used before
@@ -220,7 +220,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// where it stands
-        place: Place,
+        place: FilePlace,
     },
     /// Something that is not a number.
     #[error(
@@ -231,7 +231,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// where it stands
-        place: Place,
+        place: FilePlace,
         /// the cell as it stands
         text: String,
     },
@@ -241,7 +241,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// where it stands
-        place: Place,
+        place: FilePlace,
     },
     /// Infinity, or a number too large to hold.
     #[error(
@@ -251,7 +251,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// where it stands
-        place: Place,
+        place: FilePlace,
         /// the cell as it stands
         text: String,
     },
@@ -264,7 +264,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// where it stands
-        place: Place,
+        place: FilePlace,
         /// what stands there, in `unit`
         value: f64,
         /// the most that may stand there, in `unit`
@@ -281,7 +281,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// which column
-        quantity: Quantity,
+        quantity: ColumnQuantity,
         /// the largest value, in `unit`
         largest: f64,
         /// the least it may be, in `unit`
@@ -298,7 +298,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// where it stands
-        place: Place,
+        place: FilePlace,
         /// what stands there (mm)
         value_mm: f64,
         /// the least that may stand there (mm)
@@ -313,7 +313,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// where it stands
-        place: Place,
+        place: FilePlace,
         /// what stands there (N)
         value_n: f64,
         /// the least that may stand there (N)
@@ -329,7 +329,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// where the lowest deflection stands
-        place: Place,
+        place: FilePlace,
         /// the lowest deflection (mm)
         value_mm: f64,
     },
@@ -341,7 +341,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// where it stands
-        place: Place,
+        place: FilePlace,
         /// what stands there (percent)
         value: f64,
     },
@@ -354,7 +354,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// where force_min stands
-        place: Place,
+        place: FilePlace,
         /// lower edge (N)
         minimum_n: f64,
         /// upper edge (N)
@@ -369,7 +369,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// where the tolerance changes
-        place: Place,
+        place: FilePlace,
         /// what stands there (percent)
         value: f64,
         /// what stood before (percent)
@@ -383,7 +383,7 @@ pub enum CurveError {
         /// name of the file as the user gave it
         file: String,
         /// which list
-        quantity: Quantity,
+        quantity: ColumnQuantity,
         /// values in it
         found: usize,
         /// deflections

@@ -11,7 +11,7 @@ use super::units;
 /// Content of a column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Quantity {
+pub enum ColumnQuantity {
     /// travel of the spring
     Deflection,
     /// force at that travel
@@ -24,7 +24,7 @@ pub enum Quantity {
     Tolerance,
 }
 
-impl Quantity {
+impl ColumnQuantity {
     const ALL: [Self; 5] = [Self::Deflection, Self::Force, Self::ForceMin, Self::ForceMax, Self::Tolerance];
 
     /// The names a header may use for it, as a message lists them.
@@ -56,7 +56,7 @@ impl Quantity {
     }
 }
 
-impl fmt::Display for Quantity {
+impl fmt::Display for ColumnQuantity {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         formatter.write_str(match self {
             Self::Deflection => "deflection",
@@ -148,7 +148,7 @@ impl Origin {
 /// Meaning of one header cell.
 #[derive(Debug, Clone, PartialEq)]
 struct HeaderCell {
-    quantity: Option<Quantity>,
+    quantity: Option<ColumnQuantity>,
     /// the name is the keyword alone, not a phrase with the keyword in it
     exact: bool,
     /// the unit as written, known or not
@@ -198,20 +198,20 @@ fn split_bracket(cell: &str) -> (&str, Option<String>) {
 }
 
 /// The quantity a list of words speaks of, and whether they say nothing else.
-fn quantity_of(words: &[String]) -> Option<(Quantity, bool)> {
+fn quantity_of(words: &[String]) -> Option<(ColumnQuantity, bool)> {
     let plain: Vec<&str> = words.iter().map(String::as_str).collect();
     match plain.as_slice() {
         [word] if *word == "x" || DEFLECTION_WORDS.contains(word) => {
-            return Some((Quantity::Deflection, true));
+            return Some((ColumnQuantity::Deflection, true));
         }
-        [word] if *word == "f" || FORCE_WORDS.contains(word) => return Some((Quantity::Force, true)),
+        [word] if *word == "f" || FORCE_WORDS.contains(word) => return Some((ColumnQuantity::Force, true)),
         ["force" | "load" | "f", "min"] | ["min", "force" | "load"] => {
-            return Some((Quantity::ForceMin, true));
+            return Some((ColumnQuantity::ForceMin, true));
         }
         ["force" | "load" | "f", "max"] | ["max", "force" | "load"] => {
-            return Some((Quantity::ForceMax, true));
+            return Some((ColumnQuantity::ForceMax, true));
         }
-        ["tolerance"] => return Some((Quantity::Tolerance, true)),
+        ["tolerance"] => return Some((ColumnQuantity::Tolerance, true)),
         _ => {}
     }
     let any = |list: &[&str]| plain.iter().any(|word| list.contains(word));
@@ -220,8 +220,8 @@ fn quantity_of(words: &[String]) -> Option<(Quantity, bool)> {
     let force = within(&FORCE_WORDS);
     let edge = any(&["min", "max", "error", "rate", "std", "sd", "tolerance"]);
     match (deflection, force, edge) {
-        (true, false, false) => Some((Quantity::Deflection, false)),
-        (false, true, false) => Some((Quantity::Force, false)),
+        (true, false, false) => Some((ColumnQuantity::Deflection, false)),
+        (false, true, false) => Some((ColumnQuantity::Force, false)),
         _ => None,
     }
 }
@@ -229,7 +229,7 @@ fn quantity_of(words: &[String]) -> Option<(Quantity, bool)> {
 /// How many different quantities the cells speak of: the right separator shows the most.
 pub(super) fn quantities_named(cells: &[String]) -> usize {
     let understood: Vec<HeaderCell> = cells.iter().map(|cell| understand(cell)).collect();
-    Quantity::ALL
+    ColumnQuantity::ALL
         .iter()
         .filter(|quantity| understood.iter().any(|cell| cell.quantity == Some(**quantity)))
         .count()
@@ -238,16 +238,16 @@ pub(super) fn quantities_named(cells: &[String]) -> usize {
 /// Whether the cells name a deflection and a force, each in a cell of its own.
 pub(super) fn names_both(cells: &[String]) -> bool {
     let names = |quantity| cells.iter().any(|cell| understand(cell).quantity == Some(quantity));
-    names(Quantity::Deflection) && names(Quantity::Force)
+    names(ColumnQuantity::Deflection) && names(ColumnQuantity::Force)
 }
 
 /// Whether a header cell names the force.
 pub(super) fn names_force(cell: &str) -> bool {
-    understand(cell).quantity == Some(Quantity::Force)
+    understand(cell).quantity == Some(ColumnQuantity::Force)
 }
 
 /// The factor of a cell in a second header row, brackets or none around the unit.
-pub(super) fn unit_cell(quantity: Quantity, cell: &str) -> Option<f64> {
+pub(super) fn unit_cell(quantity: ColumnQuantity, cell: &str) -> Option<f64> {
     let unit = cell.trim().trim_matches(|c: char| "()[]".contains(c)).trim();
     units::factor(quantity, unit)
 }
@@ -255,7 +255,7 @@ pub(super) fn unit_cell(quantity: Quantity, cell: &str) -> Option<f64> {
 /// A column that is read.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Column {
-    pub quantity: Quantity,
+    pub quantity: ColumnQuantity,
     /// from 0
     pub index: usize,
     /// as the header calls it, shortened
@@ -285,11 +285,11 @@ pub(super) fn recognise(
     let names = |cells: &[HeaderCell], word: &str| {
         cells
             .iter()
-            .any(|cell| cell.exact && cell.quantity == Some(Quantity::Deflection) && cell.word == word)
+            .any(|cell| cell.exact && cell.quantity == Some(ColumnQuantity::Deflection) && cell.word == word)
     };
     if names(&understood, "deflection") && names(&understood, "travel") {
         for cell in &mut understood {
-            if cell.quantity == Some(Quantity::Deflection) && cell.word != origin.name() {
+            if cell.quantity == Some(ColumnQuantity::Deflection) && cell.word != origin.name() {
                 cell.quantity = None;
             }
         }
@@ -305,9 +305,9 @@ pub(super) fn recognise(
         return Err(CurveError::NoHeader { file: file.to_owned(), row, found: listed(cells) });
     }
     let mut force_unit: Option<(String, f64)> = None;
-    for quantity in Quantity::ALL {
+    for quantity in ColumnQuantity::ALL {
         let Some(index) = column_of(quantity, &understood, cells, row, file)? else {
-            if matches!(quantity, Quantity::Deflection | Quantity::Force) {
+            if matches!(quantity, ColumnQuantity::Deflection | ColumnQuantity::Force) {
                 return Err(CurveError::MissingColumn {
                     file: file.to_owned(),
                     row,
@@ -331,10 +331,11 @@ pub(super) fn recognise(
                 unit: shortened(unit),
                 quantity,
             })?,
-            None if quantity == Quantity::Tolerance => 1.0,
+            None if quantity == ColumnQuantity::Tolerance => 1.0,
             None => {
                 // an edge of the band goes with the force beside it
-                let of_force = matches!(quantity, Quantity::ForceMin | Quantity::ForceMax).then_some(());
+                let of_force =
+                    matches!(quantity, ColumnQuantity::ForceMin | ColumnQuantity::ForceMax).then_some(());
                 let (unit, factor) = of_force
                     .and(force_unit.clone())
                     .unwrap_or_else(|| (quantity.base_unit().to_owned(), 1.0));
@@ -344,7 +345,7 @@ pub(super) fn recognise(
                 factor
             }
         };
-        if quantity == Quantity::Force {
+        if quantity == ColumnQuantity::Force {
             force_unit = cell.unit.clone().map(|unit| (unit, factor));
         }
         header.columns.push(Column { quantity, index, name, factor });
@@ -361,11 +362,11 @@ pub(super) fn recognise(
 /// what stands in brackets is a unit.
 fn take(understood: &mut [HeaderCell], chosen: [usize; 2], cells: &[String]) {
     for cell in understood.iter_mut() {
-        if matches!(cell.quantity, Some(Quantity::Deflection | Quantity::Force)) {
+        if matches!(cell.quantity, Some(ColumnQuantity::Deflection | ColumnQuantity::Force)) {
             cell.quantity = None;
         }
     }
-    for (quantity, index) in [Quantity::Deflection, Quantity::Force].into_iter().zip(chosen) {
+    for (quantity, index) in [ColumnQuantity::Deflection, ColumnQuantity::Force].into_iter().zip(chosen) {
         let cell = &mut understood[index];
         (cell.quantity, cell.exact) = (Some(quantity), true);
         let bracketed = split_bracket(&cells[index]).1.is_some();
@@ -375,7 +376,7 @@ fn take(understood: &mut [HeaderCell], chosen: [usize; 2], cells: &[String]) {
 
 /// The one column for a quantity: one named by the keyword alone goes before phrases with the keyword in them.
 fn column_of(
-    quantity: Quantity,
+    quantity: ColumnQuantity,
     understood: &[HeaderCell],
     cells: &[String],
     row: usize,
@@ -433,7 +434,7 @@ mod tests {
                 let header = header(&format!("{force};{deflection}")).unwrap();
                 let found: Vec<_> =
                     header.columns.iter().map(|column| (column.quantity, column.index)).collect();
-                assert_eq!(found, [(Quantity::Deflection, 1), (Quantity::Force, 0)]);
+                assert_eq!(found, [(ColumnQuantity::Deflection, 1), (ColumnQuantity::Force, 0)]);
             }
         }
     }
@@ -452,7 +453,7 @@ mod tests {
         ] {
             let header = header(line).unwrap();
             let found: Vec<_> = header.columns.iter().map(|column| column.quantity).collect();
-            assert_eq!(found, [Quantity::Deflection, Quantity::Force], "{line}");
+            assert_eq!(found, [ColumnQuantity::Deflection, ColumnQuantity::Force], "{line}");
         }
     }
 
@@ -487,11 +488,11 @@ mod tests {
         assert_eq!(
             found,
             [
-                (Quantity::Deflection, 1),
-                (Quantity::Force, 4),
-                (Quantity::ForceMin, 3),
-                (Quantity::ForceMax, 2),
-                (Quantity::Tolerance, 5)
+                (ColumnQuantity::Deflection, 1),
+                (ColumnQuantity::Force, 4),
+                (ColumnQuantity::ForceMin, 3),
+                (ColumnQuantity::ForceMax, 2),
+                (ColumnQuantity::Tolerance, 5)
             ]
         );
         assert_eq!(header.notes.len(), 2, "{:?}", header.notes);

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::branch::{last_of_largest, mean, runs_of_equal, turning_point};
 use super::choice::ReadChoice;
 use super::error::CurveError;
-use super::header::{Origin, Quantity};
+use super::header::{ColumnQuantity, Origin};
 use super::measurement;
 use super::table;
 
@@ -56,7 +56,7 @@ pub fn read_measured_with(
     points.check_size(file)?;
     let mut notes = std::mem::take(&mut points.notes);
     for (quantity, _, name) in &points.columns {
-        if !matches!(quantity, Quantity::Deflection | Quantity::Force) {
+        if !matches!(quantity, ColumnQuantity::Deflection | ColumnQuantity::Force) {
             notes.push(format!("the column \"{name}\" is ignored in a measured curve"));
         }
     }
@@ -64,11 +64,11 @@ pub fn read_measured_with(
     for index in 0..points.len() {
         let (value_mm, value_n) = (points.deflection[index], points.force[index]);
         if value_mm < least_mm {
-            let place = points.place(index, Quantity::Deflection);
+            let place = points.place(index, ColumnQuantity::Deflection);
             return Err(CurveError::NegativeDeflection { file: file.to_owned(), place, value_mm, least_mm });
         }
         if value_n < least_n {
-            let place = points.place(index, Quantity::Force);
+            let place = points.place(index, ColumnQuantity::Force);
             return Err(CurveError::NegativeForce { file: file.to_owned(), place, value_n, least_n });
         }
     }

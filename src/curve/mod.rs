@@ -28,9 +28,9 @@ mod units;
 
 pub use bench_sheet::{BenchPart, is_bench_sheet, read_bench_sheet};
 pub use choice::{ColumnChoice, ReadChoice};
-pub use error::{CurveError, Place};
+pub use error::{CurveError, FilePlace};
 pub use findings::{ReachFinding, ReachKind};
-pub use header::Quantity;
+pub use header::ColumnQuantity;
 pub use measured::{Branch, MeasuredCurve, read_measured, read_measured_with};
 pub use measurement::BranchChoice;
 pub use reach::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};

@@ -3,8 +3,8 @@
 use super::choice::ColumnChoice;
 use super::decoding;
 use super::dialect::Dialect;
-use super::error::{CurveError, Place};
-use super::header::{self, Column, Header, Origin, Quantity, shortened};
+use super::error::{CurveError, FilePlace};
+use super::header::{self, Column, ColumnQuantity, Header, Origin, shortened};
 use super::number::{self, CellFault, DecimalMark};
 
 /// Most rows a curve file may have: a curve somebody wants has tens, a measured one thousands.
@@ -29,17 +29,19 @@ pub(super) struct Points {
     /// line of each point in its file; empty where the points come from a list
     pub lines: Vec<usize>,
     /// quantity, column from 1 and name
-    pub columns: Vec<(Quantity, usize, String)>,
+    pub columns: Vec<(ColumnQuantity, usize, String)>,
     pub notes: Vec<String>,
 }
 
 impl Points {
     /// Where the number `quantity` of point `index` stands.
-    pub fn place(&self, index: usize, quantity: Quantity) -> Place {
+    pub fn place(&self, index: usize, quantity: ColumnQuantity) -> FilePlace {
         let column = self.columns.iter().find(|(of, _, _)| *of == quantity);
         match (self.lines.get(index), column) {
-            (Some(&row), Some((_, column, name))) => Place::Cell { row, column: *column, name: name.clone() },
-            _ => Place::Point { number: index + 1, quantity },
+            (Some(&row), Some((_, column, name))) => {
+                FilePlace::Cell { row, column: *column, name: name.clone() }
+            }
+            _ => FilePlace::Point { number: index + 1, quantity },
         }
     }
 
@@ -55,10 +57,10 @@ impl Points {
     /// Numbers far from any spring come from a wrong unit or a slip, and the square of one may be too large to hold.
     pub fn check_size(&self, file: &str) -> Result<(), CurveError> {
         let columns = [
-            (Quantity::Deflection, Some(&self.deflection), DEFLECTIONS, "mm"),
-            (Quantity::Force, Some(&self.force), FORCES, "N"),
-            (Quantity::ForceMin, self.force_min.as_ref(), FORCES, "N"),
-            (Quantity::ForceMax, self.force_max.as_ref(), FORCES, "N"),
+            (ColumnQuantity::Deflection, Some(&self.deflection), DEFLECTIONS, "mm"),
+            (ColumnQuantity::Force, Some(&self.force), FORCES, "N"),
+            (ColumnQuantity::ForceMin, self.force_min.as_ref(), FORCES, "N"),
+            (ColumnQuantity::ForceMax, self.force_max.as_ref(), FORCES, "N"),
         ];
         for (quantity, values, [least, most], unit) in columns {
             let Some(values) = values else { continue };
@@ -68,7 +70,9 @@ impl Points {
             }
             let largest = values.iter().copied().fold(0.0, f64::max);
             // where nothing is above zero, something else is wrong, and said
-            if matches!(quantity, Quantity::Deflection | Quantity::Force) && largest > 0.0 && largest < least
+            if matches!(quantity, ColumnQuantity::Deflection | ColumnQuantity::Force)
+                && largest > 0.0
+                && largest < least
             {
                 return Err(CurveError::TooSmall { file: file.to_owned(), quantity, largest, least, unit });
             }
@@ -76,7 +80,7 @@ impl Points {
         let tolerances = self.tolerance.iter().flatten().enumerate();
         for (index, value) in tolerances.filter_map(|(index, value)| Some((index, (*value)?))) {
             if value > MOST_TOLERANCE {
-                let place = self.place(index, Quantity::Tolerance);
+                let place = self.place(index, ColumnQuantity::Tolerance);
                 let (file, most) = (file.to_owned(), MOST_TOLERANCE);
                 return Err(CurveError::TooLarge { file, place, value, most, unit: "%" });
             }
@@ -149,11 +153,11 @@ pub(super) fn read_columns(
         // only a tolerance may be left out, everything else was refused above
         let full = || values.iter().copied().flatten().collect::<Vec<f64>>();
         match column.quantity {
-            Quantity::Deflection => points.deflection = full(),
-            Quantity::Force => points.force = full(),
-            Quantity::ForceMin => points.force_min = Some(full()),
-            Quantity::ForceMax => points.force_max = Some(full()),
-            Quantity::Tolerance => points.tolerance = Some(values),
+            ColumnQuantity::Deflection => points.deflection = full(),
+            ColumnQuantity::Force => points.force = full(),
+            ColumnQuantity::ForceMin => points.force_min = Some(full()),
+            ColumnQuantity::ForceMax => points.force_max = Some(full()),
+            ColumnQuantity::Tolerance => points.tolerance = Some(values),
         }
     }
     Ok(points)
@@ -228,7 +232,8 @@ pub fn read_deflections(bytes: &[u8], file: &str) -> Result<Vec<f64>, CurveError
         cells.push("force_n".to_owned());
     }
     let header = header::recognise(&cells, first.line, Origin::FreeHeight, None, file)?;
-    let Some(column) = header.columns.iter().find(|column| column.quantity == Quantity::Deflection) else {
+    let Some(column) = header.columns.iter().find(|column| column.quantity == ColumnQuantity::Deflection)
+    else {
         return Err(CurveError::Empty { file: file.to_owned() });
     };
     let mut mark = DecimalMark::default();
@@ -260,11 +265,11 @@ fn number_in(
     let fault = match number::parse(cell, mark) {
         Ok(value) if (value * column.factor).is_finite() => return Ok(Some(value * column.factor)),
         Ok(_) => CellFault::Infinite,
-        Err(CellFault::Empty) if column.quantity == Quantity::Tolerance => return Ok(None),
+        Err(CellFault::Empty) if column.quantity == ColumnQuantity::Tolerance => return Ok(None),
         Err(fault) => fault,
     };
     let file = file.to_owned();
-    let place = Place::Cell { row, column: column.index + 1, name: column.name.clone() };
+    let place = FilePlace::Cell { row, column: column.index + 1, name: column.name.clone() };
     let text = shortened(cell);
     Err(match fault {
         CellFault::Empty => CurveError::EmptyCell { file, place },

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::branch::{mean, runs_of_equal, turning_point};
 use super::choice::ReadChoice;
 use super::error::CurveError;
-use super::header::{Origin, Quantity};
+use super::header::{ColumnQuantity, Origin};
 use super::measurement::{self, BranchChoice, TESTERS_ZERO};
 use super::table::{self, Points};
 use crate::numeric::straight_between;
@@ -106,10 +106,10 @@ impl TargetCurve {
         source: &str,
     ) -> Result<Self, CurveError> {
         let lists = [
-            (Quantity::Deflection, Some(deflection)),
-            (Quantity::Force, Some(force)),
-            (Quantity::ForceMin, force_min),
-            (Quantity::ForceMax, force_max),
+            (ColumnQuantity::Deflection, Some(deflection)),
+            (ColumnQuantity::Force, Some(force)),
+            (ColumnQuantity::ForceMin, force_min),
+            (ColumnQuantity::ForceMax, force_max),
         ];
         let points = Points {
             deflection: deflection.to_vec(),
@@ -405,7 +405,7 @@ impl Tolerance {
         for (index, value) in list.iter().enumerate() {
             if let Some(value) = *value {
                 if !(value.is_finite() && value > 0.0) {
-                    let place = points.place(index, Quantity::Tolerance);
+                    let place = points.place(index, ColumnQuantity::Tolerance);
                     return Err(CurveError::BadTolerance { file: file.to_owned(), place, value });
                 }
                 if let Some(earlier) = current.filter(|earlier| *earlier != value) {
@@ -418,7 +418,7 @@ impl Tolerance {
         let Some(first) = filled.iter().flatten().next().copied() else { return Ok(Self::None) };
         let Some((index, value, earlier)) = changed_at else { return Ok(Self::Same(first)) };
         if points.force_min.is_some() || points.force_max.is_some() {
-            let place = points.place(index, Quantity::Tolerance);
+            let place = points.place(index, ColumnQuantity::Tolerance);
             return Err(CurveError::TwoBands { file: file.to_owned(), place, value, earlier });
         }
         // a row that leaves it out keeps the one above
@@ -438,7 +438,7 @@ fn check_two_sided(points: &Points, file: &str) -> Result<(), CurveError> {
     let lowest =
         (0..points.len()).min_by(|&a, &b| points.deflection[a].total_cmp(&points.deflection[b])).unwrap_or(0);
     if both(x) && both(f) && points.force.get(lowest).is_some_and(|force| *force < 0.0) {
-        let place = points.place(lowest, Quantity::Deflection);
+        let place = points.place(lowest, ColumnQuantity::Deflection);
         return Err(CurveError::TwoSided { file: file.to_owned(), place, value_mm: x.0 });
     }
     Ok(())
@@ -487,22 +487,22 @@ fn check_signs(points: &Points, file: &str) -> Result<(), CurveError> {
     for index in 0..points.len() {
         let (value_mm, value_n) = (points.deflection[index], points.force[index]);
         if value_mm < 0.0 {
-            let place = points.place(index, Quantity::Deflection);
+            let place = points.place(index, ColumnQuantity::Deflection);
             return Err(CurveError::NegativeDeflection { file: file(), place, value_mm, least_mm: 0.0 });
         }
         if value_n < 0.0 {
-            let place = points.place(index, Quantity::Force);
+            let place = points.place(index, ColumnQuantity::Force);
             return Err(CurveError::NegativeForce { file: file(), place, value_n, least_n: 0.0 });
         }
         // a lower edge below zero asks for nothing; an upper one cannot be met
         if let Some(value_n) = points.force_max.as_ref().map(|max| max[index]).filter(|max| *max < 0.0) {
-            let place = points.place(index, Quantity::ForceMax);
+            let place = points.place(index, ColumnQuantity::ForceMax);
             return Err(CurveError::NegativeForce { file: file(), place, value_n, least_n: 0.0 });
         }
         if let (Some(min), Some(max)) = (&points.force_min, &points.force_max)
             && min[index] > max[index]
         {
-            let place = points.place(index, Quantity::ForceMin);
+            let place = points.place(index, ColumnQuantity::ForceMin);
             let (minimum_n, maximum_n) = (min[index], max[index]);
             return Err(CurveError::BandReversed { file: file(), place, minimum_n, maximum_n });
         }

@@ -1,6 +1,6 @@
 //! Units of deflection and force, to mm and N.
 
-use super::header::Quantity;
+use super::header::ColumnQuantity;
 use crate::numeric::exact_units::{INCH, POUND_FORCE, STANDARD_GRAVITY};
 
 /// Millimetres in the unit `text` names (lower case), if it is one of length that may stand in a header.
@@ -31,13 +31,13 @@ pub(super) fn force(text: &str) -> Option<f64> {
 }
 
 /// Size of one unit `text` (as written) in the base unit of the quantity: mm, N or percent.
-pub(super) fn factor(quantity: Quantity, text: &str) -> Option<f64> {
+pub(super) fn factor(quantity: ColumnQuantity, text: &str) -> Option<f64> {
     let lower = text.to_lowercase();
     match quantity {
-        Quantity::Deflection => length(&lower),
+        ColumnQuantity::Deflection => length(&lower),
         // mN and MN would both be read as the same word: neither is taken
-        Quantity::Force | Quantity::ForceMin | Quantity::ForceMax => force(&lower),
-        Quantity::Tolerance => matches!(lower.as_str(), "percent" | "%").then_some(1.0),
+        ColumnQuantity::Force | ColumnQuantity::ForceMin | ColumnQuantity::ForceMax => force(&lower),
+        ColumnQuantity::Tolerance => matches!(lower.as_str(), "percent" | "%").then_some(1.0),
     }
 }
 
@@ -62,7 +62,7 @@ mod tests {
             ("thou", 0.0254),
             ("mil", 0.0254),
         ] {
-            assert_eq!(factor(Quantity::Deflection, text), Some(value), "{text}");
+            assert_eq!(factor(ColumnQuantity::Deflection, text), Some(value), "{text}");
         }
         // 1 ozf is a sixteenth of 1 lbf, 0.278 013 850 953 781 25 N (NIST SP 811, appendix B.8)
         for (text, value) in [
@@ -74,14 +74,14 @@ mod tests {
             ("ozf", 0.278_013_850_953_781_2),
             ("oz", 0.278_013_850_953_781_2),
         ] {
-            assert_eq!(factor(Quantity::Force, text), Some(value), "{text}");
+            assert_eq!(factor(ColumnQuantity::Force, text), Some(value), "{text}");
         }
     }
 
     #[test]
     fn a_unit_of_the_other_quantity_is_none_of_this_one() {
-        assert_eq!(factor(Quantity::Force, "mm"), None);
-        assert_eq!(factor(Quantity::Deflection, "N"), None);
-        assert_eq!(factor(Quantity::Force, "mN"), None);
+        assert_eq!(factor(ColumnQuantity::Force, "mm"), None);
+        assert_eq!(factor(ColumnQuantity::Deflection, "N"), None);
+        assert_eq!(factor(ColumnQuantity::Force, "mN"), None);
     }
 }

@@ -7,7 +7,7 @@ use crate::export::{DrawingNotes, ExportError, dxf_marked};
 use crate::layout::{LayoutError, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::outline::{
-    CutRules, CutSummary, Finding, Grade, Marks, MeasureError, Nest, NestError, Outline, OutlineError,
+    CutRules, CutSummary, Grade, Marks, MeasureError, Nest, NestError, Outline, OutlineError, OutlineFinding,
     ReadError, from_dxf, measure,
 };
 use crate::spec::{Process, Shop};
@@ -32,7 +32,7 @@ pub struct Drawing {
     /// the finished-size drawing as DXF
     pub dxf: Vec<u8>,
     /// what the drawing's rules and the process have against it
-    pub findings: Vec<Finding>,
+    pub findings: Vec<OutlineFinding>,
     /// what cutting it takes
     pub cut: CutSummary,
     /// parts on the shop's sheet; none where no sheet is given
@@ -145,7 +145,7 @@ impl Drawing {
     }
 
     /// Findings beyond the limits of the process.
-    pub(super) fn grave(&self) -> impl Iterator<Item = &Finding> {
+    pub(super) fn grave(&self) -> impl Iterator<Item = &OutlineFinding> {
         self.findings.iter().filter(|finding| finding.grade >= Grade::Limit)
     }
 }

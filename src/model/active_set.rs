@@ -2,7 +2,7 @@
 //!
 //! A strictly convex quadratic programme: the caller solves it with given nodes held at their plates, the active set says
 //! which nodes those are. First all that penetrates or pulls is exchanged at once (a primal-dual active set;
-//! Hintermüller, Ito & Kunisch, SIAM J. Optim. 13, 2002), which settles in a few rounds or cycles. What has not settled
+//! Hintermüller, Ito & Kunisch, SIAM J. Optim. 13, 2002), which settles in a few rounds or cycles. What has not converged
 //! then is left to the dual method of Goldfarb & Idnani (Math. Programming 27, 1983): no node ever pulls, the deepest
 //! one is raised to its plate, and nodes whose force vanishes on its way up are let go. Its objective rises with every
 //! node raised, so that no set comes back and it ends; the bound on its steps is for lost digits.

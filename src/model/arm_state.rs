@@ -28,7 +28,7 @@ pub struct Snapshot<'a> {
     /// slopes of the forces on the hub's node
     pub hub_force_slope: NodeState,
     /// whether the state is one of rest
-    pub settled: bool,
+    pub converged: bool,
 }
 
 /// Room for what is shown of a state in small slopes.
@@ -69,7 +69,7 @@ impl SnapshotBuffer {
             reaction_slope: &self.reaction_slope,
             hub_force,
             hub_force_slope,
-            settled: true,
+            converged: true,
         }
     }
 }
@@ -101,5 +101,5 @@ pub struct ArmState {
     /// tilt of the hub (rad); 0 for a guided one
     pub hub_tilt: f64,
     /// whether the state is one of rest
-    pub settled: bool,
+    pub converged: bool,
 }

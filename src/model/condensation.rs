@@ -46,7 +46,7 @@ pub struct Motion {
 /// Stiffness of an interval seen at its ends a and b, with the forces that prescribed heights inside it cause:
 /// constant, and per deflection x. `xx` and `x1` are the deflection's own row.
 #[derive(Debug, Clone, Copy, Default)]
-struct Ends {
+struct CondensedEnds {
     aa: Matrix3<f64>,
     ab: Matrix3<f64>,
     bb: Matrix3<f64>,
@@ -65,7 +65,7 @@ struct Interval {
     flexibility: Matrix3<f64>,
     /// from end a to end b
     offset: [f64; 2],
-    ends: Ends,
+    ends: CondensedEnds,
     /// for a chain: whether `ends` has been worked out
     ends_known: bool,
 }
@@ -222,14 +222,18 @@ impl Condensation {
         }
     }
 
-    fn ends_of(&mut self, index: usize) -> Ends {
+    fn ends_of(&mut self, index: usize) -> CondensedEnds {
         let interval = &mut self.intervals[index];
         if interval.chain && !interval.ends_known {
             let stiffness = invert_symmetric(&interval.flexibility).unwrap_or_default();
             let g = transport(interval.offset[0], interval.offset[1]);
             let bg = stiffness * g;
-            interval.ends =
-                Ends { aa: g.transpose() * bg, ab: -bg.transpose(), bb: stiffness, ..Ends::default() };
+            interval.ends = CondensedEnds {
+                aa: g.transpose() * bg,
+                ab: -bg.transpose(),
+                bb: stiffness,
+                ..CondensedEnds::default()
+            };
             interval.ends_known = true;
         }
         interval.ends
@@ -279,7 +283,7 @@ impl Condensation {
         let height = Vector3::new(1.0, 0.0, 0.0);
         let (from_a, from_b) = (-(inverse * l.ab.transpose()), -(inverse * r.ab));
         let (g_x, g_1) = (v_x * height - inverse * q_x, v_1 * height - inverse * q_1);
-        let ends = Ends {
+        let ends = CondensedEnds {
             aa: l.aa + l.ab * from_a,
             ab: l.ab * from_b,
             bb: r.bb + r.ab.transpose() * from_b,

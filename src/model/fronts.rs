@@ -8,13 +8,13 @@ pub const FARTHEST: f64 = 4.0;
 
 /// Where the contact changes along the arm.
 #[derive(Debug, Clone, Default)]
-struct Ends {
+struct ContactChanges {
     deflection: f64,
     /// first nodes of every stretch with one contact, and that contact
     stretches: Vec<(usize, Contact)>,
 }
 
-impl Ends {
+impl ContactChanges {
     fn read(&mut self, deflection: f64, contacts: &[Contact]) {
         self.deflection = deflection;
         self.stretches.clear();
@@ -34,8 +34,8 @@ impl Ends {
 /// The fronts at the last two deflections.
 #[derive(Debug, Clone, Default)]
 pub struct Fronts {
-    before: Ends,
-    last: Ends,
+    before: ContactChanges,
+    last: ContactChanges,
 }
 
 impl Fronts {

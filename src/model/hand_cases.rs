@@ -159,7 +159,7 @@ fn seated_share(model: &Model, deflection: f64, height: f64) -> f64 {
         reaction_slope: &nothing,
         hub_force: NodeState::zeros(),
         hub_force_slope: NodeState::zeros(),
-        settled: true,
+        converged: true,
     };
     model.arm_state(&snapshot).seated_share
 }

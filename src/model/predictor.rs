@@ -275,7 +275,7 @@ impl Model {
         let (place, peak) = self.peak_stress(snapshot);
         response.peak_stress.push(peak);
         response.peak_station.push(place / length);
-        response.unsettled += usize::from(!snapshot.settled);
+        response.not_converged += usize::from(!snapshot.converged);
     }
 
     /// The exact piecewise-linear curve of the linear path up to `deflection` (mm), for one arm.
@@ -350,7 +350,7 @@ impl Model {
                     reaction_slope: state.reaction_slope,
                     hub_force: state.hub_force,
                     hub_force_slope: state.hub_force_slope,
-                    settled: state.settled,
+                    converged: state.converged,
                 });
             }
             return Ok(());
@@ -434,7 +434,7 @@ impl Model {
             plane_stress: (0..self.chain.segments.len()).map(|i| self.plane_stress(snapshot, i)).collect(),
             hub_turn: hub[5],
             hub_tilt: if tilting { hub[1].hypot(hub[2]) } else { 0.0 },
-            settled: snapshot.settled,
+            converged: snapshot.converged,
         }
     }
 

@@ -7,7 +7,7 @@
 //! A deflection is first guessed from the last one and its slopes, contacts from how their fronts moved, and a few steps
 //! (`jump_to`) settle it. Where they do not, the way there is followed event by event
 //! (`follow_to`), in halves if need be. Each step is exact for the quadratic model it works with; that the
-//! steps settle is not promised, for the energy is not convex. What does not settle even so is said to be unsettled: a
+//! steps settle is not promised, for the energy is not convex. What does not settle even so is said to be not_converged: a
 //! tall slender arm may have no state of rest near the last one.
 
 use nalgebra::{Matrix3, Vector2, Vector3};
@@ -38,7 +38,7 @@ const PATIENCE: usize = 1500;
 /// Longest way between states, in units of the travel.
 const LONGEST_WAY: f64 = 0.07;
 
-/// A state that settled, to come back to.
+/// A state that converged, to come back to.
 #[derive(Debug, Clone)]
 struct Saved {
     deflection: f64,
@@ -111,7 +111,7 @@ pub struct Settled<'a> {
     /// their slopes per mm of deflection
     pub hub_force_slope: NodeState,
     /// whether the state is one of stable rest: forces balance, nothing penetrates or pulls
-    pub settled: bool,
+    pub converged: bool,
 }
 
 impl<'a> SecondOrder<'a> {
@@ -198,8 +198,8 @@ impl<'a> SecondOrder<'a> {
             self.advance(from + way * k, MOST_HALVINGS);
             k += 1.0;
         }
-        let settled = self.advance(x, MOST_HALVINGS);
-        self.show(settled)
+        let converged = self.advance(x, MOST_HALVINGS);
+        self.show(converged)
     }
 
     /// Goes to `x`, in halves where it does not settle at once.
@@ -210,12 +210,12 @@ impl<'a> SecondOrder<'a> {
             slope: self.slope.clone(),
             contacts: self.contacts.clone(),
         };
-        let mut settled = self.jump(x);
-        if !settled {
+        let mut converged = self.jump(x);
+        if !converged {
             self.restore(&saved);
-            settled = self.settle(x);
+            converged = self.settle(x);
         }
-        if settled {
+        if converged {
             self.fronts.keep(x, &self.contacts);
             // a contact that has changed is a kink in the slopes
             self.run_before = if saved.contacts == self.contacts { x - saved.deflection } else { 0.0 };
@@ -358,7 +358,7 @@ impl<'a> SecondOrder<'a> {
     }
 
     /// Works out what is shown of a state.
-    fn show(&mut self, settled: bool) -> Settled<'_> {
+    fn show(&mut self, converged: bool) -> Settled<'_> {
         let last = self.state.len() - 1;
         let first = self.chain.first;
         let hold_slope = self.tangent_forces();
@@ -396,7 +396,7 @@ impl<'a> SecondOrder<'a> {
             reaction_slope: &self.reaction_slope,
             hub_force: self.hub_force,
             hub_force_slope: self.hub_force_slope,
-            settled,
+            converged,
         }
     }
 }

@@ -178,7 +178,7 @@ pub(super) fn gradient_with(
     }
     for (i, gradient) in segments.iter_mut().enumerate() {
         let node = chain.first + i;
-        let ends = Ends::new(snapshot, node);
+        let ends = ElementEnds::new(snapshot, node);
         piece_energy(&chain.elements[node], &ends, gradient);
         if let Some(piece) = snapshot.pieces.get(i) {
             plane_energy(piece, &ends, gradient);
@@ -195,14 +195,14 @@ pub(super) fn gradient_with(
 }
 
 /// States of an element's ends with their slopes.
-struct Ends<'a> {
+struct ElementEnds<'a> {
     a: &'a NodeState,
     b: &'a NodeState,
     a_slope: &'a NodeState,
     b_slope: &'a NodeState,
 }
 
-impl<'a> Ends<'a> {
+impl<'a> ElementEnds<'a> {
     fn new(snapshot: &Snapshot<'a>, element: usize) -> Self {
         Self {
             a: &snapshot.state[element],
@@ -223,12 +223,12 @@ fn twist_slope(element: &Element, d: &NodeState) -> (f64, f64) {
 }
 
 /// Strains of an element out of the plane: Δτ, Δφ and the third, with their slopes.
-fn strains(element: &Element, ends: &Ends) -> [Moving; 3] {
+fn strains(element: &Element, ends: &ElementEnds) -> [Moving; 3] {
     let small = |d: &NodeState| d.fixed_rows::<3>(0).into_owned();
     std::array::from_fn(|k| ends.form(|a, b| element.strains(&small(a), &small(b))[k]))
 }
 
-fn piece_energy(element: &Element, ends: &Ends, gradient: &mut SegmentGradient) {
+fn piece_energy(element: &Element, ends: &ElementEnds, gradient: &mut SegmentGradient) {
     let [twist, bend, third] = strains(element, ends);
     let [k_twist, k_bend, k_third] = element.stiffness;
     let l = element.length;
@@ -242,7 +242,7 @@ fn piece_energy(element: &Element, ends: &Ends, gradient: &mut SegmentGradient) 
     gradient.heading += (k_bend - k_twist) * twist.times(bend) + k_third * third.times(mean_twist);
 }
 
-fn plane_energy(piece: &PlanePiece, ends: &Ends, gradient: &mut SegmentGradient) {
+fn plane_energy(piece: &PlanePiece, ends: &ElementEnds, gradient: &mut SegmentGradient) {
     let (c, s, l) = (piece.cosine, piece.sine, piece.length);
     let strain = piece.strain(ends.a, ends.b);
     let climb = (ends.b_slope[0] - ends.a_slope[0]) / l;
@@ -274,7 +274,7 @@ fn plane_energy(piece: &PlanePiece, ends: &Ends, gradient: &mut SegmentGradient)
 /// A yielding root: its springs hang on the section of the arm's end segment.
 fn root_energy(model: &Model, snapshot: &Snapshot, index: usize, end: usize, gradient: &mut SegmentGradient) {
     let element = &model.chain.elements[index];
-    let ends = Ends::new(snapshot, index);
+    let ends = ElementEnds::new(snapshot, index);
     let strain = strains(element, &ends);
     gradient.heading += (element.stiffness[1] - element.stiffness[0]) * strain[0].times(strain[1]);
     let segment = &model.chain.segments[end];

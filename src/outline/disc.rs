@@ -2,11 +2,11 @@
 
 use std::f64::consts::TAU;
 
-use super::slot::{Closing, contour};
+use super::slot::{EndClosing, contour};
 use super::station_slot::{StationSlot, StationSlotError};
 use super::validity::geometry;
 use super::{
-    ArcChain, BiarcError, Contour, CutRules, Finding, Grade, Point, Role, SlotCentre, findings, fit,
+    ArcChain, BiarcError, Contour, CutRules, Grade, OutlineFinding, Point, Role, SlotCentre, findings, fit,
 };
 use crate::layout::{ArmShape, LayoutError, Spring};
 use crate::spec::SlotEnds;
@@ -55,7 +55,7 @@ pub enum OutlineError {
     #[error("the drawing would not be one of a part: {first}; {count} such findings in all")]
     Faults {
         /// the first finding
-        first: Finding,
+        first: OutlineFinding,
         /// how many there are
         count: usize,
     },
@@ -107,7 +107,8 @@ impl Outline {
         });
         let outline = Self { contours, arms: spring.arms, slot, centre_line, fit_error: fitted.error };
         let findings = geometry(&outline.contours, rules);
-        let faults: Vec<&Finding> = findings.iter().filter(|found| found.grade == Grade::Fault).collect();
+        let faults: Vec<&OutlineFinding> =
+            findings.iter().filter(|found| found.grade == Grade::Fault).collect();
         match faults.first() {
             Some(first) => Err(OutlineError::Faults { first: **first, count: faults.len() }),
             None => Ok(outline),
@@ -115,7 +116,7 @@ impl Outline {
     }
 
     /// Findings of the geometry rules and the process on this outline; the geometry of a drawn outline has none.
-    pub fn findings(&self, rules: &CutRules) -> Vec<Finding> {
+    pub fn findings(&self, rules: &CutRules) -> Vec<OutlineFinding> {
         findings(&self.contours, rules)
     }
 
@@ -156,16 +157,19 @@ fn closed_slot(centre: &ArcChain, slot: f64, rules: &CutRules) -> Result<ArcChai
         return Err(OutlineError::TooTight { slot_mm: slot, radius_mm: arc.radius(), place: arc.start });
     }
     let (closing, diameter) = match rules.ends {
-        SlotEnds::Round => (Closing::Round, slot),
+        SlotEnds::Round => (EndClosing::Round, slot),
         SlotEnds::Keyhole => {
             let diameter = rules.keyhole_diameter(slot);
-            (Closing::Keyhole(diameter), diameter)
+            (EndClosing::Keyhole(diameter), diameter)
         }
         SlotEnds::Bulb => {
             let diameter = rules.keyhole_diameter(slot);
             // a hole no wider than the slot is the round
-            let closing =
-                if diameter > (1.0 + BULB_LEAST) * slot { Closing::Bulb(diameter) } else { Closing::Round };
+            let closing = if diameter > (1.0 + BULB_LEAST) * slot {
+                EndClosing::Bulb(diameter)
+            } else {
+                EndClosing::Round
+            };
             (closing, diameter)
         }
     };

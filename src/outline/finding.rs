@@ -52,7 +52,7 @@ pub enum Grade {
 
 /// One finding.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
-pub struct Finding {
+pub struct OutlineFinding {
     /// the rule
     pub rule: DrawingRule,
     /// how bad it is
@@ -67,7 +67,7 @@ pub struct Finding {
     pub limit: f64,
 }
 
-impl fmt::Display for Finding {
+impl fmt::Display for OutlineFinding {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { contour, place: [x, y], value, limit, .. } = *self;
         match self.rule {

@@ -6,7 +6,7 @@ use std::f64::consts::TAU;
 
 use super::arc::{left, plus};
 use super::flank::{Flanks, NoSlot, winding};
-use super::slot::{Closing, contour};
+use super::slot::{EndClosing, contour};
 use super::{ArcChain, Contour, Point, Role};
 use crate::layout::{Station, pitch_cosines};
 
@@ -229,8 +229,9 @@ fn widened(i: usize, chain: &ArcChain, width: f64) -> Result<ArcChain, MeasureEr
     let radius = |vertex: Option<&super::Vertex>| vertex.map_or(0.0, |v| v.point[0].hypot(v.point[1]));
     let from_rim = radius(chain.vertices.first()) >= radius(chain.vertices.last());
     let inwards = if from_rim { chain.clone() } else { chain.reversed() };
-    let wide =
-        (width > 0.0 && !inwards.is_empty()).then(|| contour(&inwards, width, Closing::Round, 0.0)).flatten();
+    let wide = (width > 0.0 && !inwards.is_empty())
+        .then(|| contour(&inwards, width, EndClosing::Round, 0.0))
+        .flatten();
     wide.ok_or_else(|| MeasureError::NotASlot {
         contour: i + 1,
         place: chain.vertices.first().map_or([f64::NAN; 2], |vertex| vertex.point),

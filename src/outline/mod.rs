@@ -37,7 +37,7 @@ pub use chain::{ArcChain, Vertex};
 pub use contour::{Contour, Role};
 pub use cut_summary::CutSummary;
 pub use disc::{Outline, OutlineError, contours_extents};
-pub use finding::{DrawingRule, Finding, Grade};
+pub use finding::{DrawingRule, Grade, OutlineFinding};
 pub use marks::{ENGRAVING, MARK_LAYERS, Marks, PLACES, SHEET_EDGE, TABS};
 pub use measure::{MeasureError, MeasuredArm, MeasuredDisc, MeasuredSlot, measure};
 pub use nesting::{Nest, NestError, NestPattern, part_spacing};

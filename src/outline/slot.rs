@@ -34,7 +34,7 @@ pub(super) fn polar(angle: f64, rho: f64, slope: f64, second: f64) -> CurvePoint
 
 /// How a slot's contour is closed.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Closing {
+pub(super) enum EndClosing {
     /// half circles
     Round,
     /// holes of this diameter (mm) that touch the flank on the arm's side
@@ -46,12 +46,12 @@ pub(super) enum Closing {
 /// The counter-clockwise contour of a slot `width` mm wide about its centre line, which runs from the rim to the hub
 /// with the hub on its left. `None` where the centre line is bent tighter than half the width, or the slot is
 /// shorter than its keyholes.
-pub(super) fn contour(centre: &ArcChain, width: f64, closing: Closing, least: f64) -> Option<ArcChain> {
+pub(super) fn contour(centre: &ArcChain, width: f64, closing: EndClosing, least: f64) -> Option<ArcChain> {
     let outer = centre.parallel(-0.5 * width)?;
     let inner = centre.parallel(0.5 * width)?;
     let mut vertices = Vec::with_capacity(2 * outer.vertices.len() + 4);
     match closing {
-        Closing::Round => {
+        EndClosing::Round => {
             let half_circle = |chain: &ArcChain, vertices: &mut Vec<Vertex>| {
                 vertices.extend_from_slice(&chain.vertices);
                 if let Some(last) = vertices.last_mut() {
@@ -61,7 +61,7 @@ pub(super) fn contour(centre: &ArcChain, width: f64, closing: Closing, least: f6
             half_circle(&outer, &mut vertices);
             half_circle(&inner.reversed(), &mut vertices);
         }
-        Closing::Keyhole(diameter) => {
+        EndClosing::Keyhole(diameter) => {
             // each hole touches the flank on the arm's side where the slot ends and reaches away from the arm: at the
             // rim the arm lies to the left, at the hub to the right
             let back = inner.reversed();
@@ -72,7 +72,7 @@ pub(super) fn contour(centre: &ArcChain, width: f64, closing: Closing, least: f6
             hub.append_after(&outer, back.vertices[0].point, &mut vertices);
             rim.append_after(&back, outer.vertices[0].point, &mut vertices);
         }
-        Closing::Bulb(diameter) => {
+        EndClosing::Bulb(diameter) => {
             let radius = 0.5 * diameter;
             let rim = Hole { centre: centre.vertices.first()?.point, radius };
             let hub = Hole { centre: centre.vertices.last()?.point, radius };
@@ -162,7 +162,7 @@ mod tests {
 
     #[test]
     fn a_round_slot_has_the_area_of_its_strip_and_two_half_discs() {
-        let slot = contour(&arc_line(), 1.2, Closing::Round, 0.05).unwrap();
+        let slot = contour(&arc_line(), 1.2, EndClosing::Round, 0.05).unwrap();
         assert_relative_eq!(slot.area(), 10.0 * PI * 1.2 + PI * 0.36, max_relative = 1e-12);
         assert_eq!(slot.len(), 6);
     }
@@ -170,8 +170,8 @@ mod tests {
     #[test]
     fn a_bulb_adds_both_holes_to_the_slot() {
         let (slot, diameter) = (1.0, 2.4);
-        let bulb = contour(&arc_line(), slot, Closing::Bulb(diameter), 0.05).unwrap();
-        let plain = contour(&arc_line(), slot, Closing::Round, 0.05).unwrap();
+        let bulb = contour(&arc_line(), slot, EndClosing::Bulb(diameter), 0.05).unwrap();
+        let plain = contour(&arc_line(), slot, EndClosing::Round, 0.05).unwrap();
         // a hole over a round strip: the hole less the strip's piece inside it, less the strip's half disc; the piece
         // reaches from the middle of the hole to the chord of width s, and on to the arc (plane geometry)
         let radius: f64 = 0.5 * diameter;
@@ -190,7 +190,7 @@ mod tests {
 
     #[test]
     fn a_keyhole_leaves_the_flank_on_the_arms_side_whole() {
-        let slot = contour(&arc_line(), 1.0, Closing::Keyhole(2.4), 0.05).unwrap();
+        let slot = contour(&arc_line(), 1.0, EndClosing::Keyhole(2.4), 0.05).unwrap();
         // rim end at (20, 0): the arm lies towards the centre, so nothing reaches inside radius 19.5
         // hub end at (0, 20): the arm lies outside, so nothing reaches outside radius 20.5
         for arc in slot.arcs() {

@@ -4,7 +4,7 @@
 //! practice, no source); the rules for widths come with [`CutRules`].
 
 use super::arc::{cross, dot};
-use super::finding::{DrawingRule, Finding, Grade};
+use super::finding::{DrawingRule, Grade, OutlineFinding};
 use super::web::{areas, least_slot, least_web};
 use super::{Arc, ArcChain, Contour, CutRules, Point, Role};
 
@@ -21,7 +21,7 @@ const SLIVER: f64 = 1.5;
 const ENOUGH: f64 = 1e-6;
 
 /// Everything found, geometry first; empty is a sound drawing.
-pub fn findings(contours: &[Contour], rules: &CutRules) -> Vec<Finding> {
+pub fn findings(contours: &[Contour], rules: &CutRules) -> Vec<OutlineFinding> {
     let mut found = geometry(contours, rules);
     if worst(&found) != Some(Grade::Fault) {
         found.extend(widths(contours, rules));
@@ -30,7 +30,7 @@ pub fn findings(contours: &[Contour], rules: &CutRules) -> Vec<Finding> {
 }
 
 /// Findings in the contours themselves, whatever the process.
-pub(super) fn geometry(contours: &[Contour], rules: &CutRules) -> Vec<Finding> {
+pub(super) fn geometry(contours: &[Contour], rules: &CutRules) -> Vec<OutlineFinding> {
     let mut found = shapes(contours, rules);
     if found.iter().any(|finding| finding.rule == DrawingRule::Finite) {
         return found;
@@ -44,7 +44,7 @@ pub(super) fn geometry(contours: &[Contour], rules: &CutRules) -> Vec<Finding> {
 }
 
 /// The worst grade among findings.
-pub fn worst(findings: &[Finding]) -> Option<Grade> {
+pub fn worst(findings: &[OutlineFinding]) -> Option<Grade> {
     findings.iter().map(|finding| finding.grade).max()
 }
 
@@ -52,12 +52,19 @@ fn start(chain: &ArcChain) -> Point {
     chain.vertices.first().map_or([f64::NAN; 2], |vertex| vertex.point)
 }
 
-fn finding(rule: DrawingRule, grade: Grade, contour: usize, place: Point, value: f64, limit: f64) -> Finding {
-    Finding { rule, grade, contour: contour + 1, place, value, limit }
+fn finding(
+    rule: DrawingRule,
+    grade: Grade,
+    contour: usize,
+    place: Point,
+    value: f64,
+    limit: f64,
+) -> OutlineFinding {
+    OutlineFinding { rule, grade, contour: contour + 1, place, value, limit }
 }
 
 /// Rules on one contour alone.
-fn shapes(contours: &[Contour], rules: &CutRules) -> Vec<Finding> {
+fn shapes(contours: &[Contour], rules: &CutRules) -> Vec<OutlineFinding> {
     let mut found = Vec::new();
     for (i, contour) in contours.iter().enumerate() {
         let chain = &contour.chain;
@@ -123,7 +130,7 @@ struct Boxed {
 }
 
 /// Crossings, touches and what is drawn twice.
-fn meetings(contours: &[Contour]) -> Vec<Finding> {
+fn meetings(contours: &[Contour]) -> Vec<OutlineFinding> {
     let mut all = Vec::new();
     for (contour, one) in contours.iter().enumerate() {
         for (index, arc) in one.chain.arcs().enumerate() {
@@ -149,7 +156,7 @@ fn meetings(contours: &[Contour]) -> Vec<Finding> {
             };
             // one finding for each pair of contours and rule is enough
             let (one, two) = (a.contour.min(b.contour), a.contour.max(b.contour));
-            let known = found.iter().any(|(pair, finding): &((usize, usize), Finding)| {
+            let known = found.iter().any(|(pair, finding): &((usize, usize), OutlineFinding)| {
                 *pair == (one, two) && finding.rule == rule
             });
             if !known {
@@ -197,7 +204,7 @@ fn meeting(a: &Boxed, b: &Boxed, chain: &ArcChain) -> Option<Point> {
     crossing.chain(touching).find(|&place| !joint(place))
 }
 
-fn order(contours: &[Contour]) -> Vec<Finding> {
+fn order(contours: &[Contour]) -> Vec<OutlineFinding> {
     let mut found = Vec::new();
     let rank = |role: Role| match role {
         Role::Bore => 0,
@@ -231,7 +238,7 @@ pub(super) fn contains(chain: &ArcChain, point: Point) -> bool {
 }
 
 /// Nothing meets by now, so one point of a contour tells where all of it lies.
-fn nesting(contours: &[Contour]) -> Vec<Finding> {
+fn nesting(contours: &[Contour]) -> Vec<OutlineFinding> {
     let mut found = Vec::new();
     for (i, inner) in contours.iter().enumerate() {
         if inner.role == Role::Outside {
@@ -253,7 +260,7 @@ fn nesting(contours: &[Contour]) -> Vec<Finding> {
 }
 
 /// Rules of the process on what is left between the cuts.
-fn widths(contours: &[Contour], rules: &CutRules) -> Vec<Finding> {
+fn widths(contours: &[Contour], rules: &CutRules) -> Vec<OutlineFinding> {
     let mut found = Vec::new();
     if let Some(web) = least_web(contours, rules.kerf)
         && web.width < rules.arm_min - ENOUGH

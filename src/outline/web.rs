@@ -1,7 +1,7 @@
 //! How much metal, and how much slot, lies between neighbouring cuts.
 
 use super::arc::left;
-use super::slot::{Closing, contour};
+use super::slot::{EndClosing, contour};
 use super::{Arc, ArcChain, Contour, Point, Role};
 
 /// Distance of the looks along a contour (mm); each least width is then searched between two looks.
@@ -46,7 +46,7 @@ pub(super) fn areas(contours: &[Contour], kerf: f64) -> Vec<Option<ArcChain>> {
         .map(|one| match (one.role, one.chain.closed) {
             (Role::Bore | Role::Slot | Role::Outside, true) => Some(one.chain.clone()),
             (Role::CutOnLine | Role::Slot, false) if kerf > 0.0 && !one.chain.is_empty() => {
-                contour(&one.chain, kerf, Closing::Round, 0.0)
+                contour(&one.chain, kerf, EndClosing::Round, 0.0)
             }
             _ => None,
         })

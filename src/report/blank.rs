@@ -1,7 +1,7 @@
 //! The blank: what is cut, as a picture and in numbers.
 
 use crate::layout::Spring;
-use crate::outline::{ArcChain, CutRules, CutSummary, Finding, Outline, OutlineError, Role, findings};
+use crate::outline::{ArcChain, CutRules, CutSummary, Outline, OutlineError, OutlineFinding, Role, findings};
 use crate::plot::PlanView;
 
 /// Largest turn of one edge of a polygon that stands for an arc (rad).
@@ -13,7 +13,7 @@ pub(super) struct Blank {
     pub plan: PlanView,
     pub rules: CutRules,
     pub cut: CutSummary,
-    pub findings: Vec<Finding>,
+    pub findings: Vec<OutlineFinding>,
 }
 
 impl Blank {

@@ -6,7 +6,7 @@ use super::SheetError;
 use super::characteristic::{
     Characteristic, FREE_HEIGHT, SHEET_THICKNESS, SOLID_HEIGHT, characteristics, disc_height, places_of,
 };
-use super::page::{Align, FONT, NARROW, Page, Place, WIDE};
+use super::page::{Align, FONT, NARROW, Page, PagePoint, WIDE};
 use super::section::draw_section;
 use super::sheet_notes::{data_block, material, work_notes};
 use super::table::{Column, Table, wrapped};
@@ -23,9 +23,9 @@ const MARGIN: [f64; 2] = [20.0, 10.0];
 const PLAN_ROOM: [f64; 2] = [132.0, 132.0];
 const SECTION_ROOM: [f64; 2] = [132.0, 26.0];
 /// Centre of the plan, and axis and base of the sections, free and closed.
-const PLAN: Place = [115.0, 192.0];
-const FREE: Place = [115.0, 62.0];
-const CLOSED: Place = [115.0, 21.0];
+const PLAN: PagePoint = [115.0, 192.0];
+const FREE: PagePoint = [115.0, 62.0];
+const CLOSED: PagePoint = [115.0, 21.0];
 /// Left edge and width of the column of tables.
 const COLUMN: f64 = 222.0;
 const COLUMN_WIDTH: f64 = 182.0;
@@ -96,7 +96,7 @@ fn plan(
 
 /// Numbers round the plan, each with a leader to its place, spread so that no two rings touch.
 fn rings(page: &mut Page, list: &[Characteristic], scale: f64, distance: f64) {
-    let mut seen: Vec<(f64, &Characteristic, Place)> = list
+    let mut seen: Vec<(f64, &Characteristic, PagePoint)> = list
         .iter()
         .filter_map(|one| {
             let place = one.place?;
@@ -118,7 +118,7 @@ fn rings(page: &mut Page, list: &[Characteristic], scale: f64, distance: f64) {
     }
 }
 
-fn ring(page: &mut Page, centre: Place, number: usize) {
+fn ring(page: &mut Page, centre: PagePoint, number: usize) {
     page.circle(centre, RING, NARROW, true);
     page.text(&number.to_string(), [centre[0], centre[1] - 0.37 * EM], EM, Align::Centre);
 }

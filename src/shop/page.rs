@@ -3,7 +3,7 @@
 use crate::outline::ArcChain;
 
 /// A place on the page (mm).
-pub type Place = [f64; 2];
+pub type PagePoint = [f64; 2];
 
 /// Font of every sheet; a subset of DejaVu Sans with the letters of technical drawings.
 pub(super) const FONT: &[u8] = include_bytes!("../../data/fonts/DejaVuSans-pictures.ttf");
@@ -27,11 +27,11 @@ pub(super) enum Align {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Step {
     /// start of a new piece
-    Move(Place),
+    Move(PagePoint),
     /// straight line
-    Line(Place),
+    Line(PagePoint),
     /// cubic Bézier curve: two control points, end
-    Curve(Place, Place, Place),
+    Curve(PagePoint, PagePoint, PagePoint),
     /// line back to the start of the piece
     Close,
 }
@@ -60,7 +60,7 @@ pub(super) enum Mark {
         /// the words
         text: String,
         /// end or middle of the baseline
-        at: Place,
+        at: PagePoint,
         /// em (mm)
         em: f64,
         /// which of them
@@ -87,24 +87,24 @@ impl Page {
     }
 
     /// A line.
-    pub(super) fn line(&mut self, from: Place, to: Place, width: f64) {
+    pub(super) fn line(&mut self, from: PagePoint, to: PagePoint, width: f64) {
         let path = vec![Step::Move(from), Step::Line(to)];
         self.marks.push(Mark::Stroke { path, width, dashed: false });
     }
 
     /// A centre line.
-    pub(super) fn centre_line(&mut self, from: Place, to: Place) {
+    pub(super) fn centre_line(&mut self, from: PagePoint, to: PagePoint) {
         let path = vec![Step::Move(from), Step::Line(to)];
         self.marks.push(Mark::Stroke { path, width: NARROW, dashed: true });
     }
 
     /// The border of a rectangle.
-    pub(super) fn rectangle(&mut self, low: Place, high: Place, width: f64) {
+    pub(super) fn rectangle(&mut self, low: PagePoint, high: PagePoint, width: f64) {
         self.marks.push(Mark::Stroke { path: corners(low, high), width, dashed: false });
     }
 
     /// A closed polygon, filled and with a border.
-    pub(super) fn polygon(&mut self, points: &[Place], grey: f64) {
+    pub(super) fn polygon(&mut self, points: &[PagePoint], grey: f64) {
         let mut path: Vec<Step> = points.iter().copied().map(Step::Line).collect();
         if let Some(first) = path.first_mut() {
             *first = Step::Move(points[0]);
@@ -115,7 +115,7 @@ impl Page {
     }
 
     /// A circle: white inside where it is to cover what lies below.
-    pub(super) fn circle(&mut self, centre: Place, radius: f64, width: f64, cover: bool) {
+    pub(super) fn circle(&mut self, centre: PagePoint, radius: f64, width: f64, cover: bool) {
         let path = circle(centre, radius);
         if cover {
             self.marks.push(Mark::Fill { path: path.clone(), grey: 1.0 });
@@ -124,12 +124,12 @@ impl Page {
     }
 
     /// A dot.
-    pub(super) fn dot(&mut self, centre: Place, radius: f64) {
+    pub(super) fn dot(&mut self, centre: PagePoint, radius: f64) {
         self.marks.push(Mark::Fill { path: circle(centre, radius), grey: 0.0 });
     }
 
     /// An arrow head with its point at a place, pointing along a direction of length one.
-    pub(super) fn arrow(&mut self, tip: Place, along: Place) {
+    pub(super) fn arrow(&mut self, tip: PagePoint, along: PagePoint) {
         let (long, half) = (2.5, 0.42);
         let foot = [tip[0] - long * along[0], tip[1] - long * along[1]];
         let path = vec![
@@ -142,7 +142,7 @@ impl Page {
     }
 
     /// A dimension line between two places, arrows at both ends, its text above the middle.
-    pub(super) fn dimension(&mut self, from: Place, to: Place, text: &str, em: f64) {
+    pub(super) fn dimension(&mut self, from: PagePoint, to: PagePoint, text: &str, em: f64) {
         let length = (to[0] - from[0]).hypot(to[1] - from[1]).max(1e-9);
         let along = [(to[0] - from[0]) / length, (to[1] - from[1]) / length];
         self.line(from, to, NARROW);
@@ -153,13 +153,13 @@ impl Page {
     }
 
     /// A line of text; control characters become blanks.
-    pub(super) fn text(&mut self, text: &str, at: Place, em: f64, align: Align) {
+    pub(super) fn text(&mut self, text: &str, at: PagePoint, em: f64, align: Align) {
         let text = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
         self.marks.push(Mark::Text { text, at, em, align });
     }
 
     /// A chain of arcs of a drawing, at a scale about the place of the drawing's origin.
-    pub(super) fn contour(&mut self, chain: &ArcChain, origin: Place, scale: f64, width: f64) {
+    pub(super) fn contour(&mut self, chain: &ArcChain, origin: PagePoint, scale: f64, width: f64) {
         let on_page = |p: [f64; 2]| [origin[0] + scale * p[0], origin[1] + scale * p[1]];
         let Some(first) = chain.vertices.first() else { return };
         let mut path = vec![Step::Move(on_page(first.point))];
@@ -190,7 +190,7 @@ impl Page {
     }
 }
 
-fn corners(low: Place, high: Place) -> Vec<Step> {
+fn corners(low: PagePoint, high: PagePoint) -> Vec<Step> {
     vec![
         Step::Move(low),
         Step::Line([high[0], low[1]]),
@@ -200,7 +200,7 @@ fn corners(low: Place, high: Place) -> Vec<Step> {
     ]
 }
 
-fn circle([x, y]: Place, r: f64) -> Vec<Step> {
+fn circle([x, y]: PagePoint, r: f64) -> Vec<Step> {
     // 4/3 (√2 − 1): handle of the cubic nearest to a quarter circle
     let h = 0.552_284_749_8 * r;
     vec![

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::page::{Align, Mark, Page, Place, Step};
+use super::page::{Align, Mark, Page, PagePoint, Step};
 use crate::numeric::decimal;
 
 /// The page as an SVG document, on white.
@@ -50,7 +50,7 @@ pub fn svg(page: &Page) -> Vec<u8> {
 }
 
 fn steps(path: &[Step], height: f64) -> String {
-    let pair = |p: Place| format!("{} {}", decimal(p[0], 4), decimal(height - p[1], 4));
+    let pair = |p: PagePoint| format!("{} {}", decimal(p[0], 4), decimal(height - p[1], 4));
     let mut d = String::new();
     for step in path {
         match *step {

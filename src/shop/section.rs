@@ -2,7 +2,7 @@
 
 use std::f64::consts::{PI, TAU};
 
-use super::page::{NARROW, Page, Place};
+use super::page::{NARROW, Page, PagePoint};
 use crate::checks::ArmSection;
 use crate::evaluation::Evaluation;
 
@@ -16,7 +16,7 @@ struct Piece {
 }
 
 /// Draws the section `closed` or `free`; the place is where the axis meets the base.
-pub(super) fn draw_section(page: &mut Page, evaluation: &Evaluation, name: &str, at: Place, scale: f64) {
+pub(super) fn draw_section(page: &mut Page, evaluation: &Evaluation, name: &str, at: PagePoint, scale: f64) {
     let spring = &evaluation.spring;
     let Some(section) = evaluation.checks.flat.sections.iter().find(|section| section.name == name) else {
         return;

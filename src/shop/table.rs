@@ -1,6 +1,6 @@
 //! A table on a page.
 
-use super::page::{Align, NARROW, Page, Place, WIDE, text_width};
+use super::page::{Align, NARROW, Page, PagePoint, WIDE, text_width};
 
 /// A column: heading and width (mm).
 pub(super) struct Column {
@@ -24,7 +24,7 @@ impl Table<'_> {
         &self,
         page: &mut Page,
         face: &ttf_parser::Face<'_>,
-        at: Place,
+        at: PagePoint,
         rows: &[Vec<String>],
     ) -> f64 {
         let width: f64 = self.columns.iter().map(|column| column.width).sum();

@@ -13,7 +13,7 @@ const LEAST_GAIN: f64 = 0.05;
 /// Estimated quantity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Quantity {
+pub enum EstimatedQuantity {
     /// the sheet's thickness
     Thickness,
     /// both moduli
@@ -32,7 +32,7 @@ pub enum Quantity {
     ForceOffset,
 }
 
-impl Quantity {
+impl EstimatedQuantity {
     /// All of them, those of the part first.
     pub const ALL: [Self; 8] = [
         Self::Thickness,
@@ -82,7 +82,7 @@ pub struct Evidence {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Estimate {
     /// which
-    pub quantity: Quantity,
+    pub quantity: EstimatedQuantity,
     /// most likely departure, in `unit`
     pub value: f64,
     /// lower end of its 95 % interval
@@ -102,7 +102,7 @@ pub struct Estimate {
 /// A quantity as a combination of the unknowns: its value is the centre and the sum of unknowns times weights.
 pub(super) struct Combination {
     /// which
-    pub quantity: Quantity,
+    pub quantity: EstimatedQuantity,
     /// weights of the unknowns, in its unit
     pub weights: DVector<f64>,
     /// mean before measuring
@@ -113,7 +113,7 @@ pub(super) struct Combination {
     given: Option<f64>,
 }
 
-impl Quantity {
+impl EstimatedQuantity {
     /// Index into [`Deviation::values`](super::deviation::Deviation::values); none for a zero of the measurement.
     pub(super) fn place(self) -> Option<usize> {
         (self as usize).lt(&DEVIATIONS).then_some(self as usize)
@@ -122,7 +122,7 @@ impl Quantity {
 
 impl Combination {
     /// A deviation of one part, or of all parts together where `part` is none.
-    fn of_deviation(fit: &Fit, quantity: Quantity, k: usize, part: Option<usize>) -> Self {
+    fn of_deviation(fit: &Fit, quantity: EstimatedQuantity, k: usize, part: Option<usize>) -> Self {
         let mut weights = DVector::zeros(fit.unknowns());
         weights[k] = fit.prior[k];
         let own = OWN.iter().position(|other| *other == k);
@@ -138,7 +138,7 @@ impl Combination {
         Self { quantity, weights, centre: fit.centre[k], sigma, given }
     }
 
-    fn of_zero(fit: &Fit, quantity: Quantity, m: usize, j: usize) -> Self {
+    fn of_zero(fit: &Fit, quantity: EstimatedQuantity, m: usize, j: usize) -> Self {
         let index = fit.of_series(m, j);
         let mut weights = DVector::zeros(fit.unknowns());
         weights[index] = fit.prior[index];
@@ -180,11 +180,11 @@ impl Combination {
 pub(super) fn shown(fit: &Fit) -> Vec<Combination> {
     let part = (fit.parts == 1).then_some(0);
     let zeros = fit.series.len() == 1;
-    Quantity::ALL
+    EstimatedQuantity::ALL
         .into_iter()
         .filter_map(|quantity| match quantity {
-            Quantity::Lash => zeros.then(|| Combination::of_zero(fit, quantity, 0, 0)),
-            Quantity::ForceOffset => zeros.then(|| Combination::of_zero(fit, quantity, 0, 1)),
+            EstimatedQuantity::Lash => zeros.then(|| Combination::of_zero(fit, quantity, 0, 0)),
+            EstimatedQuantity::ForceOffset => zeros.then(|| Combination::of_zero(fit, quantity, 0, 1)),
             _ => quantity.place().map(|k| Combination::of_deviation(fit, quantity, k, part)),
         })
         .collect()
@@ -202,13 +202,13 @@ pub(super) fn estimates_of_part(
     covariance: &DMatrix<f64>,
     part: usize,
 ) -> Vec<Estimate> {
-    let own = Quantity::ALL.into_iter().filter_map(|quantity| {
+    let own = EstimatedQuantity::ALL.into_iter().filter_map(|quantity| {
         let k = quantity.place().filter(|k| OWN.contains(k))?;
         Some(Combination::of_deviation(fit, quantity, k, Some(part)))
     });
     let series = (0..fit.series.len()).filter(|m| fit.series[*m].part == part);
     let zeros = series.flat_map(|m| {
-        [Quantity::Lash, Quantity::ForceOffset]
+        [EstimatedQuantity::Lash, EstimatedQuantity::ForceOffset]
             .into_iter()
             .enumerate()
             .map(move |(j, quantity)| Combination::of_zero(fit, quantity, m, j))

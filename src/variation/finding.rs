@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::VariationError;
 use super::belief::Belief;
 use super::deviation::{DEVIATIONS, Deviation};
-use super::estimates::{Combination, Estimate, Quantity, estimates_of, estimates_of_part, shown};
+use super::estimates::{Combination, Estimate, EstimatedQuantity, estimates_of, estimates_of_part, shown};
 use super::evidence::MeasuredPart;
 use super::identification::{Fit, OWN, Series, Unknowns};
 use super::readings::Hysteresis;
@@ -37,9 +37,9 @@ const MODEL_PERCENT: f64 = 1.5;
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Alike {
     /// one
-    pub first: Quantity,
+    pub first: EstimatedQuantity,
     /// the other
-    pub second: Quantity,
+    pub second: EstimatedQuantity,
     /// how alike they act on the curve: 1 or −1 is the same but for a factor
     pub likeness: f64,
     /// correlation of their errors, after what was expected of each
@@ -229,7 +229,7 @@ impl Identified {
     }
 
     /// The estimate of one quantity.
-    pub fn estimate(&self, quantity: Quantity) -> Option<&Estimate> {
+    pub fn estimate(&self, quantity: EstimatedQuantity) -> Option<&Estimate> {
         self.estimates.iter().find(|estimate| estimate.quantity == quantity)
     }
 }
@@ -261,7 +261,7 @@ fn alike(fit: &Fit, covariance: &DMatrix<f64>, slopes: &DMatrix<f64>) -> Vec<Ali
         .into_iter()
         // a measured thickness is told apart by its reading
         .filter(|one| !fit.direct.iter().any(|direct| Some(direct.place) == one.quantity.place()))
-        .filter(|one| one.quantity != Quantity::Cone)
+        .filter(|one| one.quantity != EstimatedQuantity::Cone)
         .collect();
     let mut pairs = Vec::new();
     for (a, first) in list.iter().enumerate() {
@@ -283,21 +283,21 @@ fn alike(fit: &Fit, covariance: &DMatrix<f64>, slopes: &DMatrix<f64>) -> Vec<Ali
 /// Quantities the measurement cannot identify, in words: confounded ones, taken together, and those whose interval it
 /// hardly narrows.
 fn open(alike: &[Alike], estimates: &[Estimate]) -> Vec<String> {
-    let mut groups: Vec<Vec<Quantity>> = Vec::new();
+    let mut groups: Vec<Vec<EstimatedQuantity>> = Vec::new();
     for pair in alike {
         let (mut joined, apart): (Vec<_>, Vec<_>) =
             groups.drain(..).partition(|group| group.contains(&pair.first) || group.contains(&pair.second));
         joined.push(vec![pair.first, pair.second]);
-        let member = |quantity: &Quantity| joined.iter().any(|group| group.contains(quantity));
+        let member = |quantity: &EstimatedQuantity| joined.iter().any(|group| group.contains(quantity));
         groups = apart;
-        groups.push(Quantity::ALL.into_iter().filter(member).collect());
+        groups.push(EstimatedQuantity::ALL.into_iter().filter(member).collect());
     }
     let mut words: Vec<String> = groups
         .iter()
         .map(|group| {
             let names: Vec<&str> = group.iter().map(|quantity| quantity.name()).collect();
             let (last, before) = (names[names.len() - 1], names[..names.len() - 1].join(", "));
-            let remedy = if group.contains(&Quantity::Thickness) {
+            let remedy = if group.contains(&EstimatedQuantity::Thickness) {
                 "; measure the thickness of the part and give it with --thickness"
             } else {
                 ""
@@ -309,7 +309,7 @@ fn open(alike: &[Alike], estimates: &[Estimate]) -> Vec<String> {
         })
         .collect();
     // the cone is no quantity that a maker corrects
-    let of_part = |one: &&Estimate| one.quantity.place().is_some() && one.quantity != Quantity::Cone;
+    let of_part = |one: &&Estimate| one.quantity.place().is_some() && one.quantity != EstimatedQuantity::Cone;
     for estimate in estimates.iter().filter(of_part).filter(|estimate| !estimate.given) {
         if estimate.high - estimate.low > 2.0 * BARELY_NARROWED * estimate.expected {
             words.push(format!(
@@ -359,15 +359,15 @@ fn objection(fit: &Fit, p: &Unknowns, parts: &[MeasuredPart], misfit_percent: Op
             );
         }
     }
-    let mut worst: Option<(Quantity, f64, f64, usize)> = None;
-    let mut consider = |quantity: Quantity, off: f64, sigmas: f64, part: usize| {
+    let mut worst: Option<(EstimatedQuantity, f64, f64, usize)> = None;
+    let mut consider = |quantity: EstimatedQuantity, off: f64, sigmas: f64, part: usize| {
         if sigmas.abs() > PLAUSIBLE && worst.is_none_or(|worst| sigmas.abs() > worst.2.abs()) {
             worst = Some((quantity, off, sigmas, part));
         }
     };
     for part in 0..fit.parts {
         let values = fit.deviation(p, part).values();
-        for quantity in Quantity::ALL {
+        for quantity in EstimatedQuantity::ALL {
             let Some(k) = quantity.place() else { continue };
             if !fit.direct.iter().any(|one| one.place == k) {
                 consider(quantity, values[k], values[k] / fit.tolerance[k], part);
@@ -375,7 +375,8 @@ fn objection(fit: &Fit, p: &Unknowns, parts: &[MeasuredPart], misfit_percent: Op
         }
     }
     for (m, series) in fit.series.iter().enumerate() {
-        for (j, quantity) in [Quantity::Lash, Quantity::ForceOffset].into_iter().enumerate() {
+        for (j, quantity) in [EstimatedQuantity::Lash, EstimatedQuantity::ForceOffset].into_iter().enumerate()
+        {
             let k = fit.of_series(m, j);
             consider(quantity, fit.value(p, k), p[k], series.part);
         }
@@ -384,7 +385,7 @@ fn objection(fit: &Fit, p: &Unknowns, parts: &[MeasuredPart], misfit_percent: Op
     let off = format!("{off:+.3} {}", quantity.unit());
     let of = if fit.parts > 1 { format!("part {}: ", parts[part].name) } else { String::new() };
     match quantity {
-        Quantity::Lash | Quantity::ForceOffset => format!(
+        EstimatedQuantity::Lash | EstimatedQuantity::ForceOffset => format!(
             "{of}the {} would have to be {off}: set the zeros of the measurement where the spring begins to carry",
             quantity.name()
         ),

@@ -33,7 +33,7 @@ pub use belief::Belief;
 pub use cause::{CAUSES, Cause};
 pub use deviated::deviated;
 pub use deviation::{DEVIATIONS, Deviation, VariedSpring};
-pub use estimates::{Estimate, Evidence, Quantity};
+pub use estimates::{Estimate, EstimatedQuantity, Evidence};
 pub use evidence::{MeasuredPart, PART_SHARES};
 pub use finding::{Alike, Identified, IdentifiedCurve, PartFound};
 pub use good_parts::{GoodShare, good_share};

@@ -15,7 +15,7 @@ fn errors(kind: &str, name: &str, segments: &[usize]) -> Vec<Vec<f64>> {
         let model = Model::of(&spring, &settings).unwrap();
         let stops: Vec<f64> = (0..30).map(|k| (0.03 + 0.03 * f64::from(k)) * model.travel()).collect();
         let response = model.response(&stops).unwrap();
-        assert_eq!(response.unsettled, 0, "{name} with {segments} segments");
+        assert_eq!(response.not_converged, 0, "{name} with {segments} segments");
         response.force
     };
     let finest = curve(FINEST);

@@ -8,7 +8,7 @@ use flatspire::model::{Model, ModelSettings};
 use flatspire::pipeline::{RecutSettings, recut};
 use flatspire::spec::{Process, SpringFile, Tolerance};
 use flatspire::variation::{
-    Cause, Deviation, Identified, IdentifySettings, Quantity, RandomStream, Readings, Tolerances,
+    Cause, Deviation, EstimatedQuantity, Identified, IdentifySettings, RandomStream, Readings, Tolerances,
     VariedSpring, identify,
 };
 use rayon::prelude::*;
@@ -115,7 +115,7 @@ fn intervals_hold_the_truth_in_19_of_20_cases() {
         let count = cases.len() as f64;
         println!("thickness measured: {given}");
         let mut all = 0.0;
-        for (k, quantity) in Quantity::ALL.into_iter().take(6).enumerate() {
+        for (k, quantity) in EstimatedQuantity::ALL.into_iter().take(6).enumerate() {
             let of = |found: &Identified| *found.estimate(quantity).unwrap();
             let held = cases.iter().filter(|(truth, found)| {
                 let (value, estimate) = (truth.values()[k], of(found));
@@ -240,7 +240,7 @@ fn what_cannot_be_told_apart_is_said_in_words() {
         estimate.high - estimate.low
     };
     println!("{:#?}", measured.open);
-    for quantity in [Quantity::Thickness, Quantity::Kerf] {
+    for quantity in [EstimatedQuantity::Thickness, EstimatedQuantity::Kerf] {
         let (without, with) = (width(&from_force, quantity), width(&measured, quantity));
         assert!(with < 0.9 * without, "{}: {with} after {without}", quantity.name());
     }

@@ -9,8 +9,8 @@ use flatspire::model::ModelSettings;
 use flatspire::pipeline::{Corrected, TrimKind, correct};
 use flatspire::spec::SpringFile;
 use flatspire::variation::{
-    Cause, DEVIATIONS, Deviation, IdentifySettings, MeasuredPart, PART_SHARES, Quantity, RandomStream,
-    Readings, Tolerances, VariedSpring, identify_parts,
+    Cause, DEVIATIONS, Deviation, EstimatedQuantity, IdentifySettings, MeasuredPart, PART_SHARES,
+    RandomStream, Readings, Tolerances, VariedSpring, identify_parts,
 };
 use rayon::prelude::*;
 
@@ -139,7 +139,7 @@ impl Job {
             return None;
         }
         let mut held = [false; DEVIATIONS];
-        for (k, quantity) in Quantity::ALL.into_iter().take(DEVIATIONS).enumerate() {
+        for (k, quantity) in EstimatedQuantity::ALL.into_iter().take(DEVIATIONS).enumerate() {
             let estimate = found.estimate(quantity).unwrap();
             held[k] = (estimate.low..=estimate.high).contains(&first.values()[k]);
         }
@@ -188,7 +188,7 @@ fn the_error_stated_of_the_next_part_is_the_true_one() {
         100.0 * cases.iter().filter(|case| holds(case)).count() as f64 / count
     };
     println!("{count} of {PARTS} parts explained");
-    for (k, quantity) in Quantity::ALL.into_iter().take(DEVIATIONS).enumerate() {
+    for (k, quantity) in EstimatedQuantity::ALL.into_iter().take(DEVIATIONS).enumerate() {
         println!("{:<18} {:5.1} % held", quantity.name(), share(&|case| case.held[k]));
     }
     let told = |name: &str, list: &[[f64; 3]]| {

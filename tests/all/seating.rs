@@ -27,7 +27,7 @@ struct Findings {
     /// work less energy over energy
     work: f64,
     /// states that did not settle
-    unsettled: usize,
+    not_converged: usize,
 }
 
 impl Findings {
@@ -39,7 +39,7 @@ impl Findings {
         self.fall = self.fall.max(other.fall);
         self.jump = self.jump.max(other.jump);
         self.work = self.work.max(other.work);
-        self.unsettled += other.unsettled;
+        self.not_converged += other.not_converged;
     }
 
     /// Fails where anything is above its limit.
@@ -50,7 +50,7 @@ impl Findings {
             && self.fall <= limits.fall
             && self.jump <= limits.jump
             && self.work <= limits.work
-            && self.unsettled <= limits.unsettled;
+            && self.not_converged <= limits.not_converged;
         assert!(sound, "spring {seed}: found {self:?}, expected at most {limits:?}");
     }
 }
@@ -93,7 +93,7 @@ fn judge(spring: &Spring, model: &Model, snapshot: &Snapshot, findings: &mut Fin
     let chain = &model.chain;
     let nodes = chain.free_height.len();
     let travel = model.travel();
-    findings.unsettled += usize::from(!snapshot.settled);
+    findings.not_converged += usize::from(!snapshot.converged);
     let mut sum = vec![Deviation::zeros(); nodes];
     let mut largest: f64 = 0.0;
     // forces and moments are differences of the stiffest piece's terms
@@ -186,7 +186,7 @@ fn small_slope_paths_are_paths_of_rest() {
         fall: 0.0,
         jump: 5e-4,
         work: 5e-5,
-        unsettled: 0,
+        not_converged: 0,
     };
     let mut all: Vec<Findings> = (0..2000)
         .map(|seed| {
@@ -330,7 +330,7 @@ fn states_with_the_plane_are_states_of_rest() {
         fall: 0.0,
         jump: 1e-6,
         work: 1e-3,
-        unsettled: 0,
+        not_converged: 0,
     };
     let mut worst = Findings::default();
     let mut falling = 0;
@@ -359,11 +359,11 @@ fn states_with_the_plane_do_not_depend_on_the_way_there() {
     }
 }
 
-/// Springs so tall and slender that they snap: whatever comes back is finite, and what is said to be settled is.
+/// Springs so tall and slender that they snap: whatever comes back is finite, and what is said to be converged is.
 #[test]
 fn springs_far_too_tall_give_states_of_rest_or_say_that_they_do_not() {
     let limits = Findings { penetration: 1e-9, pulling: 1e-12, residual: 1e-11, ..Findings::default() };
-    let (mut points, mut unsettled) = (0, 0);
+    let (mut points, mut not_converged) = (0, 0);
     for seed in 5000..5300 {
         let spring = random_spring(seed, 2.0);
         let settings = ModelSettings { segments: segments(seed), ..ModelSettings::default() };
@@ -374,7 +374,7 @@ fn springs_far_too_tall_give_states_of_rest_or_say_that_they_do_not() {
             .sweep(&stops, |snapshot| {
                 let finite = snapshot.state.iter().all(|node| node.iter().all(|v| v.is_finite()));
                 assert!(finite && snapshot.force.value.is_finite(), "spring {seed}: not a number");
-                if snapshot.settled {
+                if snapshot.converged {
                     judge(&spring, &model, snapshot, &mut worst);
                 }
             })
@@ -382,10 +382,10 @@ fn springs_far_too_tall_give_states_of_rest_or_say_that_they_do_not() {
         worst.check(&limits, seed);
         let response = model.response(&stops).unwrap();
         points += stops.len();
-        unsettled += response.unsettled;
+        not_converged += response.not_converged;
     }
-    println!("{unsettled} of {points} states did not settle");
-    assert!(unsettled * 100 <= points, "{unsettled} of {points} states did not settle");
+    println!("{not_converged} of {points} states did not settle");
+    assert!(not_converged * 100 <= points, "{not_converged} of {points} states did not settle");
 }
 
 #[test]

@@ -159,7 +159,7 @@ fn main() {
     );
     let (full, forces) = least(1, || dense(elements, free_height, upper, &at));
     println!(
-        "  dense active set at each of them                  {:9.3} ms  {:7.1} times ({} of 64 settled)",
+        "  dense active set at each of them                  {:9.3} ms  {:7.1} times ({} of 64 converged)",
         1e3 * full,
         full / own,
         forces.len()
@@ -203,14 +203,14 @@ fn main() {
         let (build, _) = least(20, || self::model(&spring, 300, in_plane));
         println!(
             "  {} {:9.3} ms; with the gradient over 12 parameters {:9.3} ms, {:.2} times; with that of the peak stress \
-             {:.2} times; building the model {:.3} ms; {} unsettled",
+             {:.2} times; building the model {:.3} ms; {} not_converged",
             if in_plane { "with the plane" } else { "small slopes  " },
             1e3 * own,
             1e3 * with,
             with / own,
             stress / own,
             1e3 * build,
-            curve.unsettled
+            curve.not_converged
         );
         if in_plane {
             println!("  the plane costs {:.2} times the small slopes", own / small_slopes);

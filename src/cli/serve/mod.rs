@@ -61,7 +61,7 @@ fn serve(listener: &TcpListener, port: u16, shared: &Arc<Shared>) {
             std::thread::sleep(REST);
             continue;
         };
-        let place = Place::take(&open);
+        let place = OpenPlace::take(&open);
         if place.before >= MOST_CONNECTIONS {
             // closed unanswered: whoever opens so many at once is no page of ours
             continue;
@@ -76,18 +76,18 @@ fn serve(listener: &TcpListener, port: u16, shared: &Arc<Shared>) {
 }
 
 /// A place among the open connections, given back whatever happens.
-struct Place {
+struct OpenPlace {
     open: Arc<AtomicUsize>,
     before: usize,
 }
 
-impl Place {
+impl OpenPlace {
     fn take(open: &Arc<AtomicUsize>) -> Self {
         Self { open: Arc::clone(open), before: open.fetch_add(1, Ordering::SeqCst) }
     }
 }
 
-impl Drop for Place {
+impl Drop for OpenPlace {
     fn drop(&mut self) {
         self.open.fetch_sub(1, Ordering::SeqCst);
     }
