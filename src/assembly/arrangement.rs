@@ -49,7 +49,7 @@ impl PlacedMember {
         }
     }
 
-    /// Height of the stack with each disc pressed in by `deflection` (mm), its spacers included.
+    /// Height of the stack with each disc deflected by `deflection` (mm), its spacers included.
     pub fn height(&self, deflection: f64) -> f64 {
         self.multiple() * (self.curve.closed() - deflection)
             + self.count as f64 * self.thickness

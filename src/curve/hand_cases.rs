@@ -76,7 +76,7 @@ fn a_falling_rate_is_replaced_by_the_nearest_even_one() {
     near(reach.rms_percent, 100.0 * (0.04_f64 / 3.0).sqrt(), 1e-6);
     near(reach.max_percent, 16.0, 1e-6);
     assert!(!reach.reachable && (reach.max_at - 1.0).abs() < 1e-12);
-    // pressed in by 2 mm before it counts zero, 2, 3, 4 N are the line through (−2, 0)
+    // deflected by 2 mm before it counts zero, 2, 3, 4 N are the line through (−2, 0)
     let installed = nearest_reachable(&curve(vec![0.0, 1.0, 2.0], vec![2.0, 3.0, 4.0]), 2.0);
     assert!(installed.reachable && installed.rms_percent < 1e-9);
     assert_eq!(installed.from_free_height(), (vec![0.0, 2.0, 3.0, 4.0], vec![0.0, 2.0, 3.0, 4.0]));

@@ -7,7 +7,7 @@
 //! F(x) is convex. Every such curve can be followed as far as this law goes; whether it also fits the envelope,
 //! the sheet and the stress is not asked here.
 //!
-//! With `installed` travel x₀ the spring is already pressed in by x₀ where the target counts zero: the same holds
+//! With `installed` travel x₀ the spring is already deflected by x₀ where the target counts zero: the same holds
 //! from −x₀ on, and the target may begin with a force.
 
 use serde::Serialize;

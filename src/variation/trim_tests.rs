@@ -20,7 +20,7 @@ fn curve(spring: &Spring, deviation: &Deviation) -> ForceCurve {
     ForceCurve::through(&response.deflection, &response.force).unwrap()
 }
 
-/// Force of two discs between plates, each pressed in by so much where no shim is; counted from where they balance, which is
+/// Force of two discs between plates, each deflected by so much where no shim is; counted from where they balance, which is
 /// found by halving.
 fn forces(curves: &[ForceCurve; 2], pressed: [f64; 2], x: &[f64]) -> Vec<f64> {
     let force = |x: f64| curves[0].force(pressed[0] + x) - curves[1].force(pressed[1] - x);
