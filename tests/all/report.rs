@@ -115,7 +115,8 @@ fn the_page_needs_nothing_but_itself() {
 #[test]
 fn the_spring_file_can_be_copied_from_the_page() {
     let (answer, _) = designed();
-    let shown = page().split("<pre id=\"spring-file\">").nth(1).unwrap().split("</pre>").next().unwrap();
+    let element = page().split("<pre id=\"spring-file\"").nth(1).unwrap();
+    let shown = element.split_once('>').unwrap().1.split("</pre>").next().unwrap();
     let plain = shown.replace("&quot;", "\"").replace("&#x2f;", "/").replace("&amp;", "&");
     assert_eq!(SpringFile::parse(&plain, "copied.toml").unwrap(), answer.file);
 }
