@@ -332,7 +332,7 @@ fn add_former_gain(
 }
 
 /// The spring file of a design, with what was asked; `installed` (mm) is the deflection where the target counts zero.
-/// What has to be said of it joins the `notes`.
+/// Remarks on it are appended to the `notes`.
 pub fn spring_file(
     spring: &Spring,
     question: &Question,
