@@ -341,7 +341,7 @@
     });
     byId("play").addEventListener("click", () => solid.play());
   }
-  if (BODY) drawStressScale(byId("stress-scale"), data.allowable ?? Math.max(...data.travel.stress), (value) => String(Number(value.toPrecision(3))), `${data.units.stress} ${data.allowable ? "allowed" : "peak"}`);
+  if (BODY) drawStressScale(byId("stress-scale"), data.allowable ?? Math.max(...data.travel.stress), (value) => String(value >= 1000 ? Math.round(value) : Number(value.toPrecision(3))), `${data.units.stress} ${data.allowable ? "allowed" : "peak"}`);
 
   // ---- the slider moves everything
   const update = () => {

@@ -14,7 +14,7 @@ const SIGNS = { yes: "✓", no: "✗", "not judged": "?" };
 const LOOKS = { yes: "good", no: "bad", "not judged": "bad" };
 
 const quantity = (value, unit) =>
-  value === null ? "–" : KINDS[unit] ? withUnit(value, KINDS[unit], 3) : `${figure(value)}${unit ? ` ${unit}` : ""}`;
+  value === null ? "–" : KINDS[unit] ? withUnit(value, KINDS[unit], 3) : `${figure(value, 3)}${unit ? ` ${unit}` : ""}`;
 
 /** A verdict: sign, name, the number that counts. */
 function chip(name, verdict, quick) {
