@@ -8,6 +8,7 @@ use clap_mangen::roff::{Roff, roman};
 use super::arguments::{Arguments, ManualOptions};
 use super::failure::Failure;
 use super::{Verdict, terminal};
+use crate::report::GLOSSARY;
 
 /// Cautions at the end of every page.
 const CAUTIONS: &str = "A compressed spring stores energy, and its cut edges are sharp: wear a face shield and gloves, load in steps. \
@@ -16,9 +17,6 @@ const CAUTIONS: &str = "A compressed spring stores energy, and its cut edges are
 
 /// Name under which the glossary is printed.
 const GLOSSARY_NAME: &str = "glossary";
-/// Terms of the program, one sentence each.
-const GLOSSARY: &str = include_str!("../../data/guide/glossary.md");
-
 /// Prints a manual page in roff, or the glossary as plain text.
 pub fn run(options: &ManualOptions) -> Result<Verdict, Failure> {
     if options.command.as_deref() == Some(GLOSSARY_NAME) {

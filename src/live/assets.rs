@@ -1,6 +1,7 @@
 //! The page's own files, carried in the program.
 
 use crate::plot::SOLID_SCRIPT;
+use crate::report::GLOSSARY;
 
 /// One file of the page.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -21,6 +22,7 @@ const SCRIPT: &str = "text/javascript; charset=utf-8";
 pub fn asset(path: &str) -> Option<Asset> {
     let (kind, text) = match path {
         "/" => ("text/html; charset=utf-8", include_str!("page/page.html")),
+        "/glossary.txt" => ("text/plain; charset=utf-8", GLOSSARY),
         "/page.css" => ("text/css; charset=utf-8", include_str!("page/page.css")),
         "/icon.svg" => ("image/svg+xml", include_str!("page/icon.svg")),
         "/page.js" => (SCRIPT, include_str!("page/page.js")),

@@ -11,6 +11,7 @@ use super::captions::{
 };
 use super::charts::{self, Along, NamedChart};
 use super::formed::{FormedBody, cut_places, sections};
+use super::glossary::{Term, terms};
 use super::page_data::{DrawnChart, in_page, page_data};
 use super::rivals::{Rivals, ScatterFacts, bars, comparison_chart, comparison_table, scatter_facts, shade};
 use super::roots;
@@ -110,6 +111,7 @@ pub(super) struct Facts {
     pub heights: Table,
     pub cut: Option<Table>,
     pub assumptions: Vec<Assumption>,
+    pub terms: Vec<Term>,
     pub file: String,
     pub data: String,
     pub flat_caption: String,
@@ -287,6 +289,7 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
         heights: tables::heights(subject, shown),
         cut: blank.as_ref().ok().map(|blank| tables::cut(subject, blank, shown)),
         assumptions: assumptions(subject, &rules, shown),
+        terms: terms(),
         file: subject.file.to_toml(),
         data: in_page(&data),
         flat_caption: titles[2].clone(),

@@ -15,6 +15,7 @@ mod charts;
 mod digest;
 mod facts;
 mod formed;
+mod glossary;
 mod page;
 mod page_data;
 mod rivals;
@@ -28,6 +29,7 @@ mod tiles;
 mod unanswered;
 
 pub use assembled::{assembly_report, disc_reports, section};
+pub use glossary::GLOSSARY;
 pub use subject::Subject;
 pub use unanswered::without_spring;
 
