@@ -15,7 +15,7 @@ use super::dialect::without_comments;
 use super::error::{CurveError, FilePlace};
 use super::header::{ColumnQuantity, shortened};
 use super::measured::MeasuredCurve;
-use super::number::{self, CellFault, DecimalMark};
+use super::number::{self, DecimalMark};
 use super::table::MOST_ROWS;
 use super::{decoding, units};
 
@@ -193,14 +193,7 @@ fn number_in(
     number::parse(cell, mark).map_err(|fault| {
         let name = header.get(column).map(|name| shortened(name)).unwrap_or_default();
         let place = FilePlace::Cell { row, column: column + 1, name };
-        let (file, text) = (file.to_owned(), shortened(cell));
-        match fault {
-            CellFault::Empty => CurveError::EmptyCell { file, place },
-            CellFault::NotANumber => CurveError::NotANumber { file, place, text },
-            CellFault::Undefined => CurveError::Undefined { file, place },
-            CellFault::Infinite => CurveError::Infinite { file, place, text },
-            CellFault::OtherMark => CurveError::MixedDecimalMarks { file, place, text, earlier },
-        }
+        fault.at(file, place, cell, earlier)
     })
 }
 

@@ -1,5 +1,8 @@
 //! One cell, one number: decimal point or decimal comma, the same throughout a file.
 
+use super::error::{CurveError, FilePlace};
+use super::header::shortened;
+
 /// The decimal mark of a file, learned from its numbers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) enum DecimalMark {
@@ -28,6 +31,20 @@ pub(super) enum CellFault {
     Infinite,
     /// the other decimal mark was used before
     OtherMark,
+}
+
+impl CellFault {
+    /// The fault of a cell of a file, with its text; `earlier` names the decimal mark used before.
+    pub fn at(self, file: &str, place: FilePlace, cell: &str, earlier: &'static str) -> CurveError {
+        let (file, text) = (file.to_owned(), shortened(cell));
+        match self {
+            Self::Empty => CurveError::EmptyCell { file, place },
+            Self::NotANumber => CurveError::NotANumber { file, place, text },
+            Self::Undefined => CurveError::Undefined { file, place },
+            Self::Infinite => CurveError::Infinite { file, place, text },
+            Self::OtherMark => CurveError::MixedDecimalMarks { file, place, text, earlier },
+        }
+    }
 }
 
 /// The number in `cell`; `mark` is what the cells before it used.

@@ -268,16 +268,8 @@ fn number_in(
         Err(CellFault::Empty) if column.quantity == ColumnQuantity::Tolerance => return Ok(None),
         Err(fault) => fault,
     };
-    let file = file.to_owned();
     let place = FilePlace::Cell { row, column: column.index + 1, name: column.name.clone() };
-    let text = shortened(cell);
-    Err(match fault {
-        CellFault::Empty => CurveError::EmptyCell { file, place },
-        CellFault::NotANumber => CurveError::NotANumber { file, place, text },
-        CellFault::Undefined => CurveError::Undefined { file, place },
-        CellFault::Infinite => CurveError::Infinite { file, place, text },
-        CellFault::OtherMark => CurveError::MixedDecimalMarks { file, place, text, earlier },
-    })
+    Err(fault.at(file, place, cell, earlier))
 }
 
 #[cfg(test)]
