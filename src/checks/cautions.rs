@@ -20,15 +20,15 @@ pub fn cautions(
     plan: Option<&Plan>,
 ) -> Vec<String> {
     let energy = mass.energy_j;
+    let bored = spring.disc.bore_radius > 0.0;
+    let captive = if bored { "a captive bolt through the hub" } else { "a bolted plate over the spring" };
     let mut texts = vec![
         format!(
             "Pressed flat this spring stores about {} J. A cracked or over-pulled hardened spring can throw fragments: \
              wear a face shield and never stand on its axis.",
             short(energy)
         ),
-        "While setting and testing keep a captive bolt through the hub, load in steps, and scrap any part with a visible \
-         crack."
-            .to_owned(),
+        format!("While setting and testing keep {captive}, load in steps, and scrap any part with a visible crack."),
         "Cut edges are sharp: wear gloves until they are deburred.".to_owned(),
         "No torch on a spring under clamp.".to_owned(),
         "Not for lifting, holding people, or any safety function without a qualified engineer's check and a load test."
@@ -37,8 +37,8 @@ pub fn cautions(
     ];
     if energy > CAPTIVE.0 || force > CAPTIVE.1 {
         texts.push(format!(
-            "{} J and {} N throw a part through a room: never press this spring loose, only captive on a bolt through the \
-             hub, behind a screen.",
+            "{} J and {} N throw a part through a room: never press this spring loose, only with {captive}, behind a \
+             screen.",
             short(energy),
             short(force)
         ));

@@ -348,4 +348,11 @@ fn cautions_carry_the_energy_and_the_sheets_own() {
     let found = verdicts(&carbon, &coarse());
     assert_says(&found.cautions[0], &["stores about 0.0", "face shield"]);
     assert_says(&found.cautions.join(" "), &["hydrogen", "captive bolt", "qualified engineer"]);
+    // nothing goes through a hub without a bore
+    let mut closed = carbon;
+    closed.disc.bore_radius = 0.0;
+    let found = verdicts(&closed, &coarse());
+    let steps = found.setting.iter().flat_map(|setting| &setting.ways).flat_map(|way| &way.steps);
+    let told = steps.chain(&found.cautions).cloned().collect::<Vec<_>>().join(" ");
+    assert!(!told.contains("through the hub") && told.contains("bolted plate"), "{told}");
 }

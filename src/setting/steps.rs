@@ -16,8 +16,13 @@ const TRIALS: usize = 3;
 const TENSILE_PER_VICKERS: f64 = 3.2;
 
 impl Plan {
-    /// Steps in the workshop, in order, for a spring of `sheet`.
-    pub fn steps(&self, sheet: &SheetProperties, arm_length: f64) -> Vec<String> {
+    /// Steps in the workshop, in order, for a spring of `sheet`; `bored` where a pin or bolt goes through its hub.
+    pub fn steps(&self, sheet: &SheetProperties, arm_length: f64, bored: bool) -> Vec<String> {
+        let (guide, captive) = if bored {
+            ("guide the hub on a pin", "a captive bolt through the hub")
+        } else {
+            ("guide the hub in a ring", "a bolted plate over it")
+        };
         let row = &self.row;
         let mut steps = vec![format!("order: {}", row.order)];
         if row.growth != 0.0 {
@@ -27,11 +32,10 @@ impl Plan {
                 100.0 * row.growth
             ));
         }
-        steps.push(
-            "deburr the blank, burrs to the upper face, away from the former; hold the rim flat all round and guide the hub on a pin, so \
-             that every arm follows the former; never pull by the hub alone, which would bend the outer quarter only"
-                .to_owned(),
-        );
+        steps.push(format!(
+            "deburr the blank, burrs to the upper face, away from the former; hold the rim flat all round and {guide}, so that every \
+             arm follows the former; never pull by the hub alone, which would bend the outer quarter only"
+        ));
         if self.former_mm() > HIGHEST_FORMER * arm_length {
             steps.push(format!(
                 "mind: this former is higher than a quarter of the arm's {arm_length:.0} mm, which stretches arms; take another \
@@ -42,10 +46,10 @@ impl Plan {
         steps.extend(self.heat_steps());
         let [low, high] = self.left_band_mm;
         steps.push(format!(
-            "let it go with a captive bolt through the hub: {low:.2} to {high:.2} mm are to be expected, {:.2} mm are wanted",
+            "let it go with {captive}: {low:.2} to {high:.2} mm are to be expected, {:.2} mm are wanted",
             self.left_mm
         ));
-        steps.push(format!("press flat {CLOSINGS} times with the bolt through the hub, behind a shield"));
+        steps.push(format!("press flat {CLOSINGS} times with {captive}, behind a shield"));
         steps.push(self.check_step(sheet));
         steps.push(self.trial_step());
         steps.push(format!("what comes with it: {}", row.effect));
