@@ -47,7 +47,8 @@ pub fn shortlist_view(springs: &[ListedSpring], width: f64, units: Units) -> Res
     let most = springs.iter().fold(0.0, |most: f64, spring| most.max(spring.diameter));
     // outlines at the edges stay in the field
     let room = 0.5 * LARGEST;
-    let across = Scale::over(0.0, most * factor, true, true, 6);
+    let least = springs.iter().fold(most, |least, spring| least.min(spring.diameter));
+    let across = Scale::over(0.6 * least * factor, most * factor, false, true, 6);
     let up = Scale::over(0.0, 100.0, true, false, 5);
     let x_of = |diameter: f64| left + across.share(diameter * factor) * (field_width - room);
     let y_of = |percent: f64| top + field_height - up.share(percent) * field_height;
@@ -82,8 +83,7 @@ pub fn shortlist_view(springs: &[ListedSpring], width: f64, units: Units) -> Res
         shapes.push(text(up.number(*tick), [left - 8.0, y + 4.0], Anchor::End, TEXT));
     }
     let unit = Quantity::Length.unit(units);
-    let named =
-        format!("outside diameter ({unit}); left, up: good parts (%), mean of as bought and sheet measured");
+    let named = format!("outside diameter ({unit}); upward good parts (%)");
     shapes.push(text(named, [left, height - 12.0], Anchor::Start, QUIET));
     // the chosen one is drawn last, on top
     for (place, spring) in springs.iter().enumerate().rev() {

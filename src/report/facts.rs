@@ -47,7 +47,7 @@ const PRINT_SCALES: [(f64, &str); 7] = [
     (0.1, "1 : 10"),
     (0.05, "1 : 20"),
 ];
-const PRINT_WIDTH: f64 = 84.0;
+const PRINT_WIDTH: f64 = 78.0;
 
 /// A picture with the name of its files.
 pub(super) type NamedPicture = (&'static str, Picture);
@@ -205,7 +205,7 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
         outcome: sentence(&subject.evaluation.verdicts.outcome()),
         reason: subject.fit.map(|fit| sentence(&fit.reason)).unwrap_or_default(),
         curve: Some(figure("curve", curve_caption(subject, &stroke, rivals.scatter.as_ref().ok(), shown))),
-        plan: plan.as_ref().map(|plan| plan_figure(plan, spring.disc.outer_radius)),
+        plan: plan.as_ref().map(plan_figure),
         roots: root_picture.map(|picture| Figure {
             name: "roots".to_owned(),
             svg: picture.svg(),
@@ -275,7 +275,7 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
         shortlist_picture: choices.map(|picture| Figure {
             name: "shortlist".to_owned(),
             svg: picture.svg(),
-            caption: "Each spring as an outline at one scale; this one is blue.".to_owned(),
+            caption: "Each spring as an outline at one scale, with its place; this one is blue. Good parts: mean of as bought and sheet measured.".to_owned(),
         }),
         considered: subject
             .considered
@@ -326,10 +326,10 @@ fn draw(named: NamedChart, size: PageSize, shown: Shown) -> Result<DrawnChart, R
     Ok(DrawnChart { named, picture })
 }
 
-fn plan_figure(plan: &PlanPicture, radius: f64) -> Figure {
+fn plan_figure(plan: &PlanPicture) -> Figure {
     let (scale, said) = PRINT_SCALES
         .into_iter()
-        .find(|(scale, _)| scale * 2.0 * radius <= PRINT_WIDTH)
+        .find(|(scale, _)| scale * plan.picture.size().width / plan.scale <= PRINT_WIDTH)
         .unwrap_or(PRINT_SCALES[PRINT_SCALES.len() - 1]);
     let size = plan.picture.size();
     let millimetres = |points: f64| format!("{:.2}mm", points / plan.scale * scale);

@@ -122,7 +122,8 @@ def main():
     unless(all(b >= a for a, b in zip(heights, heights[1:])), "heights fall from rim to hub")
     unless(min(stations["width_mm"]) > 0, "an arm without width")
     unless(not re.search(r"\d{4}-\d{2}-\d{2}|\d{2}:\d{2}:\d{2}", json.dumps(summary)), "a date in the summary")
-    unless(not [p.name for p in folder.iterdir() if p.name.startswith(".")], "temporary files left")
+    hidden = [p.name for p in folder.iterdir() if p.name.startswith(".")]
+    unless(hidden == [".flatspire.json"], f"hidden files beside the manifest: {hidden}")
     for text in FINDINGS:
         print(f"{folder.name}: {text}")
     print(f"{folder.name}: fit {rms:.3f} % rms computed again, {len(FINDINGS)} findings")
