@@ -270,7 +270,7 @@ def print_page(page, looks, name):
         path = looks / f"{name}-{paper}.pdf"
         path.write_bytes(base64.b64decode(printed["data"]))
         pages = len(re.findall(rb"/Type\s*/Page\b(?!s)", path.read_bytes()))
-        unless(1 <= pages <= 8, f"{name}: {pages} pages of {paper}")
+        unless(1 <= pages <= 9, f"{name}: {pages} pages of {paper}")
 
 
 def check(page, path, looks, kind, size):
