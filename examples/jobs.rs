@@ -12,6 +12,8 @@ use std::path::Path;
 mod draw;
 #[path = "../tests/study/jobs.rs"]
 mod jobs;
+#[path = "../tests/study/table.rs"]
+mod table;
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut rows = Vec::new();

@@ -13,6 +13,8 @@ use std::path::Path;
 mod draw;
 #[path = "../tests/study/results.rs"]
 mod results;
+#[path = "../tests/study/table.rs"]
+mod table;
 #[path = "../tests/study/targets.rs"]
 mod targets;
 

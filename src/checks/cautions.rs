@@ -5,7 +5,7 @@ use super::mass::MassCheck;
 use crate::layout::Spring;
 use crate::material;
 use crate::numeric::short;
-use crate::setting::{Plan, setting_cautions};
+use crate::setting::{Plan, captive, setting_cautions};
 use crate::spec::ProcessKind;
 
 /// Energy (J) and force (N) from which a pressed spring has to be captive. Common practice, from memory.
@@ -20,8 +20,7 @@ pub fn cautions(
     plan: Option<&Plan>,
 ) -> Vec<String> {
     let energy = mass.energy_j;
-    let bored = spring.disc.bore_radius > 0.0;
-    let captive = if bored { "a captive bolt through the hub" } else { "a bolted plate over the spring" };
+    let captive = captive(spring.disc.is_bored());
     let mut texts = vec![
         format!(
             "Pressed flat this spring stores about {} J. A cracked or over-pulled hardened spring can throw fragments: \

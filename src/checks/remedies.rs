@@ -259,7 +259,7 @@ fn widen_rings(add: &mut dyn FnMut(Kind, String, Edit), spring: &Spring, checks:
                 spring.disc.outer_radius = outer;
             });
         }
-        if failing("hub") && spring.disc.bore_radius > 0.0 {
+        if failing("hub") && spring.disc.is_bored() {
             let bore = (spring.disc.bore_radius - (share - 1.0) * hub).max(0.0);
             add(Kind::Ring, format!("a bore of {} mm", short(2.0 * bore)), &|spring, _| {
                 spring.disc.bore_radius = bore;

@@ -252,7 +252,7 @@ impl SettingWay {
             order: row.order.clone(),
             changes_state: row.changes_state(),
             growth: row.growth,
-            steps: plan.steps(&spring.sheet, arm_length, spring.disc.bore_radius > 0.0),
+            steps: plan.steps(&spring.sheet, arm_length, spring.disc.is_bored()),
             places: plan.places.clone(),
             source: plan.source(),
         }

@@ -90,10 +90,14 @@ fn written(
 /// Target of the spring, or of the assembly, of a package.
 fn target_of(package: &[NamedFile]) -> Option<Target> {
     let file = folder::main_file(package)?;
-    let text = std::str::from_utf8(&file.bytes).ok()?;
-    match AssemblyFile::parse(text, &file.name) {
+    target_in(std::str::from_utf8(&file.bytes).ok()?, &file.name)
+}
+
+/// Target in the text of a spring file or an assembly file.
+fn target_in(text: &str, name: &str) -> Option<Target> {
+    match AssemblyFile::parse(text, name) {
         Ok(assembly) => assembly.target,
-        Err(_) => SpringFile::parse(text, &file.name).ok()?.target,
+        Err(_) => SpringFile::parse(text, name).ok()?.target,
     }
 }
 
@@ -164,20 +168,17 @@ fn refuse_unrelated(options: &DesignOptions, target: &TargetCurve) -> Result<(),
     })
 }
 
-/// A spring that was designed for another curve is somebody's work: it is not overwritten unasked.
+/// A spring or an assembly that was designed for another curve is somebody's work: it is not overwritten unasked.
 fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Result<(), Failure> {
-    design_assembly::refuse_unless(options, &same)?;
-    let path = options.out.join("spring.toml");
-    if options.force || !path.exists() {
-        return Ok(());
+    let standing = folder::MAIN_FILES.map(|name| options.out.join(name));
+    for path in standing.into_iter().filter(|path| !options.force && path.exists()) {
+        let text = files::read_text(&path).ok();
+        let found = text.and_then(|text| target_in(&text, &files::name(&path)));
+        if !found.is_some_and(|target| same(&target)) {
+            return Err(Failure::OtherTarget { path });
+        }
     }
-    let found =
-        files::read_text(&path).ok().and_then(|text| SpringFile::parse(&text, &files::name(&path)).ok());
-    if found.and_then(|file| file.target).is_some_and(|target| same(&target)) {
-        Ok(())
-    } else {
-        Err(Failure::OtherTarget { path })
-    }
+    Ok(())
 }
 
 /// A short table a person can read.

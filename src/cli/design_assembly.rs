@@ -1,14 +1,12 @@
 //! `flatspire design` where the answer is an assembly: its package and what the terminal says.
 
-use super::arguments::DesignOptions;
 use super::failure::Failure;
 use super::finished::{Finished, Said};
-use super::{files, terminal, verdict_table};
+use super::{terminal, verdict_table};
 use crate::package::{self, NamedFile};
 use crate::pipeline::AssemblyAnswer;
 use crate::plot::{Quantity, Units};
 use crate::report;
-use crate::spec::{AssemblyFile, Target};
 
 /// The package of an assembly, each disc in its folder and the whole above them, and what is said of it.
 pub fn finished(answer: &AssemblyAnswer, units: Units) -> Result<Finished, Failure> {
@@ -19,21 +17,6 @@ pub fn finished(answer: &AssemblyAnswer, units: Units) -> Result<Finished, Failu
         passed: answer.evaluation.passed(),
     };
     Ok(Finished { package: whole(answer, units)?, said })
-}
-
-/// An assembly that was designed for another curve is not overwritten unasked.
-pub fn refuse_unless(options: &DesignOptions, same: &dyn Fn(&Target) -> bool) -> Result<(), Failure> {
-    let path = options.out.join("assembly.toml");
-    if options.force || !path.exists() {
-        return Ok(());
-    }
-    let text = files::read_text(&path).ok();
-    let found = text.and_then(|text| AssemblyFile::parse(&text, &files::name(&path)).ok());
-    if found.and_then(|file| file.target).is_some_and(|target| same(&target)) {
-        Ok(())
-    } else {
-        Err(Failure::OtherTarget { path })
-    }
 }
 
 /// The files of the whole, and those of each disc in a folder of its own.

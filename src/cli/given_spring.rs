@@ -22,7 +22,7 @@ pub fn read(path: &Path, drawn: &DrawnSpringOptions) -> Result<(SpringFile, Spri
     }
 }
 
-/// The options mean nothing beside a spring file: said, rather than passed over.
+/// Error where options are given that have no effect beside a spring file.
 fn refuse_options(path: &Path, drawn: &DrawnSpringOptions) -> Result<(), Failure> {
     let given = [
         ("--like", drawn.like.is_some()),

@@ -102,7 +102,7 @@ pub enum CompareError {
     /// The spring has no curve.
     #[error(transparent)]
     Model(#[from] ModelError),
-    /// Its curve is none to compare with.
+    /// Its curve cannot be compared.
     #[error(transparent)]
     Curve(#[from] CurveError),
 }

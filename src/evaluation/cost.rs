@@ -71,7 +71,7 @@ impl Cost {
         }
     }
 
-    /// The price of a part in words; none where there is none.
+    /// The price of a part in words; `None` where `shop` holds no price.
     pub fn price(&self, shop: &Shop) -> Option<String> {
         let batch = if self.batch > 1 { format!(" in a batch of {}", self.batch) } else { String::new() };
         let without =

@@ -57,6 +57,11 @@ pub struct Disc {
 }
 
 impl Disc {
+    /// Whether the hub has a bore.
+    pub fn is_bored(&self) -> bool {
+        self.bore_radius > 0.0
+    }
+
     /// Widths of rim and hub outside slots `slot` mm wide (mm).
     pub fn ring_widths(&self, slot: f64) -> [f64; 2] {
         [

@@ -91,7 +91,7 @@ impl Outline {
         };
         let chain = chain.straightened();
         let mut contours = Vec::with_capacity(spring.arms + 2);
-        if spring.disc.bore_radius > 0.0 {
+        if spring.disc.is_bored() {
             contours.push(Contour {
                 role: Role::Bore,
                 chain: ArcChain::circle([0.0; 2], spring.disc.bore_radius),

@@ -220,7 +220,8 @@ fn conclude(
     Ok(answer)
 }
 
-fn search(
+/// A search with the sheets of one way.
+pub(super) fn search(
     wishes: &Wishes,
     sheets: &SheetsToTry,
     target: &TargetCurve,

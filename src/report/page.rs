@@ -10,8 +10,8 @@ use super::facts::Facts;
 use crate::numeric::{Units, in_units};
 use crate::plot::SOLID_SCRIPT;
 
-const REPORT: &str = include_str!("report.html");
-const ASSEMBLED: &str = include_str!("assembled.html");
+const REPORT: &str = concat!(include_str!("macros.html"), include_str!("report.html"));
+const ASSEMBLED: &str = concat!(include_str!("macros.html"), include_str!("assembled.html"));
 const UNANSWERED: &str = include_str!("unanswered.html");
 const STYLE: &str = include_str!("report.css");
 const SCRIPT: &str = include_str!("report.js");

@@ -9,7 +9,7 @@ mod way;
 
 pub use choice::{Choice, NotForSheet};
 pub use plan::{Plan, forming_strength};
-pub use steps::CLOSINGS;
+pub use steps::{CLOSINGS, captive};
 pub use strip::{Flow, Forming, STRAIGHT, WIDE, plastic_limit, surface_measure, twist_across};
 pub use trial::{Reading, TrialError, TrialPlace, height_at, read_former, read_readings};
 pub use way::{SettingCaution, WayRow, setting_cautions, ways_for};

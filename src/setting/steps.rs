@@ -15,14 +15,16 @@ const TRIALS: usize = 3;
 /// Tensile strength over Vickers hardness of hardened spring steel (ISO 18265, about; recalled).
 const TENSILE_PER_VICKERS: f64 = 3.2;
 
+/// Means of keeping a pressed spring captive; `bored` where a bolt goes through its hub.
+pub fn captive(bored: bool) -> &'static str {
+    if bored { "a captive bolt through the hub" } else { "a bolted plate over the spring" }
+}
+
 impl Plan {
     /// Steps in the workshop, in order, for a spring of `sheet`; `bored` where a pin or bolt goes through its hub.
     pub fn steps(&self, sheet: &SheetProperties, arm_length: f64, bored: bool) -> Vec<String> {
-        let (guide, captive) = if bored {
-            ("guide the hub on a pin", "a captive bolt through the hub")
-        } else {
-            ("guide the hub in a ring", "a bolted plate over it")
-        };
+        let guide = if bored { "guide the hub on a pin" } else { "guide the hub in a ring" };
+        let captive = captive(bored);
         let row = &self.row;
         let mut steps = vec![format!("order: {}", row.order)];
         if row.growth != 0.0 {

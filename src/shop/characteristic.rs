@@ -86,7 +86,7 @@ pub(super) fn characteristics(
         "caliper, two directions",
         around(disc.outer_radius, 58.0),
     );
-    if disc.bore_radius > 0.0 {
+    if disc.is_bored() {
         list.both(
             "Bore Ø",
             2.0 * disc.bore_radius,

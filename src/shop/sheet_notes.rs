@@ -110,7 +110,7 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
         None => "Marking: on the rim or the bag only; nothing stamped or engraved on arms and slot ends."
             .to_owned(),
     });
-    let bolt = if spring.disc.bore_radius > 0.0 { " and a captive bolt through the hub" } else { "" };
+    let bolt = if spring.disc.is_bored() { " and a captive bolt through the hub" } else { "" };
     notes.push(format!(
         "Caution: stores up to {} J when closed; edges are sharp. Face shield{bolt} while setting and \
          testing; scrap any part with a visible crack.",

@@ -185,15 +185,7 @@ impl AssemblyFile {
     /// The first value that cannot be meant, if there is one.
     pub fn check(&self, file: &str) -> Result<(), SpecError> {
         let reader = Reader { file };
-        if self.format != FORMAT {
-            return Err(SpecError::value(
-                file,
-                "format",
-                self.format,
-                FORMAT,
-                "write the file for this program",
-            ));
-        }
+        reader.format(self.format, FORMAT)?;
         reader.positive("height", self.height, "give the height between the plates at rest in mm")?;
         for member in &self.member {
             if !(1..=MOST_DISCS).contains(&member.count) {

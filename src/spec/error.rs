@@ -103,6 +103,14 @@ pub(crate) struct Reader<'a> {
 }
 
 impl Reader<'_> {
+    /// The version of a file's format.
+    pub fn format(&self, found: u32, expected: u32) -> Result<(), SpecError> {
+        if found == expected {
+            return Ok(());
+        }
+        Err(SpecError::value(self.file, "format", found, expected, "write the file for this program"))
+    }
+
     /// A finite number above zero.
     pub fn positive(&self, key: &str, value: f64, remedy: &str) -> Result<(), SpecError> {
         let [least, most] = SENSIBLE;

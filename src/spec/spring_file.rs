@@ -247,15 +247,7 @@ impl SpringFile {
     /// The first value that cannot be meant, if there is one.
     pub fn check(&self, file: &str) -> Result<(), SpecError> {
         let reader = Reader { file };
-        if self.format != FORMAT {
-            return Err(SpecError::value(
-                file,
-                "format",
-                self.format,
-                FORMAT,
-                "write the file for this program",
-            ));
-        }
+        reader.format(self.format, FORMAT)?;
         let sheet = &self.sheet;
         reader.positive("sheet.thickness", sheet.thickness, "give it in mm")?;
         reader.positive_if_given("sheet.youngs_modulus", sheet.youngs_modulus, "give it in MPa")?;

@@ -8,8 +8,9 @@ use super::belief::Belief;
 use super::deviation::{DEVIATIONS, Deviation};
 use super::estimates::{Combination, Estimate, EstimatedQuantity, estimates_of, estimates_of_part, shown};
 use super::evidence::MeasuredPart;
-use super::identification::{Fit, OWN, Series, Unknowns};
+use super::identification::{Fit, OWN, Unknowns};
 use super::readings::Hysteresis;
+use super::series::Series;
 use super::suspicion::likely_cause;
 
 /// Standard deviations in a 95 % interval.

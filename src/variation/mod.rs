@@ -23,6 +23,7 @@ mod propagation;
 mod random;
 mod readings;
 mod scatter;
+mod series;
 mod suspicion;
 mod tolerance;
 mod trim;

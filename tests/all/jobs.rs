@@ -3,7 +3,7 @@
 #[path = "../study/jobs.rs"]
 mod answered;
 
-use super::study::draw;
+use super::study::{draw, table};
 use answered::JobRow;
 
 const TABLE: &str = include_str!("../study/jobs.csv");

@@ -8,6 +8,8 @@ use flatspire::spec::Brief;
 pub mod draw;
 #[path = "../study/results.rs"]
 mod results;
+#[path = "../study/table.rs"]
+pub mod table;
 #[path = "../study/targets.rs"]
 mod targets;
 

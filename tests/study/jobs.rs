@@ -6,6 +6,7 @@ use flatspire::pipeline::{Answer, Question, answer};
 use flatspire::spec::Brief;
 
 use super::draw::Draw;
+use super::table::{rows, written};
 
 /// Number of jobs.
 pub const JOBS: u64 = 20;
@@ -220,18 +221,11 @@ fn turning_points(shape: &ArmShape) -> usize {
 /// The whole table.
 #[allow(dead_code)] // the tests only read
 pub fn table(rows: &[JobRow]) -> String {
-    let mut text = format!("{HEADER}\n");
-    for row in rows {
-        text.push_str(&row.line());
-        text.push('\n');
-    }
-    text
+    written(HEADER, rows.iter().map(JobRow::line))
 }
 
 /// Rows of a table.
 #[allow(dead_code)] // the example only writes
 pub fn read(text: &str) -> Option<Vec<JobRow>> {
-    let mut lines = text.lines();
-    (lines.next()? == HEADER).then_some(())?;
-    lines.map(JobRow::read).collect()
+    rows(text, HEADER, JobRow::read)
 }

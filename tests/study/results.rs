@@ -2,6 +2,7 @@
 
 use flatspire::pipeline::{AnswerError, answer};
 
+use super::table::{rows, written};
 use super::targets::Hidden;
 
 /// Number of cases.
@@ -124,20 +125,13 @@ impl Row {
 /// The whole table.
 #[allow(dead_code)] // the tests only read
 pub fn table(rows: &[Row]) -> String {
-    let mut text = format!("{HEADER}\n");
-    for row in rows {
-        text.push_str(&row.line());
-        text.push('\n');
-    }
-    text
+    written(HEADER, rows.iter().map(Row::line))
 }
 
 /// Rows of a table.
 #[allow(dead_code)] // the example only writes
 pub fn read(text: &str) -> Option<Vec<Row>> {
-    let mut lines = text.lines();
-    (lines.next()? == HEADER).then_some(())?;
-    lines.map(Row::read).collect()
+    rows(text, HEADER, Row::read)
 }
 
 /// The README's sentence on the study.

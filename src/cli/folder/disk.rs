@@ -43,7 +43,7 @@ impl Disk for SystemDisk {
     fn names(&self, folder: &Path) -> io::Result<Vec<String>> {
         let mut names = Vec::new();
         for entry in fs::read_dir(folder)? {
-            // a name that is no text is none of the program's
+            // the program writes no name that is not Unicode
             names.extend(entry?.file_name().into_string());
         }
         names.sort();

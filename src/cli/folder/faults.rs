@@ -188,7 +188,7 @@ fn write(disk: &SimulatedDisk) -> io::Result<Vec<String>> {
     Exchange::new(disk, Path::new(FOLDER), "12").write(&files, aside, BTreeSet::from([EDITED.to_owned()]))
 }
 
-/// `old`, `new`, `old in part` or `new in part` of what shows; a mixture is none of them.
+/// `old`, `new`, `old in part` or `new in part` of what shows, `in exchange` where nothing does; a panic where both show.
 fn state(tree: &Tree) -> &'static str {
     let shown = |name: &&&str| tree.get(&at(name)).cloned().flatten();
     let bytes: Vec<Vec<u8>> = NAMES.iter().collect::<Vec<_>>().iter().filter_map(shown).collect();

@@ -67,9 +67,12 @@ impl Contents {
     }
 }
 
-/// File that says what a package is of: of an assembly, or of a spring.
+/// Names of the file that says what a package is of: of an assembly, or of a spring.
+pub const MAIN_FILES: [&str; 2] = ["assembly.toml", "spring.toml"];
+
+/// File that says what a package is of.
 pub fn main_file(files: &[NamedFile]) -> Option<&NamedFile> {
-    ["assembly.toml", "spring.toml"].iter().find_map(|name| files.iter().find(|file| file.name == *name))
+    MAIN_FILES.iter().find_map(|name| files.iter().find(|file| file.name == *name))
 }
 
 /// A folder in which no other run writes as long as this lives.

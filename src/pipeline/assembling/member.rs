@@ -6,13 +6,13 @@ use crate::curve::{TargetCurve, nearest_reachable};
 use crate::evaluation::{Asked, force_curve};
 use crate::layout::Spring;
 use crate::model::ModelError;
-use crate::pipeline::answer::{Answer, AnswerError, Question, Wishes, evaluate, nearer, passes};
+use crate::pipeline::answer::{
+    Answer, AnswerError, Question, Wishes, evaluate, nearer, passes, search as search_sheets,
+};
 use crate::pipeline::sheets::cutting_limits;
 use crate::pipeline::ways::ways;
 use crate::spec::{AssemblyChoice, Brief, Stacking};
-use crate::synthesis::{
-    Arm, Design, Outcome, Search, SearchEffort, SearchError, TargetPoints, shape_in_assembly,
-};
+use crate::synthesis::{Arm, Design, Outcome, SearchEffort, SearchError, TargetPoints, shape_in_assembly};
 
 /// Least tolerance of a member while it is searched for (percent rms): what is left is taken up together.
 const SEARCH_TOLERANCE: f64 = 1.0;
@@ -53,19 +53,7 @@ impl Disc {
         let ways = ways(&brief)?;
         let search = |place: usize, effort: SearchEffort| {
             let way = &ways[place];
-            Search {
-                target: &target,
-                brief: &way.brief,
-                sheet: &way.sheets.sheet,
-                thicknesses: &way.sheets.thicknesses,
-                limits: &|thickness: f64| cutting_limits(&way.brief, thickness),
-                preference: wishes.preference,
-                effort,
-                stopped: wishes.stopped,
-                time_is_up: wishes.time_is_up,
-                progress: wishes.progress,
-            }
-            .run()
+            search_sheets(wishes, &way.sheets, &target, &way.brief, effort)
         };
         let mut best = 0;
         for (place, way) in ways.iter().enumerate() {
