@@ -84,6 +84,7 @@ impl CompareSettings {
 
 /// Why nothing could be compared.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum CompareError {
     /// The arm is given by stations.
     #[error(
@@ -124,7 +125,7 @@ pub fn nominal_target(spring: &Spring) -> Result<TargetCurve, CompareError> {
     let response = model.response(&stops)?;
     let force: Vec<f64> = response.force.iter().map(|force| force.max(0.0)).collect();
     let source = "the spring's own curve";
-    Ok(TargetCurve::from_points(&response.deflection, &force, None, None, None, source)?)
+    Ok(TargetCurve::points(&response.deflection, &force).curve(source)?)
 }
 
 /// Puts a spring beside the best of constant width and the best linear taper. Sheet, slot and circles stay; number of arms,

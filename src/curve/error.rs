@@ -29,6 +29,7 @@ pub enum FilePlace {
 
 /// Why a curve was refused.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum CurveError {
     /// A file of two-byte or four-byte characters.
     #[error(

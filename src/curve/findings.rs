@@ -9,6 +9,7 @@ use crate::numeric::straight_between;
 /// Kind of reason for which a target cannot be followed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum ReachKind {
     /// the target begins with more force than the spring can have there
     ForceAtStart,

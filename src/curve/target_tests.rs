@@ -146,7 +146,7 @@ fn what_cannot_be_meant_is_refused_with_its_place() {
 #[test]
 fn points_in_a_spring_file_follow_the_same_rules() {
     let place = "[target] of spring.toml";
-    let from = |x: &[f64], f: &[f64]| TargetCurve::from_points(x, f, None, None, None, place);
+    let from = |x: &[f64], f: &[f64]| TargetCurve::points(x, f).curve(place);
     assert_eq!(from(&[2.0, 0.0, 1.0], &[5.0, 0.0, 2.0]).unwrap().force, [0.0, 2.0, 5.0]);
     for (x, f, words) in [
         (&[0.0, 1.0, 2.0][..], &[0.0, -1.0, 2.0][..], "point 2, force: found a force of -1 N"),
@@ -159,7 +159,9 @@ fn points_in_a_spring_file_follow_the_same_rules() {
         let message = from(x, f).unwrap_err().to_string();
         assert!(message.starts_with(place) && message.contains(words), "{message}");
     }
-    let message = TargetCurve::from_points(&[0.0, 1.0, 2.0], &[0.0, 1.0, 2.0], None, None, Some(-1.0), place)
+    let message = TargetCurve::points(&[0.0, 1.0, 2.0], &[0.0, 1.0, 2.0])
+        .tolerance_percent(Some(-1.0))
+        .curve(place)
         .unwrap_err()
         .to_string();
     assert!(message.contains("point 1, tolerance_percent: found a tolerance of -1 %"), "{message}");

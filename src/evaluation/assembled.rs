@@ -123,6 +123,7 @@ pub struct AssembledEvaluation {
 
 /// Why an assembly has no evaluation.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum AssembledError {
     /// No curve of a member.
     #[error(transparent)]

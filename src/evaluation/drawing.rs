@@ -57,6 +57,7 @@ pub struct ReadBack {
 
 /// Why there is no drawing.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum DrawingError {
     /// No arm.
     #[error(transparent)]

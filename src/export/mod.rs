@@ -19,6 +19,7 @@ pub use svg_drawing::{svg, svg_marked, svg_path, svg_sheet};
 
 /// Errors of writing a drawing.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum ExportError {
     /// The writer of the file format refused.
     #[error("the drawing cannot be written as DXF: {0}")]

@@ -18,6 +18,7 @@ use crate::material::MaterialError;
 
 /// Reasons why numbers give no valid spring geometry.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum LayoutError {
     /// The slots do not overlap: no arm is bounded on both sides.
     #[error(

@@ -26,6 +26,7 @@ pub struct Station {
 
 /// Errors of a stations file.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum StationsError {
     /// A column is not there.
     #[error(

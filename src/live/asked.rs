@@ -52,14 +52,10 @@ impl CurveGiven {
 
     /// The target it stands for, under the same rules as a file.
     pub fn target(&self) -> Result<TargetCurve, LiveError> {
-        let mut target = TargetCurve::from_points(
-            &self.deflection_mm,
-            &self.force_n,
-            self.force_min_n.as_deref(),
-            self.force_max_n.as_deref(),
-            self.tolerance_percent,
-            CURVE,
-        )?;
+        let mut target = TargetCurve::points(&self.deflection_mm, &self.force_n)
+            .band(self.force_min_n.as_deref(), self.force_max_n.as_deref())
+            .tolerance_percent(self.tolerance_percent)
+            .curve(CURVE)?;
         let mut notes: Vec<String> = self
             .notes
             .iter()

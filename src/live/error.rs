@@ -12,6 +12,7 @@ use crate::synthesis::{SearchError, ShapeError};
 
 /// Why a request has no answer.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum LiveError {
     /// Nobody waits for the answer any more.
     #[error("the page has asked for something newer meanwhile")]

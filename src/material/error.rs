@@ -2,6 +2,7 @@
 
 /// A name that the tables do not answer.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum MaterialError {
     /// No sheet of that name.
     #[error(

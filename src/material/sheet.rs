@@ -27,6 +27,7 @@ pub struct Sourced {
 /// Family of a sheet's alloy, as far as handling differs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Family {
     /// carbon and low-alloy spring steel
     CarbonSteel,

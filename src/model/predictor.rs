@@ -42,6 +42,7 @@ impl Default for ModelSettings {
 
 /// Why no curve could be predicted.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ModelError {
     /// The geometry is none.
     #[error(transparent)]

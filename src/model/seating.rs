@@ -62,6 +62,7 @@ impl Path {
 
 /// Why a path could not be followed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum SeatingError {
     /// The numbers ran out of digits.
     #[error(

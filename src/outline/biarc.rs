@@ -59,6 +59,7 @@ pub struct BiarcFit {
 
 /// Reasons why arcs cannot follow a curve.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum BiarcError {
     /// The curve is not finite somewhere.
     #[error("the curve has no finite place at parameter {parameter}; check the numbers it is made from")]

@@ -7,6 +7,7 @@ use super::Point;
 /// The rules a drawing is held against.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum DrawingRule {
     /// every coordinate is a number
     Finite,

@@ -29,6 +29,7 @@ pub struct ReadDrawing {
 
 /// Errors of reading a drawing.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ReadError {
     /// Not text.
     #[error("{file} is a binary DXF file or no text; save it as ASCII DXF")]

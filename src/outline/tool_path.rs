@@ -32,6 +32,7 @@ pub struct ToolPath {
 
 /// Reasons why a drawing cannot be compensated.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ToolPathError {
     /// There is no kerf.
     #[error("the process has no kerf to compensate; hand over the finished-size drawing")]

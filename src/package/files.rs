@@ -24,6 +24,7 @@ const FORMER_BASE: f64 = 5.0;
 
 /// Why a file could not be made.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum PackageError {
     /// No arm.
     #[error(transparent)]

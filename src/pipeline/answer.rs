@@ -4,6 +4,7 @@
 use serde::Serialize;
 
 use super::sheets::{SheetsToTry, cutting_limits};
+use super::single_changes::{finding, try_single_changes};
 use super::stacking::Stack;
 use super::summary::DesignSummary;
 use super::ways::{Way, ways};
@@ -14,12 +15,9 @@ use crate::model::ModelError;
 use crate::numeric::evenly_spread;
 use crate::outline::CutRules;
 use crate::spec::{Brief, Duty, Fit, FormerLaw, Shop, SpringFile, Target};
-use crate::synthesis::{Design, Merits, Outcome, Preference, Progress, Search, SearchEffort, SearchError};
-
-/// Standard acceleration of gravity (m/s²).
-const GRAVITY: f64 = 9.80665;
-/// Own weight over the largest force from which on it is told.
-const OWN_WEIGHT: f64 = 0.05;
+use crate::synthesis::{
+    Design, Merits, NOTICEABLE_OWN_WEIGHT, Outcome, Preference, Progress, Search, SearchEffort, SearchError,
+};
 
 /// A question: the wanted curve and what else is known.
 #[derive(Debug, Clone)]
@@ -72,6 +70,7 @@ pub struct FormerGain {
 
 /// Why there is no answer.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum AnswerError {
     /// The search found nothing.
     #[error(transparent)]
@@ -149,14 +148,18 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     for (place, way) in ways.iter().enumerate() {
         match search(way, target, &way.brief, first) {
             Ok(found) => {
-                let better = nearest.as_ref().is_none_or(|(_, other)| nearer(&found, other));
+                let better =
+                    nearest.as_ref().is_none_or(|(_, other)| match (passes(&found), passes(other)) {
+                        (true, true) if heavy(&found) != heavy(other) => heavy(other),
+                        _ => nearer(&found, other),
+                    });
                 nearest = if better { Some((place, found)) } else { nearest };
             }
             Err(SearchError::Stopped) => return Err(SearchError::Stopped.into()),
             Err(other) => error = error.or(Some(other)),
         }
-        let passes = nearest.as_ref().is_some_and(|(_, found)| passes(found));
-        if passes || (wishes.time_is_up)() {
+        let enough = nearest.as_ref().is_some_and(|(_, found)| passes(found) && !heavy(found));
+        if enough || (wishes.time_is_up)() {
             break;
         }
     }
@@ -213,6 +216,7 @@ fn conclude(
     let quietly =
         |target: &TargetCurve, brief: &Brief| search(wishes, sheets, target, brief, SearchEffort::Glance);
     add_stack(&mut answer, &quietly);
+    add_single_changes(&mut answer, wishes);
     add_former_gain(&mut answer, &quietly);
     if (wishes.stopped)() {
         return Err(SearchError::Stopped.into());
@@ -243,6 +247,11 @@ pub(super) fn search(
     .run()
 }
 
+/// Whether the best spring weighs more than its force allows: another way of making it may give a lighter one.
+fn heavy(outcome: &Outcome) -> bool {
+    outcome.designs.first().is_some_and(|design| design.merits.heavy())
+}
+
 pub(super) fn passes(outcome: &Outcome) -> bool {
     outcome.designs.first().is_some_and(|design| design.merits.passed)
 }
@@ -270,9 +279,9 @@ pub(super) fn evaluate(
     let file = spring_file(&best.spring, &question, outcome.reach.installed, &mut notes);
     let asked = Asked::of(&file, Some(&question.target));
     let evaluation = Evaluation::of(&best.spring, asked)?;
-    if let Some(grams) = evaluation.checks.mass.mass_g {
-        let share = 1e-3 * grams * GRAVITY / question.target.max_force();
-        if share > OWN_WEIGHT {
+    if let Some(weight) = evaluation.checks.mass.weight_n {
+        let share = weight / question.target.max_force();
+        if share > NOTICEABLE_OWN_WEIGHT {
             notes.push(format!(
                 "the disc weighs {:.0} % of the largest force asked for: its force depends on how it lies; take thinner sheet \
                  or a smaller disc",
@@ -302,6 +311,22 @@ fn add_stack(answer: &mut Answer, search: &dyn Fn(&TargetCurve, &Brief) -> Resul
     let stack = Stack::find(&question.target, &question.brief, question.tolerance_percent(), search);
     answer.summary.evaluation.warnings.extend(stack.iter().map(Stack::advice));
     answer.summary.stack = stack;
+}
+
+/// The limits of the brief that bind, where no spring passes and the time is not up.
+fn add_single_changes(answer: &mut Answer, wishes: &Wishes) {
+    let best = answer.outcome.designs[0].merits;
+    if best.passed || (wishes.time_is_up)() || (wishes.stopped)() {
+        return;
+    }
+    let glance = |sheets: &SheetsToTry, target: &TargetCurve, brief: &Brief| {
+        search(wishes, sheets, target, brief, SearchEffort::Glance)
+    };
+    let brief = &answer.question.brief;
+    let changes = try_single_changes(&answer.question.target, brief, &best, &glance);
+    let finding = finding(brief, &changes);
+    answer.summary.evaluation.warnings.extend(finding);
+    answer.summary.single_changes = changes;
 }
 
 /// The cone to compare with, where the former was shaped.

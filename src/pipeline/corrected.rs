@@ -21,6 +21,7 @@ const SEGMENTS: usize = 150;
 
 /// Why nothing could be cut again.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum CorrectError {
     /// The spring could not be shaped.
     #[error(transparent)]

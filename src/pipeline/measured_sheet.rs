@@ -54,7 +54,7 @@ mod tests {
         let nominal = nominal_target(&spring).unwrap();
         let kept = nominal.len() * 4 / 5;
         let (x, f) = (&nominal.deflection[..kept], &nominal.force[..kept]);
-        let target = TargetCurve::from_points(x, f, None, None, None, "target").unwrap();
+        let target = TargetCurve::points(x, f).curve("target").unwrap();
         let thickness = 0.97 * 1.5;
         let mut thinner = spring.clone();
         thinner.sheet.thickness = thickness;

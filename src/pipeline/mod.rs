@@ -11,6 +11,7 @@ mod corrected;
 mod measured_sheet;
 mod recut;
 mod sheets;
+mod single_changes;
 mod stacking;
 mod summary;
 mod trims;
@@ -24,6 +25,7 @@ pub use corrected::{CorrectError, Corrected, CorrectedSummary, Correction, corre
 pub use measured_sheet::answer_for_sheet;
 pub use recut::{Recut, RecutError, RecutSettings, recut};
 pub use sheets::{SheetsToTry, cutting_limits};
+pub use single_changes::SingleChange;
 pub use stacking::{Arrangement, Stack};
 pub use summary::DesignSummary;
 pub use trims::{Trim, TrimKind, advised};

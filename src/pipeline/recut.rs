@@ -38,6 +38,7 @@ pub struct RecutSettings {
 
 /// Why no spring could be shaped again.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum RecutError {
     /// No spring departs from the drawing like that.
     #[error(transparent)]

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::answer::FormerGain;
+use super::single_changes::SingleChange;
 use super::stacking::Stack;
 use crate::evaluation::{AssemblySummary, Evaluation, EvaluationSummary, json_bytes};
 use crate::spec::SpringFile;
@@ -20,6 +21,8 @@ pub struct DesignSummary {
     pub assembly: Option<AssemblySummary>,
     /// equal springs that would meet the curve together, where one cannot
     pub stack: Option<Stack>,
+    /// changes of the brief that were tried one at a time where no spring passes, the most helpful first
+    pub single_changes: Vec<SingleChange>,
     /// gain of shaping the former, where it was shaped
     pub former_gain: Option<FormerGain>,
     /// rungs of the ladder of arms: what each buys with the same sheet, number of arms and circles
@@ -49,6 +52,7 @@ impl DesignSummary {
             spring: file.clone(),
             assembly: None,
             stack: None,
+            single_changes: Vec::new(),
             former_gain: None,
             ladder: outcome.designs.first().map(|design| design.ladder.clone()).unwrap_or_default(),
             merits: outcome.designs.first().map(|design| design.merits),

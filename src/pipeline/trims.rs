@@ -28,6 +28,7 @@ const HELPS: f64 = 0.95;
 /// Kind of remedy, the cheapest first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum TrimKind {
     /// the drawing and the parts stay as they are
     Nothing,

@@ -2,6 +2,7 @@
 
 /// A picture that cannot be drawn.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum PlotError {
     /// No point at all.
     #[error("{title:?}: no points to draw; give at least one point")]

@@ -47,6 +47,7 @@ use facts::{Facts, NamedPicture};
 
 /// Why a report could not be made.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum ReportError {
     /// No arm.
     #[error(transparent)]

@@ -35,6 +35,7 @@ pub struct Reading {
 
 /// Errors of a file of heights or of a former.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum TrialError {
     /// A column is not there.
     #[error(

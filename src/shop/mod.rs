@@ -39,6 +39,7 @@ pub fn title(evaluation: &Evaluation) -> String {
 
 /// Why a sheet could not be made.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum SheetError {
     /// No arm.
     #[error(transparent)]

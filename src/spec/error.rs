@@ -2,6 +2,7 @@
 
 /// The file could not be understood, or a value in it cannot be meant.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum SpecError {
     /// Not TOML, an unknown key, or a value of the wrong kind. The reader's message names line and column.
     #[error("{file}: {message}")]

@@ -28,6 +28,7 @@ pub struct Envelope {
 /// How the blank is cut.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum ProcessKind {
     /// abrasive waterjet
     #[default]

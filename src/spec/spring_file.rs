@@ -182,7 +182,7 @@ impl Target {
     pub fn curve(&self, source: &str) -> Result<Option<TargetCurve>, CurveError> {
         let (Some(deflection), Some(force)) = (&self.deflection, &self.force) else { return Ok(None) };
         let (least, most) = (self.force_min.as_deref(), self.force_max.as_deref());
-        TargetCurve::from_points(deflection, force, least, most, None, source).map(Some)
+        TargetCurve::points(deflection, force).band(least, most).curve(source).map(Some)
     }
 
     pub(super) fn check(&self, reader: &Reader) -> Result<(), SpecError> {

@@ -1,11 +1,12 @@
 //! Candidates: everything the brief leaves open, judged by the closed form in some ten microseconds each.
 
-use std::f64::consts::{PI, SQRT_2, TAU};
+use std::f64::consts::{SQRT_2, TAU};
 
 use rayon::prelude::*;
 
 use super::closed_form::Annulus;
 use super::limits::CuttingLimits;
+use super::own_weight::{NOTICEABLE, own_weight_share};
 use super::target_points::TargetPoints;
 use super::task::bore_radius;
 use crate::layout::{ArmShape, Disc, FormerProfile, LayoutError, SheetProperties, SlotLine, Spring};
@@ -29,10 +30,6 @@ const SMALLEST: f64 = 6.0;
 const SIZE_STEP: f64 = 1.25;
 /// See [`SMALLEST`].
 const SIZES: i32 = 20;
-/// Standard acceleration of gravity (m/s²).
-const GRAVITY: f64 = 9.80665;
-/// Own weight over the largest force from which on a smaller disc is preferred: the force would depend on how it lies.
-const OWN_WEIGHT: f64 = 0.05;
 /// Penalty of an e-fold excess of own weight, as much as 25 % of curve error.
 const OWN_WEIGHT_PENALTY: f64 = 3.0;
 /// Penalty of a spring none of whose parts would be good; of every part good, none. A disc of twice the diameter is worth
@@ -187,18 +184,14 @@ impl CandidateSpace<'_> {
         // the rim's last width may be a little more than the space there is
         let most = self.brief.envelope.outer_diameter_max.unwrap_or(f64::INFINITY);
         candidate.outer_diameter = (2.0 * (outer + 0.5 * limits.slot + rim)).min(most);
-        let own_weight = self.own_weight_share(candidate.outer_diameter, choice.thickness);
+        let radius = 0.5 * candidate.outer_diameter;
+        let force = self.points.largest_force();
+        let own_weight = own_weight_share(radius, choice.thickness, self.sheet.density, force);
         candidate.penalty += BAD_PARTS_PENALTY * (1.0 - self.good_share(&candidate));
-        candidate.penalty += OWN_WEIGHT_PENALTY * (own_weight / OWN_WEIGHT).ln().max(0.0);
+        candidate.penalty += OWN_WEIGHT_PENALTY * (own_weight / NOTICEABLE).ln().max(0.0);
         let hub_edge = inner - 0.5 * limits.slot;
         candidate.bore_radius = bore_radius(hub_edge, hub, self.brief.envelope.bore_diameter_min);
         Some(candidate)
-    }
-
-    /// Weight of a full disc over the largest force asked for; 0 where the density is unknown.
-    fn own_weight_share(&self, diameter: f64, thickness: f64) -> f64 {
-        let grams = self.sheet.density.unwrap_or(0.0) * 1e-3 * 0.25 * PI * diameter.powi(2) * thickness;
-        1e-3 * grams * GRAVITY / self.points.largest_force()
     }
 
     /// Estimate of the share of good parts (0 to 1), the mean of as bought and with the sheet measured: force goes with the

@@ -2,7 +2,9 @@
 
 use serde::Serialize;
 
+use super::own_weight::{HEAVY, own_weight_share};
 use super::rung::{Arm, FormerShape, Rung};
+use crate::curve::TargetCurve;
 use crate::evaluation::{Asked, Evaluation, Extent};
 use crate::layout::Spring;
 use crate::model::ModelError;
@@ -49,6 +51,8 @@ pub struct Merits {
     pub failing: usize,
     /// share of good parts as bought (percent)
     pub good_percent: f64,
+    /// weight of the full disc over the largest force asked for; 0 where density or force is unknown
+    pub own_weight_share: f64,
     /// share of good parts with thickness and modulus of the sheet known (percent)
     pub good_percent_sheet_measured: f64,
     /// shape of the arm
@@ -109,6 +113,12 @@ impl Design {
             passed: evaluation.passed(),
             failing: evaluation.verdicts.failing().count(),
             good_percent: 100.0 * good.as_bought,
+            own_weight_share: own_weight_share(
+                spring.disc.outer_radius,
+                spring.sheet.thickness,
+                spring.sheet.density,
+                asked.target.as_ref().map_or(0.0, TargetCurve::max_force),
+            ),
             good_percent_sheet_measured: 100.0 * good.sheet_measured,
             arm,
             former: if spring.former.is_cone() { FormerShape::Cone } else { FormerShape::Profile },
@@ -135,6 +145,11 @@ impl Design {
 }
 
 impl Merits {
+    /// Whether a noticeable part of the force depends on how the spring lies.
+    pub fn heavy(&self) -> bool {
+        self.own_weight_share > HEAVY
+    }
+
     /// Mean of both shares of good parts (percent), by which springs are ordered.
     pub fn good_mean(&self) -> f64 {
         0.5 * (self.good_percent + self.good_percent_sheet_measured)
@@ -213,6 +228,11 @@ fn best(designs: &[Design], preference: Preference, tolerance: f64) -> Option<us
         .map(|(place, design)| (place, &design.merits))
         .filter(|(_, merits)| merits.failing == fewest)
         .collect();
+    let left: Vec<(usize, &Merits)> = if left.iter().any(|(_, merits)| !merits.heavy()) {
+        left.into_iter().filter(|(_, merits)| !merits.heavy()).collect()
+    } else {
+        left
+    };
     let least = |value: &dyn Fn(&Merits) -> f64| {
         left.iter().min_by(|a, b| value(a.1).total_cmp(&value(b.1))).map(|(place, _)| *place)
     };

@@ -74,6 +74,7 @@ pub struct Outcome {
 
 /// Why a search ended without a design.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum SearchError {
     /// Nothing fits the brief.
     #[error("none of {considered} combinations of sheet, arms and size fits the brief: {reason}")]

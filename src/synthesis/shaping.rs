@@ -99,6 +99,7 @@ pub struct Shaped {
 
 /// Why nothing could be shaped.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ShapeError {
     /// The start is no spring.
     #[error(transparent)]

@@ -2,6 +2,7 @@
 
 use super::closed_use::{ClosedRequirement, ClosedUse};
 use super::limits::{CuttingLimits, easing_range, free_height_range, width_range};
+use super::own_weight::{HEAVY, own_weight_share};
 use super::ranking::{Design, EQUAL_POINTS};
 use super::rung::{Arm, FormerShape, Rung};
 use super::shaping::{ShapeError, ShapeFreedom, ShapeSettings, Shaped, shape};
@@ -45,6 +46,8 @@ pub(super) struct Coarse {
     pub closed: ClosedUse,
     /// shares of good parts
     pub good: GoodShare,
+    /// weight of the full disc over the largest force asked for
+    pub own_weight: f64,
     /// the spring on a plain cone that this one was shaped from
     pub on_cone: Spring,
 }
@@ -67,7 +70,9 @@ impl Coarse {
         if miss > 0.0 {
             return 1e3 + miss;
         }
-        let steps = (100.0 * (1.0 - self.good.mean()) / EQUAL_POINTS).round();
+        // what is too heavy for its force comes behind all that is not
+        let heavy = if self.own_weight > HEAVY { 100.0 + self.own_weight.min(500.0) } else { 0.0 };
+        let steps = (100.0 * (1.0 - self.good.mean()) / EQUAL_POINTS).round() + heavy;
         // a disc is never a kilometre wide: its size decides between equal steps
         steps + 1e-6 * self.spring.disc.outer_radius
     }
@@ -141,6 +146,12 @@ impl Task<'_> {
             stress: self.allowable.map_or(0.0, |allowable| shaped.flat_stress / allowable),
             closed: shaped.closed,
             good,
+            own_weight: own_weight_share(
+                shaped.spring.disc.outer_radius,
+                shaped.spring.sheet.thickness,
+                shaped.spring.sheet.density,
+                self.points.largest_force(),
+            ),
             on_cone: shaped.spring.clone(),
             spring: shaped.spring,
         }

@@ -13,6 +13,7 @@ const LEAST_GAIN: f64 = 0.05;
 /// Estimated quantity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum EstimatedQuantity {
     /// the sheet's thickness
     Thickness,

@@ -54,6 +54,7 @@ use crate::model::ModelError;
 
 /// Why a variation could not be followed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum VariationError {
     /// The spring, or the part that departs from it, has no shape.
     #[error(transparent)]

@@ -151,7 +151,7 @@ fn target_of(spring: &Spring, until: f64) -> TargetCurve {
     let end = until * spring.former.free_height;
     let x: Vec<f64> = (0..=30).map(|k| end * f64::from(k) / 30.0).collect();
     let force = Model::of(spring, &ModelSettings::default()).unwrap().response(&x).unwrap().force;
-    TargetCurve::from_points(&x, &force, None, None, None, "throttle return").unwrap()
+    TargetCurve::points(&x, &force).curve("throttle return").unwrap()
 }
 
 #[test]

@@ -44,15 +44,8 @@ fn job() -> Job {
     let file = SpringFile::parse(text, "spring.toml").unwrap();
     let spring = Spring::from_file(&file, None).unwrap();
     let given = file.target.clone().unwrap();
-    let target = TargetCurve::from_points(
-        &given.deflection.unwrap(),
-        &given.force.unwrap(),
-        None,
-        None,
-        None,
-        "target",
-    )
-    .unwrap();
+    let target =
+        TargetCurve::points(&given.deflection.unwrap(), &given.force.unwrap()).curve("target").unwrap();
     let tolerance = file.tolerance.clone().unwrap_or_default();
     let tolerances = Tolerances::of(&spring, &tolerance, &file.process.clone().unwrap_or_default());
     Job { file, spring, target, tolerances }

@@ -150,7 +150,7 @@ fn sound_spring(file: &SpringFile) {
     if let Some((deflection, force)) =
         file.target.as_ref().and_then(|target| target.deflection.as_ref().zip(target.force.as_ref()))
     {
-        match TargetCurve::from_points(deflection, force, None, None, None, "spring.toml: [target]") {
+        match TargetCurve::points(deflection, force).curve("spring.toml: [target]") {
             Ok(target) => sound_target(&target),
             Err(error) => assert_helps(&error.to_string(), "spring.toml: [target]"),
         }

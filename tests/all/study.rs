@@ -76,9 +76,10 @@ fn ask_within(force: impl Fn(f64) -> f64, band: Option<f64>, reach: f64, brief: 
         band.map(|percent| force.iter().map(|f| f + sign * (1.0 + f * percent / 100.0)).collect())
     };
     let (low, high) = (edge(-1.0), edge(1.0));
-    let target =
-        TargetCurve::from_points(&deflection, &force, low.as_deref(), high.as_deref(), None, "target")
-            .unwrap();
+    let target = TargetCurve::points(&deflection, &force)
+        .band(low.as_deref(), high.as_deref())
+        .curve("target")
+        .unwrap();
     let brief = Brief::parse(brief, "brief.toml").unwrap();
     answer(Question { target, brief }, &|_| ()).unwrap()
 }

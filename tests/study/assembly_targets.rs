@@ -16,7 +16,7 @@ pub struct Job {
 fn sampled(from: f64, to: f64, points: i32, force: impl Fn(f64) -> f64) -> TargetCurve {
     let x: Vec<f64> = (0..=points).map(|k| from + (to - from) * f64::from(k) / f64::from(points)).collect();
     let f: Vec<f64> = x.iter().map(|x| force(*x)).collect();
-    TargetCurve::from_points_both_sides(&x, &f, [None, None], "job").expect("a curve")
+    TargetCurve::points(&x, &f).through_zero().curve("job").expect("a curve")
 }
 
 fn brief(tolerance: f64, discs: Option<usize>) -> Brief {

@@ -13,6 +13,7 @@ pub struct Solid {
 
 /// Reasons why a surface bounds no solid.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum SolidError {
     /// An edge that is not shared by two triangles running along it in opposite directions.
     #[error(
