@@ -137,7 +137,8 @@ impl Default for Wishes<'_> {
 pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, AnswerError> {
     // 1: what the brief leaves open
     let mut ways = ways(&question.brief)?;
-    // 2: the search, way by way until a spring passes; everything is tried on the way that comes nearest
+    // 2: the search, way by way until a spring passes that is light and of which most parts come out good; everything is
+    // tried on the way that comes nearest
     let search = |way: &Way, target: &TargetCurve, brief: &Brief, effort: SearchEffort| {
         search(wishes, &way.sheets, target, brief, effort)
     };
@@ -146,20 +147,19 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     let mut nearest: Option<(usize, Outcome)> = None;
     let mut error = None;
     for (place, way) in ways.iter().enumerate() {
+        // another sheet is for what cannot be done with the usual one
+        if way.other_sheet && nearest.as_ref().is_some_and(|(_, found)| passes(found)) {
+            break;
+        }
         match search(way, target, &way.brief, first) {
             Ok(found) => {
-                let better =
-                    nearest.as_ref().is_none_or(|(_, other)| match (passes(&found), passes(other)) {
-                        (true, true) if heavy(&found) != heavy(other) => heavy(other),
-                        _ => nearer(&found, other),
-                    });
+                let better = nearest.as_ref().is_none_or(|(_, other)| serves_better(&found, other));
                 nearest = if better { Some((place, found)) } else { nearest };
             }
             Err(SearchError::Stopped) => return Err(SearchError::Stopped.into()),
             Err(other) => error = error.or(Some(other)),
         }
-        let enough = nearest.as_ref().is_some_and(|(_, found)| passes(found) && !heavy(found));
-        if enough || (wishes.time_is_up)() {
+        if nearest.as_ref().is_some_and(|(_, found)| serves_well(found)) || (wishes.time_is_up)() {
             break;
         }
     }
@@ -174,7 +174,11 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     let mut notes = target.notes.clone();
     notes.extend(way.sheets.warnings.iter().cloned());
     if way.brief.process.kind() != question.brief.process.kind() {
-        notes.push(format!("no process named: {} taken", way.brief.process.kind().name()));
+        notes.push(format!(
+            "no process named: {} taken, by waterjet no spring passes, most parts come out bad or the disc is too heavy for its \
+             force",
+            way.brief.process.kind().name()
+        ));
     }
     if question.brief.sheet.material.is_none() && way.brief.sheet.material.is_some() {
         notes.push(format!(
@@ -247,9 +251,31 @@ pub(super) fn search(
     .run()
 }
 
-/// Whether the best spring weighs more than its force allows: another way of making it may give a lighter one.
-fn heavy(outcome: &Outcome) -> bool {
-    outcome.designs.first().is_some_and(|design| design.merits.heavy())
+/// Share of good parts, the sheet measured, from which on no other process is tried (percent).
+const MOST_PARTS_GOOD: f64 = 60.0;
+/// Points of good parts that another process than the usual one has to bring.
+const WORTH_ANOTHER_PROCESS: f64 = 10.0;
+
+/// Whether a spring passes, is light against its force, and most of its parts come out good.
+fn serves_well(outcome: &Outcome) -> bool {
+    let good = |merits: &Merits| !merits.heavy() && merits.good_percent_sheet_measured >= MOST_PARTS_GOOD;
+    passes(outcome) && outcome.designs.first().is_some_and(|design| good(&design.merits))
+}
+
+/// Whether an outcome serves better than one by a more usual process: it passes where the other does not, is light where the
+/// other is heavy, or brings many more good parts.
+fn serves_better(outcome: &Outcome, usual: &Outcome) -> bool {
+    let (Some(own), Some(other)) = (outcome.designs.first(), usual.designs.first()) else {
+        return nearer(outcome, usual);
+    };
+    let (own, other) = (&own.merits, &other.merits);
+    if !(own.passed && other.passed) {
+        return nearer(outcome, usual);
+    }
+    if own.heavy() != other.heavy() {
+        return other.heavy();
+    }
+    own.good_mean() > other.good_mean() + WORTH_ANOTHER_PROCESS
 }
 
 pub(super) fn passes(outcome: &Outcome) -> bool {
