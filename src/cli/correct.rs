@@ -48,7 +48,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     }
     let (file, spring) = files::read_spring(&options.spring)?;
     let name = files::name(&options.spring);
-    let (parts, mut warnings) = measured_parts::read(options, &spring)?;
+    let (parts, mut warnings) = measured_parts::read(options)?;
     let measured_name = options.measured.iter().map(|path| files::name(path)).collect::<Vec<_>>().join(", ");
     if let Some(out) = &options.out {
         refuse(out, &options.spring, options.force)?;

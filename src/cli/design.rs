@@ -7,7 +7,6 @@ use super::arguments::{DesignOptions, General};
 use super::failure::Failure;
 use super::finished::{self, Finished, Said};
 use super::folder::Contents;
-use super::measured_parts::FARTHEST_THICKNESS;
 use super::small_curve::small_curve;
 use super::{Verdict, design_assembly, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
@@ -19,6 +18,7 @@ use crate::plot::{Quantity, Units};
 use crate::report;
 use crate::spec::{AssemblyFile, Brief, SpringFile, Target};
 use crate::synthesis::FormerShape;
+use crate::variation::FARTHEST_THICKNESS;
 
 /// Reads curve and brief, finds a spring, writes the package.
 pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failure> {

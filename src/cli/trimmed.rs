@@ -83,9 +83,7 @@ fn readings(
     let [(_, curves)] = &parts[..] else { return Err(of_one("a bench sheet of several parts")) };
     let [measured] = &curves[..] else { return Err(of_one("other than one measured curve")) };
     let branch = options.reading.branch.map_or_else(Default::default, Into::into);
-    let readings = Readings::of_branch(measured, branch)
-        .map_err(|source| Failure::Variation { file: files::name(path), source })?;
-    Ok((readings, measured.notes.clone()))
+    Ok((Readings::of_branch(measured, branch), measured.notes.clone()))
 }
 
 fn told(found: &Trimmed, units: Units) -> String {

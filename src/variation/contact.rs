@@ -2,7 +2,7 @@
 
 use super::VariationError;
 use super::deviation::{Deviation, VariedSpring};
-use super::readings::Readings;
+use super::readings::{LEAST_READINGS, Readings};
 use crate::numeric::straight_between;
 
 /// Pieces of the drawn curve.
@@ -11,8 +11,6 @@ const PIECES: usize = 120;
 const LAST_SHARE: f64 = 0.95;
 /// Steps of the search over the travel, coarse and fine.
 const STEPS: [f64; 2] = [0.01, 0.001];
-/// Fewest readings that are compared.
-const LEAST_READINGS: usize = 8;
 /// Expected difference from the drawn shape, and standard deviations of a force offset, over the largest force, and of the
 /// factor on the drawn force. Judgement: wide, for the fit that follows is the judge.
 const SHAPE: f64 = 0.01;

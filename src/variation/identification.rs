@@ -12,14 +12,14 @@ use super::VariationError;
 use super::cause::Cause;
 use super::contact::other_zero;
 use super::deviation::{DEVIATIONS, Deviation, VariedSpring};
-use super::evidence::{Direct, MeasuredPart, PART_SHARES};
+use super::evidence::{Direct, FARTHEST_THICKNESS, MeasuredPart, PART_SHARES};
 use super::finding::Identified;
 use super::propagation::slopes;
-use super::readings::Readings;
+use super::readings::{LEAST_READINGS, Readings};
 use super::series::{Series, scatter_of};
 use super::tolerance::Tolerances;
 use crate::layout::Spring;
-use crate::numeric::straight_between;
+use crate::numeric::{short, straight_between};
 use crate::response::CLOSED_SHARE;
 
 /// Deflections at which the fast model is evaluated, closer together near flat, where the force bends most.
@@ -61,8 +61,6 @@ const LONGEST_STEP: f64 = 1.5;
 const HALVINGS: usize = 6;
 /// Step at which a round ends, in standard deviations of the priors.
 const SHORTEST_STEP: f64 = 2e-3;
-/// Fewest readings that have to lie below flat.
-const LEAST_READINGS: usize = 8;
 /// Least noise of a reading over the largest force: a measurement without scatter is still read with a gauge.
 const LEAST_NOISE: f64 = 1e-4;
 
@@ -118,10 +116,33 @@ pub fn identify(
     identify_parts(spring, tolerances, &[part], settings)
 }
 
+/// Reason for which the evidence tells nothing of parts of this drawing, if there is one.
+fn no_evidence(spring: &Spring, parts: &[MeasuredPart]) -> Option<String> {
+    let drawn = spring.sheet.thickness;
+    let other =
+        |part: &&MeasuredPart| part.thickness.iter().any(|t| (t / drawn - 1.0).abs() > FARTHEST_THICKNESS);
+    if let Some(part) = parts.iter().find(other) {
+        return Some(format!(
+            "part {}: a measured thickness of {} mm is no scatter of the {drawn} mm drawn: it is another sheet or a slip; \
+             check the thickness and its unit, for another sheet shape the spring again (design --like with --thickness)",
+            part.name,
+            part.thickness.iter().map(|t| short(*t)).collect::<Vec<_>>().join(", ")
+        ));
+    }
+    let most = parts.iter().flat_map(|part| &part.curves).map(|curve| curve.deflection.len()).max();
+    if most.unwrap_or(0) >= LEAST_READINGS {
+        return None;
+    }
+    Some(format!(
+        "found {} readings of a branch between zero and flat, expected {LEAST_READINGS} or more: measure more on the way down",
+        most.unwrap_or(0)
+    ))
+}
+
 /// Fits departures to the evidence on parts of one drawing, cut from one sheet and set alike.
 ///
-/// A curve that no such part has is a result, not an error. Errors: no curve with readings enough, or a drawing that is
-/// itself no spring.
+/// A curve that no such part has, too few readings and the thickness of another sheet are results, not errors. Errors: a
+/// drawing that is itself no spring.
 pub fn identify_parts(
     spring: &Spring,
     tolerances: &Tolerances,
@@ -130,14 +151,13 @@ pub fn identify_parts(
 ) -> Result<Identified, VariationError> {
     let varied = VariedSpring::new(spring, settings.segments)?;
     let fine = VariedSpring::new(spring, settings.whole_segments)?;
-    let most = parts.iter().flat_map(|part| &part.curves).map(|curve| curve.deflection.len()).max();
-    if most.is_none_or(|most| most < LEAST_READINGS) {
-        return Err(VariationError::TooFewReadings { found: most.unwrap_or(0), least: LEAST_READINGS });
+    if let Some(reason) = no_evidence(spring, parts) {
+        return Ok(Identified::without_fit(parts, reason));
     }
     let last = LAST_SHARE * varied.arm.free_height();
     let (mut series, mut notes) = (Vec::new(), Vec::new());
     for (part, measured) in parts.iter().enumerate() {
-        for curve in &measured.curves {
+        for curve in measured.curves.iter().filter(|curve| curve.deflection.len() >= LEAST_READINGS) {
             let end = curve.deflection.last().copied().unwrap_or(0.0);
             let likely = (LASH_SHARE * end.min(last)).max(LASH_LEAST);
             let one = match other_zero(curve, &varied, FARTHEST_LASH * likely)? {
@@ -170,9 +190,6 @@ pub fn identify_parts(
     let mut fit = Fit::of(varied, fine, tolerances, parts, series);
     match fit.run() {
         Ok((p, before)) => Ok(Identified { notes, ..Identified::of(&fit, &p, &before, parts)? }),
-        Err(VariationError::TooFewReadings { found, least }) => {
-            Err(VariationError::TooFewReadings { found, least })
-        }
         Err(_) => Ok(Identified::without_fit(
             parts,
             "no part near this drawing has such a curve: check that the spring file is that of the part, and the units and \

@@ -35,7 +35,7 @@ pub use cause::{CAUSES, Cause};
 pub use deviated::deviated;
 pub use deviation::{DEVIATIONS, Deviation, VariedSpring};
 pub use estimates::{Estimate, EstimatedQuantity, Evidence};
-pub use evidence::{MeasuredPart, PART_SHARES};
+pub use evidence::{FARTHEST_THICKNESS, MeasuredPart, PART_SHARES};
 pub use finding::{Alike, Identified, IdentifiedCurve, PartFound};
 pub use good_parts::{GoodShare, good_share};
 pub use identification::{IdentifySettings, identify, identify_parts};
@@ -80,14 +80,6 @@ pub enum VariationError {
         /// parts asked for
         found: usize,
         /// parts needed
-        least: usize,
-    },
-    /// Too few readings.
-    #[error("{found} readings between zero and flat are too few; measure {least} or more on the way down")]
-    TooFewReadings {
-        /// readings found
-        found: usize,
-        /// readings needed
         least: usize,
     },
 }

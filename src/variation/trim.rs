@@ -13,7 +13,7 @@ use super::assembled::{STOP_SHARE, VariedMember, balance};
 use super::cause::Cause;
 use super::deviation::VariedSpring;
 use super::propagation::propagate;
-use super::readings::{Hysteresis, Readings};
+use super::readings::{Hysteresis, LEAST_READINGS, Readings};
 use crate::assembly::{Arrangement, PlacedMember};
 use crate::curve::TargetCurve;
 use crate::plot::{CurvePlot, Line};
@@ -37,8 +37,6 @@ const PLATES_MM: f64 = 0.15;
 const MISFIT_PERCENT: f64 = 2.0;
 /// Standard deviations beyond which a height or a stiffness is no explanation: one and a half times its ±.
 const PLAUSIBLE: f64 = 3.0;
-/// Fewest readings below flat.
-const LEAST_READINGS: usize = 8;
 /// Share of the range, next to a closed disc, in which readings are not used.
 const NEAR_CLOSED: f64 = 0.03;
 /// Most steps of the least squares, and the step of its difference quotients in standard deviations.
@@ -88,7 +86,7 @@ pub struct TrimCurve {
 }
 
 /// Explanation of a measured assembly, and the shims that trim it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Trimmed {
     /// whether heights and stiffnesses of the members explain the measurement
     pub explained: bool,
@@ -186,7 +184,19 @@ pub fn trim(
         preloaded: kind == AssemblyKind::Opposed || placed.iter().any(|member| member.installed > 0.0),
         balances: kind == AssemblyKind::Opposed && at_rest <= STOP_SHARE * target.max_force(),
     };
-    let (x, f) = below_closed(arrangement, readings)?;
+    let (x, f) = below_closed(arrangement, readings);
+    if x.len() < LEAST_READINGS {
+        return Ok(Trimmed {
+            reason: format!(
+                "found {} readings at which no disc is near closed, expected {LEAST_READINGS} or more: measure more",
+                x.len()
+            ),
+            hysteresis: readings.hysteresis,
+            height_mm: arrangement.height_at_rest(),
+            tolerance_percent,
+            ..Trimmed::default()
+        });
+    }
     let priors = members.iter().map(prior).collect::<Result<Vec<[f64; 2]>, _>>()?;
     let fit = Fit::new(&parts, &priors, &x, &f);
     let q = fit.solve();
@@ -289,20 +299,13 @@ fn names(members: &[VariedMember]) -> Vec<String> {
 }
 
 /// The readings at which no disc of the assembly as drawn is near closed.
-fn below_closed(
-    arrangement: &Arrangement,
-    readings: &Readings,
-) -> Result<(Vec<f64>, Vec<f64>), VariationError> {
+fn below_closed(arrangement: &Arrangement, readings: &Readings) -> (Vec<f64>, Vec<f64>) {
     let (back, travel) = (arrangement.travel_back(), arrangement.travel());
     let clear = NEAR_CLOSED * (travel - back);
     let low = if back < 0.0 { back + clear } else { f64::NEG_INFINITY };
     let kept =
         readings.deflection.iter().zip(&readings.force).filter(|(x, _)| (low..=travel - clear).contains(*x));
-    let (x, f): (Vec<f64>, Vec<f64>) = kept.map(|(x, f)| (*x, *f)).unzip();
-    if x.len() < LEAST_READINGS {
-        return Err(VariationError::TooFewReadings { found: x.len(), least: LEAST_READINGS });
-    }
-    Ok((x, f))
+    kept.map(|(x, f)| (*x, *f)).unzip()
 }
 
 /// Standard deviations of height (mm) and stiffness (percent) of a disc.

@@ -262,7 +262,7 @@ fn a_measured_file_is_read_split_and_explained() {
     for k in (1..60).rev() {
         row(x[k], force[k] - friction);
     }
-    let readings = Readings::of(&read_measured(text.as_bytes(), "measured.csv").unwrap()).unwrap();
+    let readings = Readings::of(&read_measured(text.as_bytes(), "measured.csv").unwrap());
     let hysteresis = readings.hysteresis.unwrap();
     assert!((hysteresis.mean_percent - 2.0).abs() < 0.2, "{hysteresis:?}");
     let found = identify(&spring, &tolerances(&spring), &readings, Some(1.18), SETTINGS).unwrap();

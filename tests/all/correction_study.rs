@@ -99,7 +99,7 @@ impl Job {
             })
             .collect();
         let curve = MeasuredCurve { deflection: x, force, peak: STEPS - 1, notes: Vec::new() };
-        Readings::of(&curve).unwrap()
+        Readings::of(&curve)
     }
 
     /// True error of a part (percent rms).
