@@ -163,9 +163,16 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
             break;
         }
     }
-    let Some((place, mut outcome)) = nearest else {
+    let Some((mut place, mut outcome)) = nearest else {
         return Err(error.unwrap_or(SearchError::NoForce).into());
     };
+    // a machine less usual only where everything tried on the usual one does not serve as well
+    if place > 0 && !(wishes.time_is_up)() {
+        let whole = search(&ways[0], target, &ways[0].brief, SearchEffort::Whole);
+        if let Some(usual) = whole.ok().filter(|usual| !serves_better(&outcome, usual)) {
+            (place, outcome) = (0, usual);
+        }
+    }
     let way = ways.swap_remove(place);
     if first == SearchEffort::FirstAttempt && !passes(&outcome) && !(wishes.time_is_up)() {
         let whole = search(&way, target, &way.brief, SearchEffort::Whole)?;

@@ -217,6 +217,12 @@ impl Task<'_> {
                 taken: place == taken,
             })
             .collect();
+        // the spring's own numbers, as its last steps left them
+        let merits = design.merits;
+        let rung = &mut design.ladder[taken];
+        rung.rms_percent = merits.rms_percent;
+        rung.good_percent = merits.good_percent;
+        rung.good_percent_sheet_measured = merits.good_percent_sheet_measured;
         Some(design)
     }
 
