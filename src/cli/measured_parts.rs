@@ -7,8 +7,8 @@ use crate::curve::BranchChoice;
 use crate::layout::Spring;
 use crate::variation::{MeasuredPart, Readings};
 
-/// A measured thickness that differs from the drawn one by more than this share is no scatter but another sheet, or a slip.
-/// The widest class of strip keeps within a tenth.
+/// Relative difference of a measured thickness from the drawn one above which it is another sheet or a mistake, not
+/// scatter. The widest class of strip keeps within a tenth.
 pub(super) const FARTHEST_THICKNESS: f64 = 0.25;
 
 /// The measured parts, and notes on how their files were read.
