@@ -19,12 +19,12 @@ use crate::synthesis::{
     Design, Merits, NOTICEABLE_OWN_WEIGHT, Outcome, Preference, Progress, Search, SearchEffort, SearchError,
 };
 
-/// A question: the wanted curve and what else is known.
+/// A question: the wanted curve and the brief.
 #[derive(Debug, Clone)]
 pub struct Question {
     /// the wanted curve
     pub target: TargetCurve,
-    /// what else is known
+    /// the brief
     pub brief: Brief,
 }
 
@@ -44,7 +44,7 @@ pub struct Answer {
     pub outcome: Outcome,
     /// the best spring as a file
     pub file: SpringFile,
-    /// everything that is said about the best spring
+    /// evaluation of the best spring
     pub evaluation: Evaluation,
     /// verdicts and numbers
     pub summary: DesignSummary,
@@ -83,7 +83,7 @@ pub enum AnswerError {
         /// springs on the list
         found: usize,
     },
-    /// The sheet is unknown, or the spring found has no shape.
+    /// The sheet is unknown, or the geometry of the spring found is invalid.
     #[error(transparent)]
     Layout(#[from] LayoutError),
     /// The spring found has no curve.
@@ -113,11 +113,11 @@ pub struct Wishes<'a> {
     pub preference: Preference,
     /// place in the shortlist, from 1, of the spring to answer with
     pub take: usize,
-    /// whether nobody wants the answer any more
+    /// whether to stop
     pub stopped: &'a (dyn Fn() -> bool + Sync),
     /// whether the time is up: the best so far is the answer
     pub time_is_up: &'a (dyn Fn() -> bool + Sync),
-    /// told of every step
+    /// called with every step
     pub progress: &'a (dyn Fn(Progress) + Sync),
 }
 
@@ -189,7 +189,7 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     }
     if question.brief.sheet.material.is_none() && way.brief.sheet.material.is_some() {
         notes.push(format!(
-            "no sheet named: {} taken, the usual sheet does not do it",
+            "no sheet named: {} taken, the usual sheet does not suffice",
             way.brief.sheet.material.as_deref().unwrap_or_default()
         ));
     }
@@ -215,7 +215,8 @@ pub fn take(answer: &Answer, place: usize) -> Result<Answer, AnswerError> {
     conclude(&Wishes::default(), &sheets, answer.question.clone(), outcome, answer.notes.clone())
 }
 
-/// Steps 3 and 4 of an answer: the evaluation of the first spring, and what more springs, or a plainer former, would do.
+/// Steps 3 and 4 of an answer: the evaluation of the first spring, and the alternatives of several springs or a plain
+/// cone.
 fn conclude(
     wishes: &Wishes,
     sheets: &SheetsToTry,
@@ -301,7 +302,7 @@ pub(super) fn nearer(outcome: &Outcome, other: &Outcome) -> bool {
     own.0 < their.0 || own.0 == their.0 && own.1 < their.1
 }
 
-/// The answer that springs already found make; `notes` tell what was chosen and corrected before.
+/// The answer that springs already found make; `notes` say what was chosen and corrected before.
 pub(super) fn evaluate(
     question: Question,
     outcome: Outcome,
@@ -316,8 +317,8 @@ pub(super) fn evaluate(
         let share = weight / question.target.max_force();
         if share > NOTICEABLE_OWN_WEIGHT {
             notes.push(format!(
-                "the disc weighs {:.0} % of the largest force asked for: its force depends on how it lies; take thinner sheet \
-                 or a smaller disc",
+                "the disc weighs {:.0} % of the largest force asked for: its force depends on its orientation; take thinner \
+                 sheet or a smaller disc",
                 100.0 * share
             ));
         }
@@ -333,7 +334,7 @@ pub(super) fn evaluate(
     Ok(Answer { question, outcome, file, evaluation, summary, notes: given })
 }
 
-/// The fewest equal springs that do what one cannot, where the curve can be followed at all.
+/// The fewest equal springs that suffice where one does not and seating can follow the curve.
 fn add_stack(answer: &mut Answer, search: &dyn Fn(&TargetCurve, &Brief) -> Result<Outcome, SearchError>) {
     let done = |name: &str| answer.evaluation.verdicts.get(name).is_none_or(|verdict| !verdict.state.fails());
     let reachable = answer.evaluation.fit.as_ref().is_none_or(|fit| fit.summary.reachable);

@@ -1,11 +1,11 @@
-//! A measurement made ready: one elastic curve from both branches, and what friction takes.
+//! Preparation of a measurement: one elastic curve from both branches, and the friction between them.
 
 use serde::Serialize;
 
 use crate::curve::{BranchChoice, MeasuredCurve};
 use crate::numeric::straight_between;
 
-/// Fewest readings of a branch from which anything can be told.
+/// Fewest readings of a branch.
 pub(super) const LEAST_READINGS: usize = 8;
 /// Readings of a branch above which neighbours are averaged: the shape of a curve needs no more.
 const MOST_READINGS: usize = 120;
@@ -28,7 +28,7 @@ pub struct Readings {
     pub deflection: Vec<f64>,
     /// force as measured (N): the middle of both branches where both exist
     pub force: Vec<f64>,
-    /// what the branches differ by; none where only loading was measured
+    /// difference between the branches; none where only loading was measured
     pub hysteresis: Option<Hysteresis>,
     /// whether friction is still in the forces: they are of one branch
     pub friction_left: bool,
@@ -121,7 +121,7 @@ mod tests {
     }
 
     #[test]
-    fn friction_cancels_in_the_middle_and_is_told() {
+    fn friction_cancels_in_the_middle_and_is_reported() {
         let up = (0..=20).map(|k| f64::from(k) / 4.0).map(|x| (x, 10.0 * x + 1.0));
         let down = (0..20).rev().map(|k| f64::from(k) / 4.0).map(|x| (x, 10.0 * x - 1.0));
         let found = readings(up.chain(down));

@@ -1,9 +1,10 @@
-//! Shims for an assembly that was measured: what trims its curve before any disc is cut again.
+//! Shims for an assembly that was measured, which trim its curve before any disc is cut again.
 //!
 //! The measured curve is explained by the height and the stiffness of each member and by the distance of the plates, all near
 //! what was drawn (least squares with priors, as in [`super::identification`]). A disc that is taller by a factor has its curve stretched by that factor
 //! in deflection and force (arms are linear at the same seated state), a stiffer one in force. The explained assembly is
-//! then put between plates at other distances, in steps of a shim, and the nearest to the curve asked for is told.
+//! then put between plates at other distances, in steps of a shim; the result is the one nearest to the curve asked
+//! for.
 
 use nalgebra::{DMatrix, DVector};
 use serde::Serialize;
@@ -35,7 +36,7 @@ const ENDS_PERCENT: f64 = 1.0;
 const PLATES_MM: f64 = 0.15;
 /// Departure of the explained curve above which the measurement is not explained (percent of the error base, rms).
 const MISFIT_PERCENT: f64 = 2.0;
-/// Standard deviations beyond which a height or a stiffness is no explanation: one and a half times its ±.
+/// Standard deviations beyond which a height or a stiffness is implausible: one and a half times its ±.
 const PLAUSIBLE: f64 = 3.0;
 /// Share of the range, next to a closed disc, in which readings are not used.
 const NEAR_CLOSED: f64 = 0.03;
@@ -101,7 +102,7 @@ pub struct Trimmed {
     pub deflection_zero_mm: f64,
     /// force shown when there is none (N)
     pub force_zero_n: f64,
-    /// what the branches differ by; none where only loading was measured
+    /// difference between the branches; none where only loading was measured
     pub hysteresis: Option<Hysteresis>,
     /// error of the assembly as measured, its zeros set right (percent rms)
     pub rms_measured_percent: f64,
@@ -132,8 +133,8 @@ struct Members<'a> {
 }
 
 impl Members<'_> {
-    /// Sides that a shim, or plates at another distance, press each on their own: none without preload; where the assembly
-    /// finds its own balance, and in a stack, the sum of all counts.
+    /// Sides that a shim, or plates at another distance, press each on their own: none without preload; where the
+    /// assembly finds its own equilibrium, and in a stack, the sum of all counts.
     fn sides(&self) -> usize {
         match (self.preloaded, self.kind == AssemblyKind::Opposed && !self.balances) {
             (false, _) => 0,
@@ -383,7 +384,7 @@ impl<'a> Fit<'a> {
         rest.iter().all(|value| value.is_finite()).then_some(rest)
     }
 
-    /// Gauss-Newton steps, damped where they make nothing better (Levenberg 1944).
+    /// Gauss-Newton steps, damped where they bring no improvement (Levenberg 1944).
     fn solve(&self) -> DVector<f64> {
         let mut q = DVector::zeros(self.sigma.len());
         let Some(mut rest) = self.rest(&q) else { return q };

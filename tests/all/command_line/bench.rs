@@ -92,7 +92,7 @@ fn parts_that_are_off_are_explained_with_remedies_no_worse_than_nothing() {
 }
 
 #[test]
-fn what_no_departure_explains_is_told_with_its_cause() {
+fn an_unexplained_measurement_is_reported_with_its_cause() {
     let folder = desk();
     let drawn = part(Deviation::default());
     let thick = part(Deviation { thickness_mm: 0.3, ..Deviation::default() });
