@@ -44,3 +44,27 @@ impl Response {
             .map(|i| self.deflection[i])
     }
 }
+
+/// Factor of a fine model over a coarse one, from their forces at the same deflections; 1 where either has no force.
+///
+/// A search, a scatter or a fit works with the fast model (small slopes, few segments) and takes its forces times this
+/// factor for those of the whole model. The factor changes slowly from spring to spring, so that it is worked out once for
+/// many springs that differ little, and anew where they have moved.
+pub(crate) fn fine_over_coarse(fine: &[f64], coarse: &[f64]) -> Vec<f64> {
+    let factor = |(fine, coarse): (&f64, &f64)| {
+        let factor = fine / coarse;
+        if *fine > 0.0 && *coarse > 0.0 && factor.is_finite() { factor } else { 1.0 }
+    };
+    fine.iter().zip(coarse).map(factor).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_factor_takes_coarse_forces_to_fine_ones_and_is_one_without_force() {
+        let (coarse, fine) = ([0.0, 2.0, 4.0, 0.0, -1.0, 1e-320], [0.0, 2.5, 3.0, 1.0, 2.0, 5.0]);
+        assert_eq!(fine_over_coarse(&fine, &coarse), [1.0, 1.25, 0.75, 1.0, 1.0, 1.0]);
+    }
+}

@@ -14,6 +14,7 @@ use crate::layout::{FormerProfile, LayoutError, Spring};
 use crate::model::{Model, ModelSettings};
 use crate::numeric::evenly_spread;
 use crate::pipeline::{Question, SheetsToTry, cutting_limits, spring_file};
+use crate::response::fine_over_coarse;
 use crate::spec::{Brief, FormerLaw, SpringFile};
 use crate::synthesis::{
     ClosedRequirement, SearchError, ShapeError, ShapeFreedom, ShapeSettings, TargetPoints, easing_range,
@@ -269,17 +270,14 @@ impl<'a> Job<'a> {
         let fine = ModelSettings { segments: judged_over, ..ModelSettings::default() };
         let low = Model::of(spring, coarse)?.response(&points.deflection)?.force;
         let high = Model::of(spring, &fine)?.response(&points.deflection)?.force;
-        let scale: Vec<f64> = low
-            .iter()
-            .zip(&high)
-            .map(|(low, high)| if *low > 0.0 && *high > 0.0 { low / high } else { 1.0 })
-            .collect();
-        let scaled = |list: &[f64]| list.iter().zip(&scale).map(|(value, k)| value * k).collect::<Vec<f64>>();
+        let factor = fine_over_coarse(&high, &low);
+        let scaled =
+            |list: &[f64]| list.iter().zip(&factor).map(|(value, k)| value / k).collect::<Vec<f64>>();
         Ok(TargetPoints {
             force: scaled(&points.force),
             base: scaled(&points.base),
             band: points.band.as_ref().map(|band| {
-                band.iter().zip(&scale).map(|((least, most), k)| (least * k, most * k)).collect()
+                band.iter().zip(&factor).map(|((least, most), k)| (least / k, most / k)).collect()
             }),
             ..points.clone()
         })

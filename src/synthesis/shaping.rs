@@ -14,6 +14,7 @@ use super::target_points::TargetPoints;
 use super::variables::Variables;
 use crate::layout::{ArmShape, LayoutError, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
+use crate::response::fine_over_coarse;
 
 /// Relative fall of the cost below which a step is the last. A tenth of it takes two to three times the steps and brings the
 /// error down by a hundredth of itself.
@@ -279,8 +280,7 @@ fn plane_factor(
         return Ok((vec![1.0; low.len()], low));
     }
     let high = Model::of_arm(spring, &arm, &settings.model).response(&points.deflection)?.force;
-    let factor = low.iter().zip(&high).map(|(low, high)| if *low > 0.0 { high / low } else { 1.0 }).collect();
-    Ok((factor, high))
+    Ok((fine_over_coarse(&high, &low), high))
 }
 
 /// Root mean square error over the fitted points (percent of the error base).

@@ -22,7 +22,7 @@ use crate::layout::Spring;
 use crate::model::{Model, ModelSettings};
 use crate::numeric::root::bracketed;
 use crate::numeric::straight_between;
-use crate::response::CLOSED_SHARE;
+use crate::response::{CLOSED_SHARE, fine_over_coarse};
 use crate::spec::{AssemblyKind, AssemblyMember, Stacking};
 
 /// Points of a disc's curve, from free to closed.
@@ -309,12 +309,7 @@ impl<'a> Member<'a> {
         let whole = whole.response(&stops)?;
         let mut member = Self { given, varied, factor: vec![1.0; share.len()], share, coil };
         let fast = member.disc(&Deviation::default())?;
-        member.factor = whole
-            .force
-            .iter()
-            .zip(fast.forces().iter().skip(1))
-            .map(|(whole, fast)| if *fast > 0.0 { whole / fast } else { 1.0 })
-            .collect();
+        member.factor = fine_over_coarse(&whole.force, &fast.forces()[1..]);
         Ok(member)
     }
 

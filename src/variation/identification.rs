@@ -20,7 +20,7 @@ use super::series::{Series, scatter_of};
 use super::tolerance::Tolerances;
 use crate::layout::Spring;
 use crate::numeric::{short, straight_between};
-use crate::response::CLOSED_SHARE;
+use crate::response::{CLOSED_SHARE, fine_over_coarse};
 
 /// Deflections at which the fast model is evaluated, closer together near flat, where the force bends most.
 const GRID: usize = 60;
@@ -389,11 +389,7 @@ impl Fit {
             // both arms end at the same height but for rounding
             let grid = Self::grid(end, low.travel().min(whole.travel()), WHOLE_GRID);
             let (low, whole) = (low.response(&grid)?.force, whole.response(&grid)?.force);
-            let mut factor: Vec<f64> = low
-                .iter()
-                .zip(&whole)
-                .map(|(low, whole)| if *low > 0.0 { whole / low } else { 1.0 })
-                .collect();
+            let mut factor = fine_over_coarse(&whole, &low);
             factor[0] = factor[1];
             *place = (grid, factor);
         }

@@ -4,7 +4,7 @@ use super::VariationError;
 use super::cause::{CAUSES, Cause};
 use super::deviation::{DEVIATIONS, Deviation, VariedSpring};
 use crate::model::{Model, ModelSettings};
-use crate::response::Response;
+use crate::response::{Response, fine_over_coarse};
 
 /// The curve of a spring and its slopes over the causes of scatter.
 ///
@@ -33,12 +33,7 @@ impl FirstOrder {
 pub fn propagate(varied: &VariedSpring, deflections: &[f64]) -> Result<FirstOrder, VariationError> {
     let (low, rows) = slopes(varied, &Deviation::default(), deflections)?;
     let whole = Model::of(&varied.spring, &ModelSettings::default())?.response(deflections)?;
-    let factor: Vec<f64> = low
-        .force
-        .iter()
-        .zip(&whole.force)
-        .map(|(low, whole)| if *low > 0.0 { whole / low } else { 1.0 })
-        .collect();
+    let factor = fine_over_coarse(&whole.force, &low.force);
     let slopes = rows
         .iter()
         .zip(&factor)
