@@ -1,9 +1,9 @@
-//! A predicted curve: what the model answers.
+//! A predicted curve, the result of the model.
 
 use serde::Serialize;
 
-/// Share of the travel at which a spring counts as closed. The last per cent has the sheet's own flatness against it,
-/// and there the force rises without bound.
+/// Share of the travel at which a spring counts as closed. In the last percent the flatness of the sheet matters and
+/// the force rises without bound.
 pub const CLOSED_SHARE: f64 = 0.99;
 
 /// Force-deflection curve of a whole spring (all arms). All arrays have the same length.
@@ -21,7 +21,7 @@ pub struct Response {
     pub peak_stress: Vec<f64>,
     /// where along the arm it is: arc length from the outer root over arm length (0 to 1)
     pub peak_station: Vec<f64>,
-    /// how many of the points did not settle into a state of rest; their numbers are the nearest the solver came
+    /// number of points without a converged equilibrium; their values are those of the last iteration
     pub not_converged: usize,
 }
 

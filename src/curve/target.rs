@@ -33,7 +33,7 @@ pub struct TargetCurve {
     pub notes: Vec<String>,
 }
 
-/// Points of a thinned target: a curve that a spring follows has no more to tell.
+/// Points of a thinned target; more add no detail to a curve that a spring can follow.
 const THINNED_POINTS: usize = 60;
 
 /// Reads a curve file; `file` is the name to use in messages.
@@ -285,7 +285,7 @@ impl BandBreach {
     }
 }
 
-/// Takes one branch, or the middle of both, of a short table; tells what was taken.
+/// Takes one branch, or the middle of both, of a short table; returns a note on the choice.
 fn take_branch(points: &mut Points, choice: BranchChoice) -> String {
     let Some(peak) = turning_point(&points.deflection).filter(|peak| peak + 1 < points.len()) else {
         return "only one branch was measured: it is the target as it stands, friction included".to_owned();

@@ -37,7 +37,7 @@ fn two_points_are_a_straight_line() {
 }
 
 #[test]
-fn a_testers_zero_is_set_right_and_said() {
+fn a_testers_zero_is_corrected_and_noted() {
     let curve = accepted("x_mm,f_n\n-0.02,-0.1\n1,10\n2,25\n");
     assert_relative_eq!(curve.deflection[1], 1.02, max_relative = 1e-12);
     assert_relative_eq!(curve.force[1], 10.1, max_relative = 1e-12);
@@ -54,7 +54,7 @@ fn a_curve_to_both_sides_asks_for_an_assembly() {
 }
 
 #[test]
-fn unsorted_rows_are_sorted_and_said() {
+fn unsorted_rows_are_sorted_and_noted() {
     let curve = accepted("x_mm,f_n\n2,25\n0,0\n3,40\n1,10\n");
     assert_eq!(curve.force, [0.0, 10.0, 25.0, 40.0]);
     assert_eq!(curve.notes.len(), 1);
@@ -67,7 +67,7 @@ fn a_curve_listed_backwards_is_sorted_not_dropped() {
 }
 
 #[test]
-fn repeated_deflections_are_averaged_and_said() {
+fn repeated_deflections_are_averaged_and_noted() {
     let curve = accepted("x_mm,f_n,force_max_n\n0,0,1\n1,10,12\n1,14,14\n2,25,30\n");
     assert_eq!(curve.force, [0.0, 12.0, 25.0]);
     assert_eq!(curve.force_max, Some(vec![1.0, 13.0, 30.0]));
@@ -75,7 +75,7 @@ fn repeated_deflections_are_averaged_and_said() {
 }
 
 #[test]
-fn an_unloading_branch_is_dropped_and_said() {
+fn an_unloading_branch_is_dropped_and_noted() {
     let curve = accepted("x_mm,f_n\n0,0\n1,10\n2,25\n3,50\n2,20\n1,7\n0,0\n");
     assert_eq!(curve.force, [0.0, 10.0, 25.0, 50.0]);
     assert_eq!(curve.notes.len(), 1);
@@ -113,7 +113,7 @@ fn a_changing_tolerance_becomes_a_band() {
 }
 
 #[test]
-fn what_cannot_be_meant_is_refused_with_its_place() {
+fn invalid_values_are_refused_with_their_place() {
     for (text, words) in [
         (
             "x,f\n0,0\n-1,2\n2,3\n",

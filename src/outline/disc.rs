@@ -52,7 +52,7 @@ pub enum OutlineError {
         /// where (mm)
         place: Point,
     },
-    /// The contours are no drawing of a part.
+    /// Contours that do not make a part.
     #[error("the drawing would not be one of a part: {first}; {count} such findings in all")]
     Faults {
         /// the first finding

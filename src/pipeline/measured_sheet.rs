@@ -48,7 +48,7 @@ mod tests {
     /// Torsion of a thin strip goes with the cube of its thickness (Roark's Formulas for Stress and Strain, torsion of
     /// rectangles): a sheet 3 % thinner takes almost 9 % of the force, and the widths give it back.
     #[test]
-    fn widths_make_up_for_a_thinner_sheet() {
+    fn widths_compensate_for_a_thinner_sheet() {
         let file = SpringFile::parse(SPRING, "spring.toml").unwrap();
         let spring = Spring::from_file(&file, None).unwrap();
         let nominal = nominal_target(&spring).unwrap();

@@ -1,9 +1,9 @@
 //! The design pipeline: from a question to an answer, and from a measured part to the spring cut again.
 //!
 //! Steps of [`answer`]: [`SheetsToTry`] and [`cutting_limits`] (what the brief leaves open), the search
-//! ([`crate::synthesis`]), the evaluation of the best spring ([`crate::evaluation`]), and what several equal springs would
-//! do where one cannot ([`Stack`]). [`correct`] goes from a measurement to a new cut by the same evaluation. All are values;
-//! [`crate::package`] names the files.
+//! ([`crate::synthesis`]), the evaluation of the best spring ([`crate::evaluation`]), and several equal springs where
+//! one does not suffice ([`Stack`]). [`correct`] goes from a measurement to a new cut by the same evaluation. All are
+//! values; [`crate::package`] names the files.
 
 mod answer;
 mod assembling;

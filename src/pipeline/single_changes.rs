@@ -12,7 +12,7 @@ use crate::synthesis::{Merits, Outcome, SearchError};
 const LOOSER: [f64; 3] = [1.1, 1.3, 1.7];
 /// Most limits that are loosened.
 const MOST_TRIED: usize = 8;
-/// Most changes that are told.
+/// Most changes that are listed.
 const MOST_TOLD: usize = 3;
 /// Share of the error that a change has to take away before it counts as one that helps.
 const WORTH_TELLING: f64 = 0.9;

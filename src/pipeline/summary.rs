@@ -25,7 +25,7 @@ pub struct DesignSummary {
     pub single_changes: Vec<SingleChange>,
     /// gain of shaping the former, where it was shaped
     pub former_gain: Option<FormerGain>,
-    /// rungs of the ladder of arms: what each buys with the same sheet, number of arms and circles
+    /// rungs of the ladder of arms: error and good parts of each with the same sheet, number of arms and circles
     pub ladder: Vec<Rung>,
     /// numbers of the spring itself, as of the candidates
     pub merits: Option<Merits>,
@@ -47,6 +47,11 @@ impl DesignSummary {
     ) -> Self {
         let mut summary = EvaluationSummary::of(evaluation);
         summary.warnings.extend(notes);
+        // the evaluation's own shares, so that every place has the same ones
+        let mut best = outcome.designs.first().cloned();
+        if let (Some(best), Some(parts)) = (&mut best, evaluation.good_parts()) {
+            best.set_good_parts(parts.good_percent, parts.good_percent_sheet_measured);
+        }
         Self {
             evaluation: summary,
             spring: file.clone(),
@@ -54,9 +59,9 @@ impl DesignSummary {
             stack: None,
             single_changes: Vec::new(),
             former_gain: None,
-            ladder: outcome.designs.first().map(|design| design.ladder.clone()).unwrap_or_default(),
-            merits: outcome.designs.first().map(|design| design.merits),
-            choice: outcome.designs.first().map(choice).unwrap_or_default(),
+            choice: best.as_ref().map(choice).unwrap_or_default(),
+            merits: best.as_ref().map(|design| design.merits),
+            ladder: best.map(|design| design.ladder).unwrap_or_default(),
             shortlist: outcome.designs.iter().skip(1).map(|design| design.merits).collect(),
             considered: outcome.considered,
         }
@@ -68,7 +73,7 @@ impl DesignSummary {
     }
 }
 
-/// Why a design is the answer, in one sentence.
+/// Reason for the choice, in one sentence.
 fn choice(design: &Design) -> String {
     let merits = &design.merits;
     let taken = format!(

@@ -333,7 +333,7 @@ mod tests {
     }
 
     #[test]
-    fn a_trial_that_fits_leaves_the_former_as_it_is() {
+    fn a_correct_trial_leaves_the_former_unchanged() {
         let (spring, arm) = spring();
         let plan =
             Plan::of(ways_for(Some("1.4310+C1300"), 1.0)[0], &arm, 2, &arm.height, &spring.sheet, 1131.0);

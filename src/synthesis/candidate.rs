@@ -1,4 +1,4 @@
-//! Candidates: everything the brief leaves open, judged by the closed form in some ten microseconds each.
+//! Candidates: every choice the brief leaves open, rated by the closed form in some ten microseconds each.
 
 use std::f64::consts::{SQRT_2, TAU};
 
@@ -17,7 +17,7 @@ use crate::variation::{Cause, Tolerances};
 
 /// Radii at which the closed form is evaluated.
 const SAMPLES: usize = 40;
-/// Widest arm in units of its radius: beyond, it is a plate and no arm.
+/// Widest arm in units of its radius; a wider one is a plate, to which arm theory does not apply.
 const WIDEST: f64 = 0.55;
 /// Width of the rings in units of the root width next to them. A ring 1.5 widths wide is stiff; narrower ones cost a
 /// little stiffness and save much space.
@@ -46,7 +46,7 @@ const FULL_TURNS: f64 = 2.5;
 /// Least winding of the arm, in turns over the number of arms.
 const LEAST_OVERLAP: f64 = 0.7;
 
-/// A size, a sheet and a number of arms, with the closed form's judgement.
+/// A size, a sheet and a number of arms, rated by the closed form.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Candidate {
     /// sheet thickness (mm)
@@ -55,7 +55,7 @@ pub struct Candidate {
     pub arms: usize,
     /// outside diameter (mm)
     pub outer_diameter: f64,
-    /// hub-side slot radius over rim-side slot radius, before the bore has its say
+    /// hub-side slot radius over rim-side slot radius, before the bore limits it
     pub ratio: f64,
     /// slot radii, rim side and hub side (mm)
     pub slot_radius: (f64, f64),
@@ -69,7 +69,7 @@ pub struct Candidate {
     pub expected_error: f64,
     /// expected von Mises stress when flat over the allowable
     pub stress_ratio: f64,
-    /// judgement: lower is better
+    /// penalty: lower is better
     pub penalty: f64,
 }
 
@@ -112,7 +112,7 @@ impl CandidateSpace<'_> {
     /// All choices that the brief leaves open.
     pub fn choices(&self, thicknesses: &[f64]) -> Vec<Choice> {
         let envelope = &self.brief.envelope;
-        // from a coin to a manhole, or shares of the space there is; the size itself comes out of the shaping
+        // a series of sizes, or shares of the space there is; shaping finds the size itself
         let diameters: Vec<f64> = match envelope.outer_diameter_max {
             Some(most) => [1.0, 0.9, 0.8, 0.7, 0.6].map(|share| share * most).to_vec(),
             None => (0..SIZES).map(|k| SMALLEST * SIZE_STEP.powi(k)).collect(),
@@ -165,7 +165,7 @@ impl CandidateSpace<'_> {
         let half = 0.5 * choice.outer_diameter;
         let bore_min = 0.5 * self.brief.envelope.bore_diameter_min.unwrap_or(0.0);
         let free_height = choice.height_ratio * self.points.reach();
-        // rim and hub widths follow from the root widths: two passes settle them
+        // rim and hub widths follow from the root widths: two passes converge
         let (mut rim, mut hub) = (0.16 * half, limits.arm_min);
         let mut found = None;
         for _ in 0..3 {
@@ -251,7 +251,7 @@ impl CandidateSpace<'_> {
         }
         let (annulus, inverse) = result?;
         let expected_error = self.expected_error(&annulus, &inverse.closing_load);
-        // the arm has to be long enough to be one
+        // neighbouring slots have to overlap
         let turns: f64 = {
             let step = (annulus.outer - annulus.inner) / SAMPLES as f64;
             inverse.width.iter().map(|w| step / (choice.arms as f64 * (w + limits.slot))).sum()

@@ -4,10 +4,10 @@ use std::f64::consts::PI;
 
 use crate::numeric::exact_units::STANDARD_GRAVITY;
 
-/// Share from which on the weight is told, and a lighter disc is preferred among candidates.
+/// Share from which on the weight is reported, and a lighter disc is preferred among candidates.
 pub const NOTICEABLE: f64 = 0.05;
-/// Share from which on a spring comes behind lighter ones: arms and hub, what moves, weigh about a third of the disc, so that
-/// a tenth of the force depends on how the spring lies. Judgement, no source.
+/// Share from which on a spring ranks behind lighter ones: the moving parts, arms and hub, weigh about a third of the disc, so that
+/// a tenth of the force depends on the orientation of the spring. Judgement, no source.
 pub const HEAVY: f64 = 0.3;
 
 /// Weight of a full disc over a force (N): outer radius (mm), sheet thickness (mm), density (g/cm³). 0 where the density or

@@ -166,7 +166,8 @@ fn heights() -> Vec<Heights> {
         let travel = model.travel();
         let states = model.states(&SHAPE_SHARES.map(|share| share * travel)).unwrap();
         let pairs = std::array::from_fn(|k| {
-            let found = shape.angle.iter().map(|angle| straight_between(&arm.angle, &states[k].height, *angle));
+            let found =
+                shape.angle.iter().map(|angle| straight_between(&arm.angle, &states[k].height, *angle));
             found.zip(shape.height[k].iter().copied()).collect()
         });
         Some(Heights { case: format!("{name}, {words}"), held: spring.seat.rim == Rim::Held, travel, pairs })
@@ -183,7 +184,11 @@ pub fn pressed_shapes() -> Vec<OutsideCheck> {
         for ((share, pairs), allowed) in SHAPE_SHARES.iter().zip(&heights.pairs).zip([2.0, 4.0, 4.0]) {
             let off = pairs.iter().map(|(found, expected)| percent((found - expected).abs()));
             checks.push(OutsideCheck {
-                what: format!("height of the arm, {}, at {:.0} % of travel, over travel", heights.case, 100.0 * share),
+                what: format!(
+                    "height of the arm, {}, at {:.0} % of travel, over travel",
+                    heights.case,
+                    100.0 * share
+                ),
                 source: FINITE_ELEMENTS,
                 allowed,
                 measured: off.fold(0.0, f64::max),
@@ -215,7 +220,11 @@ fn flat_springs_on_a_held_rim_lie_flat_in_finite_elements() {
         let ([found, expected], limit) = (heights.proud(), proud_allowed(heights.travel));
         if found <= limit {
             seen += 1;
-            assert!(expected <= limit + 0.003 * heights.travel, "{}: {expected} mm, {limit} allowed", heights.case);
+            assert!(
+                expected <= limit + 0.003 * heights.travel,
+                "{}: {expected} mm, {limit} allowed",
+                heights.case
+            );
         }
     }
     assert!(seen > 0, "no held spring passes as flat");

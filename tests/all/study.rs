@@ -88,7 +88,7 @@ const SHEET: &str = "[envelope]\nouter_diameter_max = 80\n[sheet]\nmaterial = \"
                      count = 1\n";
 
 #[test]
-fn what_cannot_be_followed_is_explained() {
+fn curves_out_of_reach_are_explained() {
     // seating can only stiffen: a rate that falls, and a force that falls
     for force in [(|x: f64| 20.0 * x.sqrt()) as fn(f64) -> f64, |x: f64| 30.0 * x - 3.2 * x * x] {
         let answer = ask(force, 6.0, SHEET);

@@ -38,10 +38,10 @@ pub enum SolidError {
         /// its index
         triangle: usize,
     },
-    /// Inside out, or nothing at all.
+    /// Inside out, or empty.
     #[error("the surface encloses {volume} mm³, expected more than zero; it is inside out or empty")]
     Volume {
-        /// what it encloses (mm³)
+        /// enclosed volume (mm³)
         volume: f64,
     },
 }
