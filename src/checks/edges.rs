@@ -9,40 +9,42 @@ use super::finding::{Finding, Severity};
 use crate::model::ArmState;
 use crate::numeric::short;
 
-/// Share of the travel that lower edges may sink at half of the travel before it is told. Springs pressed in solids
-/// (`tests/data/whole_chain`) with less have forces within 2.1 % rms of the model's, three with more are 3.5 to 6.8 % off.
-const TOLD_SHARE: f64 = 0.01;
+/// Share of the arm over which lower edges count: less is the root, which yields.
+const ARM_SHARE: f64 = 0.2;
 
-/// Deepest lower edge at half of the travel.
+/// Share of the travel that they may sink there at half of the travel before it is told. Springs pressed in solids
+/// (`tests/data/whole_chain`, `tests/data/discs`) with less, at most 0.5 %, have forces within 2.1 % rms of the model's; three
+/// with 0.7 to 0.9 % are 3.5 to 6.8 % off.
+const TOLD_SHARE: f64 = 0.006;
+
+/// Depth of lower edges below the base at half of the travel.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct EdgeCheck {
-    /// how far below the base it would be (mm); zero where none is
+    /// depth reached over a fifth of the arm (mm); not above zero where edges stay clear
     sinking: f64,
-    /// radius of the arm centre there (mm)
-    radius: f64,
     /// travel to flat (mm)
     travel: f64,
 }
 
 impl EdgeCheck {
     pub(super) fn of(closing: &Closing) -> Self {
-        let half = closing.states.iter().min_by(|a, b| {
-            let off = |state: &ArmState| (state.deflection - 0.5 * closing.travel).abs();
-            off(a).total_cmp(&off(b))
-        });
-        let none = Self { sinking: 0.0, radius: closing.arm.radius[0], travel: closing.travel };
-        let Some(state) = half else { return none };
-        (0..closing.arm.angle.len()).fold(none, |deepest, i| {
-            let (sine, cosine) = closing.arm.angle[i].sin_cos();
-            let [about_x, about_y] = state.rotation[i];
-            let roll = about_x * sine - about_y * cosine;
-            let sinking = 0.5 * closing.arm.width[i] * roll.abs() - state.height[i];
-            if sinking > deepest.sinking {
-                Self { sinking, radius: closing.arm.radius[i], ..deepest }
-            } else {
-                deepest
-            }
-        })
+        let off = |state: &&ArmState| (state.deflection - 0.5 * closing.travel).abs();
+        let half = closing.states.iter().min_by(|a, b| off(a).total_cmp(&off(b)));
+        let mut depths: Vec<f64> = half
+            .map(|state| {
+                let arm = closing.arm.angle.iter().zip(&closing.arm.width);
+                arm.zip(state.rotation.iter().zip(&state.height))
+                    .map(|((angle, width), ([about_x, about_y], height))| {
+                        let roll = about_x * angle.sin() - about_y * angle.cos();
+                        0.5 * width * roll.abs() - height
+                    })
+                    .collect()
+            })
+            .unwrap_or_default();
+        depths.sort_by(|a, b| b.total_cmp(a));
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a share of a count
+        let place = (ARM_SHARE * depths.len() as f64) as usize;
+        Self { sinking: depths.get(place).copied().unwrap_or(0.0), travel: closing.travel }
     }
 
     /// A warning where edges sink more than a model of the centre line bears.
@@ -54,14 +56,14 @@ impl EdgeCheck {
         vec![Finding::new(
             "edges",
             Severity::Warning,
-            format!("lower edges of the arms at radius {:.1} mm, half of the travel", self.radius),
+            "lower edges of the arms over a fifth of their length, half of the travel",
             [self.sinking, limit],
             "mm",
-            "edges below the base that the model, with its contact on the arm's centre line, does not see; in solids such \
-             springs were up to 10 % stiffer on a loose rim and their closed arms up to 3 % of the travel higher",
+            "edges below the base that the model, with its contact on the arm's centre line, leaves out; in solids such \
+             springs were up to 10 % stiffer and their closed arms up to 3 % of the travel higher",
             format!(
-                "hold the rim, take a former that rises more steeply at the rim (cone, ease 1), narrower arms there, or count \
-                 on a trial part: arms may stand {} mm higher when closed",
+                "hold the rim, take a former that rises more steeply at the rim (cone, ease 1) or narrower arms there, or make \
+                 a trial part; closed arms may stand {} mm higher",
                 short(0.03 * self.travel)
             ),
         )]
@@ -94,9 +96,9 @@ mod tests {
                     height = [4.902, 1.829, 0.455, 0.0]\nease = 25";
         let findings = found(flat);
         assert_eq!(findings.len(), 1);
-        // solids: at half of the travel the centre line stands 0.055 to 0.08 mm higher than the model's there
+        // at half of the travel the solids' centre line stands up to 0.056 mm higher than the model's
         let sinking = findings[0].value.unwrap();
-        assert!((0.049..0.1).contains(&sinking), "{sinking}");
+        assert!((0.03..0.056).contains(&sinking), "{sinking}");
         assert_eq!(findings[0].severity, Severity::Warning);
         assert!(found("law = \"cone\"\nease = 1").is_empty());
     }
