@@ -25,8 +25,6 @@ struct Pivot {
     capacitance: Matrix2<f64>,
     /// negative eigenvalues from the hub to here
     negative: usize,
-    /// whether this node's height and that of the next one towards the hub are held: what is coupled are rotations
-    flat: bool,
 }
 
 /// The tangent stiffness and its factors.
@@ -140,7 +138,7 @@ impl Tangent {
                 }
                 let outer = &mut self.pivots[node + 1];
                 outer.coupling = outer.inverse * beside.transpose();
-                subtract_symmetric(&mut block, &beside, &outer.coupling);
+                block = subtract_symmetric(&block, &beside, &outer.coupling);
                 reduced -= beside * outer.solved_border;
                 (capacitance, negative) = (outer.capacitance, outer.negative);
             }
@@ -150,7 +148,6 @@ impl Tangent {
             pivot.solved_border = inverse * reduced;
             pivot.capacitance = capacitance + reduced.transpose() * pivot.solved_border;
             pivot.negative = negative + own;
-            pivot.flat = false;
         }
         match self.pivots[1].capacitance.try_inverse() {
             Some(inverse) => self.capacitance = inverse,
@@ -161,33 +158,39 @@ impl Tangent {
 
     /// Eliminates a node that is held beside one that is held: two rotations each.
     fn eliminate_flat(&mut self, node: usize) -> bool {
-        let (block, beside) = (&self.diagonal[node], rotations(&self.beside[node]));
+        let (block, beside) = (&self.diagonal[node], &self.beside[node]);
+        let (b11, b12, b21, b22) = (beside[(1, 1)], beside[(1, 2)], beside[(2, 1)], beside[(2, 2)]);
         let outer = &mut self.pivots[node + 1];
-        let coupling = rotations(&outer.inverse) * beside.transpose();
-        outer.coupling = Matrix3::zeros();
-        outer.coupling.fixed_view_mut::<2, 2>(1, 1).copy_from(&coupling);
-        let solved = outer.solved_border.fixed_rows::<2>(1);
-        let reduced = -(beside * solved);
-        let taken = beside * coupling;
-        let (a, b) = (block[(1, 1)] - taken[(0, 0)], block[(1, 2)] - taken[(0, 1)]);
-        let d = block[(2, 2)] - taken[(1, 1)];
+        let (p, q, r) = (outer.inverse[(1, 1)], outer.inverse[(1, 2)], outer.inverse[(2, 2)]);
+        let (c11, c12) = (p * b11 + q * b12, p * b21 + q * b22);
+        let (c21, c22) = (q * b11 + r * b12, q * b21 + r * b22);
+        outer.coupling = Matrix3::new(0.0, 0.0, 0.0, 0.0, c11, c12, 0.0, c21, c22);
+        let a = block[(1, 1)] - (b11 * c11 + b12 * c21);
+        let b = block[(1, 2)] - (b11 * c12 + b12 * c22);
+        let d = block[(2, 2)] - (b21 * c12 + b22 * c22);
         let determinant = a * d - b * b;
         if determinant == 0.0 || !determinant.is_finite() {
             return false;
         }
         let s = 1.0 / determinant;
-        let inverse = Matrix2::new(s * d, -s * b, -s * b, s * a);
-        let solved = inverse * reduced;
-        let (capacitance, negative) = (outer.capacitance, outer.negative);
+        let (i11, i12, i22) = (s * d, -s * b, s * a);
+        let border = &outer.solved_border;
+        let reduced = |column: usize| {
+            let (first, second) = (border[(1, column)], border[(2, column)]);
+            (-(b11 * first + b12 * second), -(b21 * first + b22 * second))
+        };
+        let ((x1, x2), (y1, y2)) = (reduced(0), reduced(1));
+        let (u1, u2) = (i11 * x1 + i12 * x2, i12 * x1 + i22 * x2);
+        let (v1, v2) = (i11 * y1 + i12 * y2, i12 * y1 + i22 * y2);
+        let mixed = x1 * v1 + x2 * v2;
+        let own = Matrix2::new(x1 * u1 + x2 * u2, mixed, mixed, y1 * v1 + y2 * v2);
+        let (capacitance, negative) = (outer.capacitance + own, outer.negative);
         let pivot = &mut self.pivots[node];
-        pivot.inverse = Matrix3::identity();
-        pivot.inverse.fixed_view_mut::<2, 2>(1, 1).copy_from(&inverse);
-        pivot.solved_border = Matrix3x2::zeros();
-        pivot.solved_border.fixed_rows_mut::<2>(1).copy_from(&solved);
-        pivot.capacitance = capacitance + reduced.transpose() * solved;
+        pivot.inverse = Matrix3::new(1.0, 0.0, 0.0, 0.0, i11, i12, 0.0, i12, i22);
+        pivot.solved_border = Matrix3x2::new(0.0, 0.0, u1, v1, u2, v2);
+        pivot.capacitance = capacitance;
         // signs of the pivots of LDLᵀ
         pivot.negative = negative + usize::from(a <= 0.0) + usize::from(a * determinant <= 0.0);
-        pivot.flat = true;
         true
     }
 
@@ -219,49 +222,21 @@ impl Tangent {
     ) -> Vector2<f64> {
         let last = self.diagonal.len() - 1;
         for node in (1..=from).rev() {
-            let pivot = &self.pivots[node];
-            let mut own = column[node];
-            let mut sum = Vector2::zeros();
+            let (mut own, mut misfit) = (column[node], Vector2::zeros());
             if node < last {
-                let outer = &self.pivots[node + 1];
                 let before = &self.halfway[node + 1];
-                sum = before.misfit;
-                if pivot.flat {
-                    let carried =
-                        rotations(&outer.coupling).transpose() * before.column.fixed_rows::<2>(1);
-                    own[1] -= carried[0];
-                    own[2] -= carried[1];
-                } else {
-                    own -= outer.coupling.transpose() * before.column;
-                }
+                own -= self.pivots[node + 1].coupling.transpose() * before.column;
+                misfit = before.misfit;
             }
-            let half = &mut self.halfway[node];
-            half.column = own;
-            if pivot.flat {
-                let turns = own.fixed_rows::<2>(1);
-                half.misfit = sum + pivot.solved_border.fixed_rows::<2>(1).transpose() * turns;
-                let solved = rotations(&pivot.inverse) * turns;
-                half.solved = Deviation::new(own[0], solved[0], solved[1]);
-            } else {
-                half.misfit = sum + pivot.solved_border.transpose() * own;
-                half.solved = pivot.inverse * own;
-            }
+            let pivot = &self.pivots[node];
+            misfit += pivot.solved_border.transpose() * own;
+            self.halfway[node] = Halfway { column: own, solved: pivot.inverse * own, misfit };
         }
         let share = self.capacitance * (self.halfway[1].misfit + misfit);
         let mut before = Deviation::zeros();
-        for node in 1..=last {
-            let pivot = &self.pivots[node];
-            let mut own = self.halfway[node].solved;
-            if pivot.flat && self.pivots[node - 1].flat {
-                let taken = pivot.solved_border.fixed_rows::<2>(1) * share
-                    + rotations(&pivot.coupling) * before.fixed_rows::<2>(1);
-                own[1] -= taken[0];
-                own[2] -= taken[1];
-            } else {
-                own -= pivot.solved_border * share + pivot.coupling * before;
-            }
-            column[node] = own;
-            before = own;
+        for ((own, half), pivot) in column.iter_mut().zip(&self.halfway).zip(&self.pivots).skip(1) {
+            before = half.solved - pivot.solved_border * share - pivot.coupling * before;
+            *own = before;
         }
         column[last] = self.hub_modes * column[last];
         share
@@ -289,21 +264,16 @@ impl Tangent {
     }
 }
 
-/// The part of a block that belongs to rotations.
-fn rotations(block: &Matrix3<f64>) -> Matrix2<f64> {
-    block.fixed_view::<2, 2>(1, 1).into_owned()
-}
-
 /// `block − left·right` where the product is symmetric.
-fn subtract_symmetric(block: &mut Matrix3<f64>, left: &Matrix3<f64>, right: &Matrix3<f64>) {
-    for row in 0..3 {
-        for column in row..3 {
-            let product = (0..3).map(|k| left[(row, k)] * right[(k, column)]).sum::<f64>();
-            let value = block[(row, column)] - product;
-            block[(row, column)] = value;
-            block[(column, row)] = value;
-        }
-    }
+fn subtract_symmetric(block: &Matrix3<f64>, left: &Matrix3<f64>, right: &Matrix3<f64>) -> Matrix3<f64> {
+    let rest = |row: usize, column: usize| {
+        block[(row, column)]
+            - (left[(row, 0)] * right[(0, column)]
+                + left[(row, 1)] * right[(1, column)]
+                + left[(row, 2)] * right[(2, column)])
+    };
+    let (b, c, e) = (rest(0, 1), rest(0, 2), rest(1, 2));
+    Matrix3::new(rest(0, 0), b, c, b, rest(1, 1), e, c, e, rest(2, 2))
 }
 
 /// Takes a node's height out of its own block.
