@@ -279,6 +279,22 @@ async function main() {
     // the question of the search is the page's again: its first design is what a click takes
     await desktop.click("#wall [data-card=design-1]");
     await refined(desktop);
+    // the designs survive a reload and travel in the link
+    const designs = await cards(desktop);
+    await desktop.until("document.querySelectorAll('#wall .sheet').length === document.querySelectorAll('#wall [data-card]').length", "the discs of the designs");
+    await pause(700);
+    const withDesigns = await desktop.run("location.href");
+    await desktop.open(address);
+    await refined(desktop);
+    assert.deepEqual(await cards(desktop), designs, "a reload loses the designs");
+    const linked = await browser.page({ width: 1280, height: 800 });
+    await linked.open(withDesigns);
+    await refined(linked);
+    assert.deepEqual(await cards(linked), designs, "the link loses the designs");
+    assert.equal(await linked.run("document.querySelector('#package').textContent"), "Download design 1");
+    quiet(linked, "link with designs");
+    await linked.close();
+
     const arrives = async (name) => {
       for (let k = 0; k < 1200 && !readdirSync(downloads).includes(name); k += 1) await pause(100);
       assert.ok(readdirSync(downloads).includes(name), `${name} does not arrive: ${readdirSync(downloads)}`);

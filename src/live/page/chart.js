@@ -11,6 +11,8 @@ const STRIP = 76; // px of the deviations
 const LEAST = { width: 280, height: 225 };
 /** Share of the largest force below which an error counts by that share: the base of the fit, as the commands have it. */
 const BASE = 0.1;
+/** Dashes by which kept curves are told apart. */
+const DASHES = ["none", "8 3", "2 3", "9 3 2 3"];
 const USUAL_TOLERANCE = 3; // percent, as the commands take it
 
 let svg;
@@ -35,7 +37,7 @@ export function chart(host, given) {
   const clip = make("clipPath", { id: "field" });
   const frame = clip.appendChild(make("rect"));
   svg.append(clip);
-  for (const name of ["grid", "band", "gap", "kept", "given", "nearest", "wanted", "off", "travel", "stroke", "hover", "points"]) {
+  for (const name of ["grid", "band", "gap", "kept", "given", "nearest", "wanted", "names", "off", "travel", "stroke", "hover", "points"]) {
     layers[name] = svg.appendChild(make("g", { class: name }));
     if (["band", "gap", "kept", "given", "nearest", "wanted"].includes(name)) layers[name].setAttribute("clip-path", "url(#field)");
   }
@@ -133,14 +135,16 @@ function drawBand() {
 }
 
 function drawGiven() {
-  const parts = { gap: [], nearest: [], given: [], kept: [] };
-  for (const kept of state.kept) {
-    if (!kept.curve) continue;
+  const parts = { gap: [], nearest: [], given: [], kept: [], names: [] };
+  state.kept.filter((kept) => kept.curve).forEach((kept, place) => {
     const { deflection_mm: xs, force_n: fs } = kept.curve;
-    parts.kept.push(make("polyline", { points: polyline(xs, fs) }));
-    const end = xs.findLastIndex((x, i) => x <= axis.x1 && fs[i] <= axis.y1);
-    if (end >= 0) parts.kept.push(make("text", { x: toX(xs[end]) - 4, y: Math.max(field().top + 10, toY(fs[end]) - 6), "text-anchor": "end" }, kept.name));
-  }
+    parts.kept.push(make("polyline", { points: polyline(xs, fs), "stroke-dasharray": DASHES[place % DASHES.length] }));
+    // names stand one beside the other, each on its own line
+    const last = xs.findLastIndex((x, i) => x <= axis.x1 && fs[i] <= axis.y1);
+    const at = xs[last] - (0.04 + 0.055 * (place % 12)) * (axis.x1 - axis.x0);
+    const force = last > 0 ? between(xs, fs, at) : NaN;
+    if (Number.isFinite(force)) parts.names.push(make("text", { x: toX(at) - 8, y: toY(force) - 9, "text-anchor": "end" }, kept.name));
+  });
   let apart = false;
   if (picture) {
     parts.given.push(make("polyline", { points: polyline(picture.drawn_curve.deflection_mm, picture.drawn_curve.force_n) }));

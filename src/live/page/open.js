@@ -41,7 +41,8 @@ export async function open(files, hooks) {
     return;
   }
   // of a curve and its brief the brief comes first; of a package folder the spring at its top
-  const order = [...files].sort((a, b) => a.path.split("/").length - b.path.split("/").length || Number(/\.toml$/i.test(b.path)) - Number(/\.toml$/i.test(a.path)));
+  const rank = ({ path }) => [path.split("/").length, /(^|\/)spring\.toml$/i.test(path) ? 0 : 1, /\.toml$/i.test(path) ? 0 : 1];
+  const order = [...files].sort((a, b) => rank(a).map((one, k) => one - rank(b)[k]).find((off) => off !== 0) ?? 0);
   const top = order[0]?.path.split("/").length;
   let [curve, brief] = [null, null];
   for (const { file, path } of order.filter(({ path: other }) => other.split("/").length === top)) {

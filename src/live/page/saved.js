@@ -153,7 +153,7 @@ export function bringBack(text) {
     if (faults(whole)) return null;
     if (!object(whole.starts) || !Number.isInteger(whole.newest)) return null;
     for (const one of Object.values(whole.starts)) {
-      if (!object(one) || !object(one.asked) || faultsOfQuestion(one.asked, "") || typeof one.of !== "string" || !object(one.origin) || !(one.spring === null || soundSpring(one.spring))) return null;
+      if (!object(one) || !object(one.asked) || faultsOfQuestion(one.asked, "") || !object(one.origin) || !(one.spring === null || soundSpring(one.spring))) return null;
     }
     const steps = (list) => (Array.isArray(list) ? list.filter((one) => typeof one === "string" && sound(JSON.parse(one))) : []);
     const own = { curve: whole.curve, brief: whole.brief };

@@ -240,7 +240,13 @@ export function restore(whole) {
 
 /** Everything, undo included, as text. */
 export function everything(more) {
-  return JSON.stringify({ ...state, past: past.slice(-KEPT_STEPS), future: future.slice(-KEPT_STEPS), starts, newest, ...more });
+  const steps = { past: past.slice(-KEPT_STEPS), future: future.slice(-KEPT_STEPS) };
+  const used = new Set([state.start, ...[...steps.past, ...steps.future].map((step) => JSON.parse(step).start)]);
+  const kept = Object.fromEntries([...used].filter((number) => starts[number]).map((number) => {
+    const { asked: question, spring, origin } = starts[number];
+    return [number, { asked: question, spring, origin }];
+  }));
+  return JSON.stringify({ ...state, ...steps, starts: kept, newest, ...more });
 }
 
 /** Puts back what `everything` wrote, once it was found whole; `steps` are its undo and redo. */
@@ -250,6 +256,7 @@ export function putBack(whole, steps) {
   before = null;
   if (whole.starts[whole.start]) {
     starts = whole.starts;
+    for (const one of Object.values(starts)) one.of = JSON.stringify(one.asked);
     newest = whole.newest;
     state.start = whole.start;
   }
