@@ -18,7 +18,7 @@ const CHART: PageSize = PageSize { width: 460.0, height: 330.0 };
 const MOST_MEMBERS: usize = 12;
 
 /// An assembly and its members as texts of their files.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct AssemblyGiven {
     /// name of the assembly file
@@ -30,7 +30,7 @@ pub struct AssemblyGiven {
 }
 
 /// One member.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct MemberGiven {
     /// its folder
@@ -47,7 +47,7 @@ pub struct AssemblyShown {
     pub summary: AssembledSummary,
     /// result in words
     pub outcome: String,
-    /// section free, at rest, halfway and all the way down, as SVG
+    /// section free, at rest, halfway and closed, as SVG
     pub sections: String,
     /// force over deflection, as SVG
     pub chart: String,
@@ -55,7 +55,22 @@ pub struct AssemblyShown {
     pub cautions: Vec<String>,
 }
 
+/// Refusal of a target that is named and not given.
+fn elsewhere(file: &str) -> LiveError {
+    LiveError::OtherKind {
+        file: file.to_owned(),
+        found: "a file whose target stands in a second file (target.file)",
+        remedy: "give target.deflection and target.force in it, or use flatspire flat FOLDER",
+    }
+}
+
 impl AssemblyGiven {
+    /// From the name and the text of an assembly file, and the texts of its members' spring files by folder.
+    pub fn new(name: String, text: String, springs: Vec<(String, String)>) -> Self {
+        let members = springs.into_iter().map(|(folder, text)| MemberGiven { folder, text }).collect();
+        Self { name, text, members }
+    }
+
     fn file(&self) -> Result<AssemblyFile, LiveError> {
         Ok(AssemblyFile::parse(&self.text, &self.name)?)
     }
@@ -69,6 +84,9 @@ impl AssemblyGiven {
             })?;
         let file = SpringFile::parse(&given.text, &name)?;
         let target = file.target.as_ref().map(|target| target.curve(&name)).transpose()?.flatten();
+        if file.target.is_some() && target.is_none() {
+            return Err(elsewhere(&name));
+        }
         Ok((file, target))
     }
 
@@ -94,10 +112,12 @@ impl AssemblyGiven {
         }
         let target = match file.target.as_ref().map(|target| (target, &target.deflection, &target.force)) {
             Some((target, Some(deflection), Some(force))) => {
-                let bands = [target.force_min.as_deref(), target.force_max.as_deref()];
-                Some(TargetCurve::from_points_both_sides(deflection, force, bands, &self.name)?)
+                let points = TargetCurve::points(deflection, force)
+                    .band(target.force_min.as_deref(), target.force_max.as_deref());
+                Some(points.through_zero().curve(&self.name)?)
             }
-            _ => None,
+            Some(_) => return Err(elsewhere(&self.name)),
+            None => None,
         };
         Ok(AssembledEvaluation::of(&file, members, target, Extent::WithoutParts)?)
     }

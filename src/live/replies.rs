@@ -1,8 +1,9 @@
-//! Requests of the page and what they are answered with.
+//! Requests of the page and their answers.
 
 use serde::{Deserialize, Serialize};
 
 use super::asked::{Asked, CurveGiven};
+use super::assembled::AssemblyGiven;
 use super::draft::{Depth, draft_unless};
 use super::picture::Picture;
 use super::{LiveError, archive};
@@ -52,6 +53,8 @@ pub struct Opening {
     pub processes: Vec<ProcessOffered>,
     /// units to begin with: `mm-n` or `in-lbf`
     pub units: &'static str,
+    /// assembly to show first; none where none was given
+    pub assembly: Option<AssemblyGiven>,
 }
 
 impl Opening {
@@ -86,6 +89,7 @@ impl Opening {
                 Units::MillimetreNewton => "mm-n",
                 Units::InchPound => "in-lbf",
             },
+            assembly: None,
         })
     }
 }
@@ -94,7 +98,7 @@ impl Opening {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct DraftAsked {
-    /// which page asks
+    /// number of the page
     pub tab: String,
     /// its number among the page's requests, increasing
     pub number: u64,
@@ -106,7 +110,7 @@ pub struct DraftAsked {
     /// the spring that a fine draft starts from, whatever was drawn meanwhile; none chooses sheet and size anew
     #[serde(default)]
     pub start: Option<SpringFile>,
-    /// how much work it is worth
+    /// depth of the work
     #[serde(default)]
     pub depth: Depth,
 }
@@ -158,7 +162,7 @@ pub fn parse<T: for<'a> Deserialize<'a>>(body: &[u8]) -> Result<T, LiveError> {
 /// One design of a search.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Candidate {
-    /// what it is compared by
+    /// numbers to compare it by
     pub merits: Merits,
     /// the spring, as in its file
     pub spring: SpringFile,
@@ -169,11 +173,11 @@ pub struct Candidate {
 pub struct Found {
     /// designs, best first
     pub designs: Vec<Candidate>,
-    /// combinations judged
+    /// combinations evaluated
     pub considered: usize,
     /// whether the best one meets the curve and passes every check
     pub passed: bool,
-    /// what a person should know
+    /// notes, a sentence each
     pub warnings: Vec<String>,
 }
 

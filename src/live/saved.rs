@@ -37,7 +37,7 @@ impl SavedState {
         parse(body)
     }
 
-    /// The first part that cannot be meant, if there is one.
+    /// The first part that is invalid, if there is one.
     pub fn check(&self) -> Result<(), LiveError> {
         if self.parts.len() > MOST_SPRINGS {
             let message = format!("{} springs, expected at most {MOST_SPRINGS}", self.parts.len());

@@ -12,6 +12,7 @@ use crate::export::stl::{PlanError, formed_spring};
 use crate::export::{ExportError, NamedFile, dxf_nest, dxf_profile, dxf_rings, svg_marked, svg_nest};
 use crate::layout::{ArmPath, LayoutError, Spring, write_stations};
 use crate::model::{ModelError, ModelSettings};
+use crate::numeric::Units;
 use crate::pipeline::Answer;
 use crate::plot::PlotError;
 use crate::shop::{self, SheetError};
@@ -24,6 +25,7 @@ const FORMER_BASE: f64 = 5.0;
 
 /// Why a file could not be made.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum PackageError {
     /// No arm.
     #[error(transparent)]
@@ -58,7 +60,7 @@ pub fn former_files(
         NamedFile::new("former.csv", rows_csv(&former.table)),
         NamedFile::new("former.stl", former_solid(spring, arm, heights, FORMER_BASE)?.to_stl()),
         NamedFile::new("former_profile_mm.dxf", dxf_profile(&former, spring.disc.bore_radius)?),
-        NamedFile::new("rings.txt", rings_text(&former)),
+        NamedFile::new("rings.txt", rings_text(&former, Units::MillimetreNewton)),
     ];
     files.extend(rings);
     Ok(files)

@@ -1,4 +1,4 @@
-//! The inspection sheet: what to measure, limits, blank columns for the values. One page, ISO A4, portrait, within the
+//! The inspection sheet: characteristics, limits, blank columns for the values. One page, ISO A4, portrait, within the
 //! height of US Letter.
 
 use ttf_parser::Face;

@@ -50,7 +50,7 @@ fn assert_way(text: &str, name: &str, ratio: [f64; 2], said: &[&str]) {
     // every text ends in a trial that is measured at three radii
     assert_eq!(way.places.len(), 3);
     for part in
-        said.iter().chain(&["order: ", "trial first", "three radii", "heed: ", "check the height", "°C"])
+        said.iter().chain(&["order: ", "trial first", "three radii", "caution: ", "check the height", "°C"])
     {
         assert!(words.contains(part), "{part:?} is not in {words}");
     }
@@ -73,7 +73,7 @@ fn a_spring_of_3_kn_is_formed_soft_and_hardened() {
             "on the same former",
             "HV",
             "flash point",
-            "let go soft",
+            "released while soft",
             "captive",
             "burst",
         ],
@@ -196,7 +196,7 @@ fn table_solid_and_rings_of_the_former_agree() {
 }
 
 #[test]
-fn heat_and_hours_are_told_or_not_judged() {
+fn heat_and_hours_are_reported_or_not_judged() {
     let duty = |text: &str, duty: &str| {
         let file = SpringFile::parse(&format!("{text}[duty]\n{duty}\n"), "spring.toml").unwrap();
         let spring = Spring::from_file(&file, None).unwrap();

@@ -342,7 +342,7 @@ async function compares(page, browser, address, downloads) {
   await third.until("document.querySelectorAll('#wall [data-card]').length === 2", "the saved page");
   await refined(third);
   assert.deepEqual(await points(third), drawn.points);
-  // states that cannot be meant are refused with their place
+  // states that is invalid are refused with their place
   const whole = JSON.parse(readFileSync(saved, "utf8"));
   const spoilt = (name, change, expected) => {
     const copy = structuredClone(whole);

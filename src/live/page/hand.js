@@ -183,7 +183,7 @@ function drag(event) {
   changed({ began: event.timeStamp });
 }
 
-/** What was held is let go; what it was is handed back. */
+/** What was held is released; what it was is returned. */
 function letGo() {
   const was = dragging;
   dragging = null;

@@ -96,7 +96,7 @@ function press(to) {
   const force = `${arm.beyond ? "over " : ""}${withUnit(arm.force, "force", 3)}`;
   const words = by > 0.9995 * travel
     ? `flat, the disc as it is cut: ${force}`
-    : `by ${withUnit(by, "length", 3)}: ${force}, ${seated} % of the arm rests`;
+    : `by ${withUnit(by, "length", 3)}: ${force}, ${seated} % of the arm seated`;
   $("travel-words").textContent = words;
   $("travel-words").dataset.seated = arm.seated.toFixed(4);
   $("travel").setAttribute("aria-valuetext", words);
@@ -105,7 +105,7 @@ function press(to) {
   showTravel({ x: by + first, f: arm.force });
   const peak = Math.max(...arm.stress);
   describeRibbon(`Arm rolled out: ${withUnit(now.size.width_mm[0], "length", 3)} to ${withUnit(now.size.width_mm[1], "length", 3)} wide; ` +
-    `largest stress now ${withUnit(peak, "stress", 3)}; ${seated} % of it rests on a plate`);
+    `largest stress now ${withUnit(peak, "stress", 3)}; ${seated} % of it seated`);
 }
 
 // which spring is on the page, and what is taken along
@@ -472,7 +472,7 @@ function search() {
   if (looking?.text === text) return looking.over;
   const over = (async () => {
     searching(true);
-    $("search-words").textContent = "Judging sheets and sizes by the closed form…";
+    $("search-words").textContent = "Rating sheets and sizes by the closed form…";
     try {
       let standing = await post("/search", { tab, asked: what });
       while (standing.state === "running") {
@@ -536,7 +536,7 @@ async function takeAlong(button) {
   button.disabled = true;
   button.dataset.busy = "1";
   try {
-    button.textContent = "Judging it first…";
+    button.textContent = "Evaluating it first…";
     await judged();
     const [words, name] = nameOfSpring();
     button.textContent = file ? "Making it…" : "Making the package…";
@@ -622,7 +622,12 @@ async function begin() {
   table($("table"), { said: tell });
   settings($("brief"), opening, tell);
   connect();
-  if (opening.example) $("example").hidden = false;
+  await beginWith();
+  if (opening.assembly) await showAssembly(opening.assembly);
+}
+
+/** Puts in place what the session left, what the link holds, or the opening. */
+async function beginWith() {
   // another link than the page's own was meant
   const own = left(() => sessionStorage);
   const same = () => location.hash === "" || own.includes(JSON.stringify(location.hash));

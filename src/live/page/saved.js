@@ -44,7 +44,7 @@ export function fragment(units) {
   return null;
 }
 
-/** The state a link holds; none where it is no such link. What cannot be meant is thrown in words. */
+/** The state a link holds; none where it is no such link. What is invalid is thrown in words. */
 export async function ofFragment(hash) {
   if (!hash.startsWith("#s=")) return null;
   return read("the link", () => new TextDecoder().decode(fromText(hash.slice(3))));
@@ -55,7 +55,7 @@ export function asFile(units) {
   return `${JSON.stringify({ flatspire_page: 1, curve, smooth, brief, spring, origin, ...lean(state), units }, null, 1)}\n`;
 }
 
-/** The state a file holds; what cannot be meant is thrown in words. */
+/** The state a file holds; what is invalid is thrown in words. */
 export async function ofFile(text, name) {
   return read(name, () => text, (whole) => {
     if (whole?.flatspire_page !== 1) throw new Error(`${name}: flatspire_page: expected 1, as "Save this page" writes it`);
@@ -91,7 +91,7 @@ const numbers = (list) => Array.isArray(list) && list.length <= MOST_NUMBERS && 
 const words = (text) => typeof text === "string" && text.length <= MOST_LETTERS;
 const soundSpring = (spring) => object(spring) && ["sheet", "disc", "arm", "former"].every((part) => object(spring[part]));
 
-/** The first place of a state that cannot be meant, in words. */
+/** The first place of a state that is invalid, in words. */
 function faults(whole) {
   if (!object(whole)) return "expected curve and brief";
   const { kept = [], found = null, spring = null, origin = { kind: "drawn" }, units = "mm-n" } = whole;

@@ -374,6 +374,12 @@ fn an_assembly_is_shown_as_flat_judges_it_and_taken_as_flat_writes_it() {
     let output = run(&["flat", "disc/spring.toml", "--out", "package", "--package"]);
     assert!(matches!(output.status.code(), Some(0 | 3)), "{}", String::from_utf8_lossy(&output.stderr));
     assert_same(&taken, &files(&folder.path().join("package")));
+    // named on the command line it is what the page begins with
+    let begun = Page::open(&[folder.path().to_str().unwrap()]).get("/opening").json();
+    assert_eq!(
+        (&begun["assembly"]["text"], &begun["assembly"]["members"]),
+        (&given["text"], &given["members"])
+    );
     // without its discs it is refused with what to do
     let alone = json!({ "name": "assembly.toml", "text": text, "members": [] });
     let refused = page.post("/assembly", &json!({ "given": alone, "units": "mm-n" }));
