@@ -12,7 +12,7 @@ use crate::numeric::short;
 /// Share of the arm over which lower edges count: less is the root, which yields.
 const ARM_SHARE: f64 = 0.2;
 
-/// Share of the travel that they may sink there at half of the travel before it is told. Springs pressed in solids
+/// Share of the travel that they may sink there at half of the travel before it is reported. Springs pressed in solids
 /// (`tests/data/whole_chain`, `tests/data/discs`) with less, at most 0.5 %, have forces within 2.1 % rms of the model's; three
 /// with 0.7 to 0.9 % are 3.5 to 6.8 % off.
 const TOLD_SHARE: f64 = 0.006;

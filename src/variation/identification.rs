@@ -51,7 +51,7 @@ pub fn identify(
     identify_parts(spring, tolerances, &[part], settings)
 }
 
-/// Reason for which the evidence tells nothing of parts of this drawing, if there is one.
+/// Reason for which the evidence does not apply to parts of this drawing, if any.
 fn no_evidence(spring: &Spring, parts: &[MeasuredPart]) -> Option<String> {
     let drawn = spring.sheet.thickness;
     let other =
