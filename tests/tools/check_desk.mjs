@@ -9,7 +9,7 @@ import { execFileSync, spawnSync } from "node:child_process";
 import { copyFileSync, mkdirSync, readFileSync, readdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { pause, start } from "./browser.mjs";
-import { cards, dropped, field, numbers, outline, place, points, quiet, refined, refused, serve, stroke, trouble, wanted } from "./page_steps.mjs";
+import { cards, dropped, field, outline, place, points, quiet, refined, refused, serve, stroke, trouble, wanted } from "./page_steps.mjs";
 
 const [program, folder] = process.argv.slice(2);
 const examples = join(import.meta.dirname, "..", "..", "examples");

@@ -38,6 +38,9 @@ pub fn run(options: &ServeOptions, general: &General) -> Result<Verdict, Failure
         _ => None,
     };
     let mut opening = Opening::of(given, general.units.into())?;
+    if assembly.is_some() && options.brief.is_some() {
+        terminal::note("--brief belongs to a curve; the assembly is shown as it is");
+    }
     opening.assembly = assembly.as_deref().map(read_assembly).transpose()?;
     let taken = |source| Failure::Port { port: options.port, source };
     // this computer alone can reach it

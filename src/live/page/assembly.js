@@ -1,10 +1,9 @@
 // An assembly that was dropped: its verdicts, its section in four positions, its curve, as the commands have them.
 
+import { $, give, trouble } from "./say.js";
 import { told, units } from "./units.js";
 import { post, postForFile } from "./wire.js";
 import { drawReasons, drawVerdicts } from "./verdict.js";
-
-const $ = (id) => document.getElementById(id);
 
 let given = null;
 
@@ -24,9 +23,9 @@ export function assembly(hooks) {
     const button = $("assembly-package");
     button.disabled = true;
     try {
-      hooks.give("assembly.zip", await postForFile("/assembly", { given, units: units.name, files: true }));
+      give("assembly.zip", await postForFile("/assembly", { given, units: units.name, files: true }));
     } catch (error) {
-      hooks.trouble(error.message);
+      trouble(error.message);
     } finally {
       button.disabled = false;
     }

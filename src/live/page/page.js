@@ -6,7 +6,9 @@ import { disc, drawDisc } from "./disc.js";
 import { describeRibbon, drawPressed, formed, showForm } from "./formed.js";
 import { addBeside, removeSelected, sketching, zoom } from "./hand.js";
 import { filesOf, open } from "./open.js";
+import { $, flash, give, say, tell, trouble } from "./say.js";
 import { asFile, bringBack, fragment, leave, ofFragment } from "./saved.js";
+import { search, searchRuns, staleSearch, stopSearch } from "./search.js";
 import { drawSettings, settings } from "./settings.js";
 import { asked, canRedo, canUndo, handles, onChange, redo, restore, setSpring, start, state, undo } from "./state.js";
 import { drawTable, table } from "./table.js";
@@ -15,10 +17,8 @@ import { drawCautions, drawFacts, drawFindings, drawReach, drawReasons, drawVerd
 import { drawTableOf, drawWall, keep, wall } from "./wall.js";
 import { ask, get, latest, onDraft, post, postForFile, tab } from "./wire.js";
 
-const $ = (id) => document.getElementById(id);
 const START = 0.35; // of the travel, where a page begins
 const BEHIND = "the spring on the page is not the one that was asked for last; correct the curve or the settings first";
-const LOOK = 300; // ms between looks at a running search
 
 let opening;
 let picture = null;
@@ -28,16 +28,6 @@ let shownDepth = null; // how much work went into what is drawn
 let deflection = null; // how far the spring on the page is pressed (mm)
 let solid = null; // the formed spring
 let chartParts = null;
-
-function say(text) {
-  $("live").textContent = text;
-}
-
-/** Says what could not be done where it is seen as well. */
-function tell(text) {
-  say(text);
-  trouble(text);
-}
 
 // what the program answers
 
@@ -126,11 +116,6 @@ function nameWhatIsTaken() {
     button.disabled = !picture || document.body.classList.contains("behind");
   }
   $("whose").textContent = words;
-}
-
-function trouble(message) {
-  $("trouble-words").textContent = message;
-  $("trouble").hidden = false;
 }
 
 onDraft({
@@ -279,11 +264,12 @@ function connect() {
     });
   }
   $("compared").addEventListener("toggle", () => $("compared").open && drawTableOf($("kept"), picture));
-  $("search").addEventListener("click", () => search().catch(() => {}));
-  $("stop").addEventListener("click", () => {
-    $("search-words").textContent = "Stopping; the steps that run end first…";
-    post("/search/stop", { tab }).catch((error) => trouble(error.message));
-  });
+  $("search").addEventListener("click", () => search((found, same) => {
+    wallChanged();
+    if (same) show(found.designs[0].spring, 1);
+    remain();
+  }));
+  $("stop").addEventListener("click", stopSearch);
   $("keep").addEventListener("click", () => keepThis());
   $("rivals").addEventListener("click", rivals);
   for (const button of document.querySelectorAll("[data-take]")) button.addEventListener("click", () => takeAlong(button));
@@ -309,7 +295,7 @@ function connect() {
   window.addEventListener("pagehide", () => {
     remain();
     // a search ends with its page
-    if (looking) navigator.sendBeacon("/search/stop", new Blob([JSON.stringify({ tab })], { type: "application/json" }));
+    if (searchRuns()) navigator.sendBeacon("/search/stop", new Blob([JSON.stringify({ tab })], { type: "application/json" }));
   });
 }
 
@@ -394,17 +380,6 @@ function offerEarlier(text) {
   $("earlier-away").addEventListener("click", () => ($("earlier").hidden = true));
 }
 
-/** Hands a file to the user. */
-function give(name, blob) {
-  const link = document.createElement("a");
-  link.href = URL.createObjectURL(blob);
-  link.download = name;
-  document.body.append(link);
-  link.click();
-  link.remove();
-  setTimeout(() => URL.revokeObjectURL(link.href), 10000);
-}
-
 // the address keeps up, so that reloading loses nothing
 
 let written = "";
@@ -439,75 +414,7 @@ async function copyLink() {
   }
 }
 
-function flash(button, words) {
-  const before = button.dataset.words ?? button.textContent;
-  button.dataset.words = before;
-  button.textContent = words;
-  say(words);
-  setTimeout(() => {
-    button.textContent = before;
-  }, 2000);
-}
-
-// the search of the stock
-
-let looking = null; // resolves when the search is over
-
-function searching(on) {
-  $("search").hidden = on;
-  $("stop").hidden = !on;
-  $("progress").hidden = !on;
-}
-
-function staleSearch() {
-  if (!state.found) return;
-  const same = JSON.stringify(state.found.asked) === JSON.stringify(asked());
-  if (!same) $("search-words").textContent = "Curve or settings have changed since this search.";
-}
-
-/** Searches the stock and shows the best; what was found, once it is. */
-function search() {
-  const what = asked();
-  const text = JSON.stringify(what);
-  if (looking?.text === text) return looking.over;
-  const over = (async () => {
-    searching(true);
-    $("search-words").textContent = "Rating sheets and sizes by the closed form…";
-    try {
-      let standing = await post("/search", { tab, asked: what });
-      while (standing.state === "running") {
-        $("progress").max = standing.of || 1;
-        $("progress").value = standing.done;
-        if (standing.done > 0) $("search-words").textContent = `Shaping candidates: ${standing.done} of ${standing.of} steps done.`;
-        await new Promise((resolve) => setTimeout(resolve, LOOK));
-        standing = await post("/search/look", { tab });
-      }
-      if (standing.state === "found") {
-        const { found } = standing;
-        state.found = { ...found, asked: what };
-        const count = found.considered.toLocaleString("en");
-        $("search-words").textContent = `${count} combinations evaluated, the best ${found.designs.length} listed. ` +
-          (found.passed ? "The first meets the curve and passes every check." : "The first is the nearest; it does not pass every check.");
-        wallChanged();
-        if (JSON.stringify(asked()) === text) show(found.designs[0].spring, 1);
-        remain();
-        return found;
-      }
-      const words = { failed: standing.message, stopped: "Stopped. The spring on the page is as it was.", none: "The search is gone; start it again." };
-      $("search-words").textContent = words[standing.state];
-      throw new Error(words[standing.state]);
-    } catch (error) {
-      $("search-words").textContent = error.message;
-      throw error;
-    } finally {
-      searching(false);
-      looking = null;
-    }
-  })();
-  looking = { text, over };
-  return over;
-}
-
+/** Puts a design of the search in place. */
 function show(spring, place) {
   fresh = true;
   setSpring(structuredClone(spring), { kind: "found", name: String(place) });
@@ -618,7 +525,7 @@ async function begin() {
   disc($("disc"));
   solid = formed($("formed"), $("ribbon"), $("scale"), { pressed: press });
   wall($("wall"), { look, take: takeCard, away, filled: () => { drawChart(); if ($("compared").open) drawTableOf($("kept"), picture); remain(); } });
-  assembly({ give, trouble, closed: () => $("curve").focus() });
+  assembly({ closed: () => $("curve").focus() });
   table($("table"), { said: tell });
   settings($("brief"), opening, tell);
   connect();

@@ -237,9 +237,8 @@ fn outline_draws_each_disc_into_its_folder() {
 #[test]
 fn commands_for_one_spring_or_a_curve_refuse_an_assembly() {
     let (folder, _) = designed();
-    let commands: [&[&str]; 3] = [
+    let commands: [&[&str]; 2] = [
         &["design", "--like", "stick/assembly.toml", "--thickness", "1.02", "--out", "again"],
-        &["serve", "stick/assembly.toml"],
         &["design", "stick/assembly.toml"],
     ];
     for command in commands {
