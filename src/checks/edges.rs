@@ -9,6 +9,9 @@ use super::finding::{Finding, Severity};
 use crate::model::ArmState;
 use crate::numeric::short;
 
+/// Name of the check in its findings.
+pub const EDGES: &str = "edges";
+
 /// Share of the arm over which lower edges count: less is the root, which yields.
 const ARM_SHARE: f64 = 0.2;
 
@@ -54,7 +57,7 @@ impl EdgeCheck {
             return Vec::new();
         }
         vec![Finding::new(
-            "edges",
+            EDGES,
             Severity::Warning,
             "lower edges of the arms over a fifth of their length, half of the travel",
             [self.sinking, limit],
