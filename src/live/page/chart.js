@@ -153,18 +153,16 @@ function drawGiven() {
     if (!reachable && xs.length) {
       apart = true;
       parts.nearest.push(make("polyline", { points: polyline(xs, fs) }));
-      const wanted = xs.map((x) => forceAt(x));
+      // the nearest curve may leave points of the wanted one out; beyond its end it goes on as it ends
+      const last = xs.length - 1;
+      const near = (x) => (x <= xs[last] || last === 0
+        ? between(xs, fs, Math.max(x, xs[0]))
+        : fs[last] + ((x - xs[last]) * (fs[last] - fs[last - 1])) / (xs[last] - xs[last - 1]));
       for (const finding of findings) {
-        const inside = [...xs.keys()].filter(
-          (i) => xs[i] >= finding.from_deflection - 1e-9 && xs[i] <= finding.to_deflection + 1e-9,
-        );
-        if (inside.length > 1) {
-          const there = inside.map((i) => xs[i]);
-          const back = [...inside].reverse();
-          parts.gap.push(make("polygon", {
-            points: `${polyline(there, inside.map((i) => wanted[i]))} ${polyline(back.map((i) => xs[i]), back.map((i) => fs[i]))}`,
-          }));
-        }
+        const [from, to] = [finding.from_deflection, finding.to_deflection];
+        const there = [from, ...state.curve.deflection_mm.filter((x) => x > from && x < to), to];
+        const back = [...there].reverse();
+        parts.gap.push(make("polygon", { points: `${polyline(there, there.map(forceAt))} ${polyline(back, back.map(near))}` }));
         const at = finding.at_deflection;
         if (finding.size_n !== 0 && at >= 0) {
           const y = Math.min(toY(forceAt(at)), toY(forceAt(at) - finding.size_n));
