@@ -202,8 +202,8 @@ function drawOff() {
     make("rect", { class: "tolerance", x: left, width: right - left, y: y(limit), height: y(-limit) - y(limit) }),
     make("line", { x1: left, x2: right, y1: middle, y2: middle }),
     make("polyline", { points }),
-    make("text", { x: left - 8, y: y(limit) + 4, "text-anchor": "end" }, `+${figure(limit, 2)} %`),
-    make("text", { x: left - 8, y: y(-limit) + 4, "text-anchor": "end" }, `−${figure(limit, 2)} %`),
+    ...(y(-limit) - y(limit) < 14 ? [["±", middle]] : [["+", y(limit)], ["−", y(-limit)]])
+      .map(([sign, at]) => make("text", { x: left - 8, y: at + 4, "text-anchor": "end" }, `${sign}${figure(limit, 2)} %`)),
     make("text", { class: "axis", x: left + 6, y: top + 2 }, "deviation of the spring"),
   );
 }
