@@ -14,6 +14,7 @@ mod fit;
 mod hand_cases;
 mod judge;
 mod parts;
+mod shared_sheet;
 mod summary;
 mod verdict;
 
@@ -26,6 +27,7 @@ pub use cost::Cost;
 pub use drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT, ReadBack};
 pub use fit::{CurveTable, Fit, FitSummary, MOST_POINTS};
 pub use parts::{Parts, varied};
+pub use shared_sheet::{SharedDisc, SharedSheet, SharedSheetSummary};
 pub use summary::{CurveSummary, DrawingSummary, EvaluationSummary, FlatSummary, StressSummary, json_bytes};
 pub use verdict::{NamedVerdict, Verdict, VerdictState, Verdicts};
 

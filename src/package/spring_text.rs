@@ -46,12 +46,12 @@ fn predicted(response: &Response, i: usize) -> String {
     )
 }
 
-/// `former.csv`: the former to make under one arm, spring-back included.
+/// `former/former.csv`: the former to make under one arm, spring-back included.
 pub fn former_csv(checks: &Checks) -> String {
     rows_csv(&checks.former.table)
 }
 
-/// `set_shape.csv`: the shape of one arm that is to be left when it is let go, before the first closing.
+/// `former/set_shape.csv`: the shape of one arm that is to be left when it is let go, before the first closing.
 pub fn set_shape_csv(checks: &Checks) -> String {
     rows_csv(&checks.shape)
 }
@@ -137,7 +137,7 @@ pub fn rings_text(former: &FormerShape) -> String {
             .to_owned();
     }
     let mut text = format!(
-        "Former to make as a stack of {} rings, shim {:.3} mm (the same as former.csv and former.stl)\n",
+        "Former to make as a stack of {} rings, shim {:.3} mm (as high as former.csv and former.stl)\n",
         former.rings.len(),
         former.shim_mm
     );

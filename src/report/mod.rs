@@ -45,6 +45,9 @@ use crate::plot::{Picture, PlotError, Units};
 use crate::spec::SpringFile;
 use facts::{Facts, NamedPicture};
 
+/// Folder of the pictures of a package.
+const PICTURES: &str = "pictures/";
+
 /// Why a report could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum ReportError {
@@ -97,9 +100,11 @@ impl Report {
             .pictures
             .par_iter()
             .map(|(name, picture)| {
+                // the curve stands beside its table
+                let place = if *name == "curve" { "" } else { PICTURES };
                 Ok([
-                    NamedFile { name: format!("{name}.svg"), bytes: picture.svg_file() },
-                    NamedFile { name: format!("{name}.png"), bytes: picture.png_file()? },
+                    NamedFile { name: format!("{place}{name}.svg"), bytes: picture.svg_file() },
+                    NamedFile { name: format!("{place}{name}.png"), bytes: picture.png_file()? },
                 ])
             })
             .collect::<Result<_, PlotError>>()?;

@@ -15,6 +15,28 @@ const SHIMS_MAX: usize = 40;
 /// Most tabs of a part.
 const TABS_MAX: usize = 12;
 
+/// Paper of the drawing sheet and of the inspection sheet.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Paper {
+    /// A3, landscape; inspection on A4 (ISO 216)
+    #[default]
+    A3,
+    /// ANSI B, 17 by 11 in, landscape; inspection on Letter (ASME Y14.1)
+    Tabloid,
+}
+
+/// Units of the sizes and forces on both sheets.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SheetUnits {
+    /// millimetre and newton
+    #[default]
+    MmN,
+    /// inch and pound-force
+    InLbf,
+}
+
 /// Sheets, shims and rates of the shop, marks on the part, fields of the title block. Money is in the maker's own currency.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -46,6 +68,12 @@ pub struct Shop {
     /// shims for the former's rings (mm); the spring's own sheet when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub shims: Option<Vec<f64>>,
+    /// paper of the drawing sheet; A3 when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub paper: Option<Paper>,
+    /// units of the drawing sheet and of the inspection sheet; millimetre and newton when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub units: Option<SheetUnits>,
     /// title of the drawing; by shape and size when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub title: Option<String>,
@@ -174,6 +202,8 @@ mod tests {
             ("machine_rate = -1", "shop.machine_rate"),
             ("batch = 0", "shop.batch"),
             ("sheet = [0, 500]", "shop.sheet"),
+            ("paper = \"a5\"", "paper"),
+            ("units = \"furlong\"", "units"),
             ("shims = []", "shop.shims"),
             ("shims = [0.5, -0.1]", "shop.shims"),
             ("part_number = \"é\"", "shop.part_number"),
