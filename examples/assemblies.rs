@@ -8,6 +8,10 @@
 
 #[path = "../tests/study/assembly_targets.rs"]
 mod assembly_targets;
+// the study draws more than this example does
+#[allow(dead_code)]
+#[path = "../tests/study/draw.rs"]
+mod draw;
 
 use std::time::Instant;
 
@@ -74,7 +78,7 @@ fn main() -> std::io::Result<()> {
 
 /// The sentences that name a limit, as a cell without commas.
 fn cell(warnings: &[String]) -> String {
-    let limits = ["what binds", "the rate asked for", "no assembly", "deflected by"];
+    let limits = ["limit: ", "the rate asked for", "no assembly", "deflected by"];
     let named = warnings.iter().filter(|said| limits.iter().any(|limit| said.contains(limit)));
     named.map(|said| said.replace([',', '"', '\n'], "")).collect::<Vec<String>>().join("; ")
 }

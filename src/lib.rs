@@ -1,13 +1,13 @@
 //! From a wanted force-deflection curve to a flat-cut spiral spring.
 //!
 //! A disc of spring sheet is cut into `N` spiral arms between rim and hub and set to a height on a former. Pressed
-//! flat, its arms come to rest on the base one piece after another, so the free length shrinks and the rate rises: the
-//! width of the arms along the radius programs the curve.
+//! flat, its arms seat on the base one piece after another, so the free length shrinks and the rate rises: the width of
+//! the arms along the radius determines the curve.
 //!
 //! # The problem in formulas
 //!
-//! An axial force `F` twists an arm at radius `r` with the torque `F r / N`. A piece `dθ` of the arm gives way by
-//! `F r³ / (N G J) dθ` until its own rise `p dθ` is used up (torsion alone, small slopes; the progressive bottoming of
+//! An axial force `F` twists an arm at radius `r` with the torque `F r / N`. A piece `dθ` of the arm deflects by `F r³
+//! / (N G J) dθ` until its own rise `p dθ` is used up (torsion alone, small slopes; the progressive bottoming of
 //! conical springs, after Wahl, Mechanical Springs, 1944):
 //!
 //! ```text
@@ -19,9 +19,8 @@
 //!
 //! Wanted are the width `w(r)`, the free height, the sheet and the number of arms for which `x(F)` is the given curve.
 //! The closed form above seeds the search ([`synthesis`]); what is shaped, judged and reported is a chain of segments
-//! with bending, torsion, yielding roots, the stiffness of the arm in its own plane and one-sided contact ([`model`]).
-//! Since a piece that has come to rest stays at rest, the rate of a curve that can be followed never falls
-//! ([`curve::nearest_reachable`]).
+//! with bending, torsion, root compliance, in-plane stiffness of the arm and one-sided contact ([`model`]). Since a
+//! seated piece stays seated, the rate of a curve that can be followed never falls ([`curve::nearest_reachable`]).
 //!
 //! # From a curve to an outline
 //!
@@ -69,8 +68,8 @@
 //! let spring = Spring::from_file(&SpringFile::parse(text, "spring.toml")?, None)?;
 //! let response = Model::of(&spring, &ModelSettings::default())?.response(&[2.0, 5.0, 8.0])?; // mm
 //! assert!(response.force.is_sorted()); // N
-//! assert!(response.rate[2] > 2.0 * response.rate[0]); // N/mm: turns have come to rest
-//! assert!(response.seated_share[2] > response.seated_share[0]);
+//! assert!(response.rate[2] > 2.0 * response.rate[0]); // N/mm: turns have seated assert!(response.seated_share[2] >
+//! response.seated_share[0]);
 //!
 //! let checks = Checks::of(&spring, &CheckOptions::default())?;
 //! assert_eq!(checks.flat.travel_mm, 9.0);

@@ -1,9 +1,9 @@
-//! A predicted curve: what the model answers.
+//! A predicted curve, the result of the model.
 
 use serde::Serialize;
 
-/// Share of the travel at which a spring counts as closed. The last per cent has the sheet's own flatness against it,
-/// and there the force rises without bound.
+/// Share of the travel at which a spring counts as closed. In the last percent the flatness of the sheet matters and
+/// the force rises without bound.
 pub const CLOSED_SHARE: f64 = 0.99;
 
 /// Force-deflection curve of a whole spring (all arms). All arrays have the same length.
@@ -21,7 +21,7 @@ pub struct Response {
     pub peak_stress: Vec<f64>,
     /// where along the arm it is: arc length from the outer root over arm length (0 to 1)
     pub peak_station: Vec<f64>,
-    /// how many of the points did not settle into a state of rest; their numbers are the nearest the solver came
+    /// number of points without a converged equilibrium; their values are those of the last iteration
     pub not_converged: usize,
 }
 
@@ -42,5 +42,29 @@ impl Response {
         (0..self.len())
             .find(|&i| self.rate[i] < 0.0 || i + 1 < self.len() && self.force[i + 1] < self.force[i])
             .map(|i| self.deflection[i])
+    }
+}
+
+/// Factor of a fine model over a coarse one, from their forces at the same deflections; 1 where either has no force.
+///
+/// A search, a scatter or a fit works with the fast model (small slopes, few segments) and takes its forces times this
+/// factor for those of the whole model. The factor changes slowly from spring to spring, so that it is worked out once for
+/// many springs that differ little, and anew where they have moved.
+pub(crate) fn fine_over_coarse(fine: &[f64], coarse: &[f64]) -> Vec<f64> {
+    let factor = |(fine, coarse): (&f64, &f64)| {
+        let factor = fine / coarse;
+        if *fine > 0.0 && *coarse > 0.0 && factor.is_finite() { factor } else { 1.0 }
+    };
+    fine.iter().zip(coarse).map(factor).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_factor_takes_coarse_forces_to_fine_ones_and_is_one_without_force() {
+        let (coarse, fine) = ([0.0, 2.0, 4.0, 0.0, -1.0, 1e-320], [0.0, 2.5, 3.0, 1.0, 2.0, 5.0]);
+        assert_eq!(fine_over_coarse(&fine, &coarse), [1.0, 1.25, 0.75, 1.0, 1.0, 1.0]);
     }
 }

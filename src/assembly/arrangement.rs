@@ -199,7 +199,7 @@ impl Arrangement {
         self.members.iter().map(|member| member.height(member.installed)).sum()
     }
 
-    /// Height between the plates (mm) with the load all the way down; that of an opposed pair never changes.
+    /// Height between the plates (mm) with every loaded disc closed; that of an opposed pair never changes.
     pub fn closed_height(&self) -> f64 {
         match self.kind {
             AssemblyKind::Opposed => self.height_at_rest(),

@@ -138,7 +138,7 @@ impl ForceCurve {
         let (mut x, mut f): (Vec<f64>, Vec<f64>) = (Vec::new(), Vec::new());
         for force in forces.into_iter().filter(|force| *force > 0.0) {
             let deflection: f64 = discs.iter().map(|disc| disc.deflection(force)).sum();
-            // all that was soft is closed: nothing gives way any more
+            // all softer discs are closed: no deflection is left
             if x.last().is_none_or(|last| deflection > *last) {
                 x.push(deflection);
                 f.push(force);

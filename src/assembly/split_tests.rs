@@ -119,7 +119,7 @@ fn a_corner_is_split_into_a_straight_disc_that_closes_and_a_straight_one() {
 }
 
 #[test]
-fn a_rate_that_falls_by_more_than_it_starts_with_is_told_with_both_numbers() {
+fn a_rate_that_falls_by_more_than_it_starts_with_is_refused_with_both_numbers() {
     // rate 1, then 6, then 1 N/mm
     let x: Vec<f64> = (0..=9).map(f64::from).collect();
     let f = [0.0, 1.0, 2.0, 3.0, 9.0, 15.0, 21.0, 22.0, 23.0, 24.0];

@@ -1,11 +1,11 @@
-//! The spring over its whole travel: the states that every check looks at.
+//! The spring over its whole travel: the states that every check uses.
 
 use crate::layout::{ArmPath, SheetProperties, Spring};
 use crate::model::{ArmState, Model, ModelError, ModelSettings};
 use crate::response::CLOSED_SHARE;
 
-/// Deflections over travel at which the states are looked at; closer together where the last of the arm comes to rest.
-/// Longer steps near flat would also cost the model many exchanges of contacts at once.
+/// Deflections over travel of the states; closer together where the last of the arm seats. Longer steps near flat would
+/// also change many contacts at once, which slows the model.
 pub(super) const SHARES: [f64; 25] = [
     0.0,
     0.05,
@@ -75,7 +75,7 @@ pub struct Closing {
 }
 
 impl Closing {
-    /// Presses a spring; `between` are further deflections to look at (mm), those outside the travel are left out.
+    /// Presses a spring; `between` are further deflections (mm), those outside the travel are left out.
     pub fn of(spring: &Spring, settings: &ModelSettings, between: &[f64]) -> Result<Self, ModelError> {
         let arm = spring.arm(settings.segments)?;
         let model = Model::of_arm(spring, &arm, settings);
@@ -122,7 +122,7 @@ impl Closing {
         })
     }
 
-    /// The last state: closed but for one per cent.
+    /// The last state: 1 % of the travel left.
     pub fn closed(&self) -> &ArmState {
         &self.states[self.states.len() - 1]
     }

@@ -1,11 +1,11 @@
-//! Endurance of a cut steel edge, and the life of a stress that swings.
+//! Endurance of a cut steel edge, and the life under a cyclic stress.
 //!
 //! Zimmerli's torsion tests of steel springs, unpeened, infinite life: amplitude 241 MPa with mean 379 MPa, whatever
 //! the strength; torsional modulus of rupture 0.67 Rm (both as given in Shigley's Mechanical Engineering Design,
 //! fatigue loading of helical compression springs). Goodman: `S_se = S_sa/(1 − S_sm/S_su)`. The factor of the cut edge
-//! multiplies S_se. Below some Rm = 1400 MPa that line would make softer steels the better ones: there the endurance
-//! limit of steels, half of Rm (Shigley, on Mischke's collection), by distortion energy 0.577 of it in shear, is less and
-//! counts.
+//! multiplies S_se. Below some Rm = 1400 MPa that line would rate softer steels higher: there the endurance limit of
+//! steels, half of Rm (Shigley, on Mischke's collection), by distortion energy 0.577 of it in shear, is lower and is
+//! used.
 
 use serde::Serialize;
 
@@ -107,7 +107,7 @@ impl EnduranceLimit {
     }
 }
 
-/// A number of cycles as a maker writes it: two digits, thousands apart.
+/// A number of cycles at two significant figures, digits in groups of three.
 pub fn cycles_in_words(cycles: f64) -> String {
     if !cycles.is_finite() {
         return "endless".to_owned();
@@ -182,7 +182,7 @@ mod tests {
     }
 
     #[test]
-    fn a_softer_sheet_is_never_the_better_one() {
+    fn a_softer_sheet_never_endures_more() {
         let limits: Vec<EnduranceLimit> =
             (0..=14).filter_map(|k| EnduranceLimit::of(600.0 + 100.0 * f64::from(k), 1.0)).collect();
         assert_eq!(limits.len(), 15);

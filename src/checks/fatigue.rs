@@ -1,8 +1,8 @@
 //! Life over the stroke asked for: the weakest point of arms, slot ends and rings, by Goodman in shear.
 //!
-//! Endurance and life are those of [`EnduranceLimit`]; the points and their swings are those of `stress_points`. Bending
-//! counts with shear by distortion energy: equivalent shear σ/√3. Residual stress of presetting is left out: closing flat
-//! leaves a favourable one.
+//! Endurance and life are those of [`EnduranceLimit`]; the points, their amplitudes and means are those of
+//! `stress_points`. Bending counts with shear by distortion energy: equivalent shear σ/√3. Residual stress of
+//! presetting is left out: closing flat leaves a favourable one.
 
 use serde::Serialize;
 
@@ -19,7 +19,7 @@ use crate::model::{ArmState, Model};
 use crate::numeric::short;
 use crate::spec::ProcessKind;
 
-/// The stroke and the edge that life is judged for.
+/// The stroke and the cut edge for which life is computed.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Stroke {
     /// cycles wanted; 0 is static
@@ -53,15 +53,15 @@ pub struct FatigueCheck {
     pub endurance: EnduranceLimit,
     /// finish of the edge
     pub finish: EdgeFinish,
-    /// whether the edge factor stands in the table for this process and finish
+    /// whether the table has an edge factor for this process and finish
     pub edge_known: bool,
     /// safety factor against infinite life at the weakest point
     pub factor: f64,
-    /// the same of the arms alone
+    /// safety factor of the arms alone
     pub arm_factor: f64,
-    /// the same of the slot ends; none where the arms end in ideal clamps
+    /// safety factor of the slot ends; none where the arms end in ideal clamps
     pub slot_end_factor: Option<f64>,
-    /// the same of the rings; none where the arms end in ideal clamps
+    /// safety factor of the rings; none where the arms end in ideal clamps
     pub ring_factor: Option<f64>,
     /// estimated cycles to failure; none for an infinite life
     pub life_cycles: Option<f64>,
@@ -121,7 +121,7 @@ impl FatigueCheck {
             return format!("infinite life predicted, safety factor {}", short(self.factor));
         };
         let low = self.life_range[0].map_or_else(|| "…".to_owned(), cycles_in_words);
-        let high = self.life_range[1].map_or_else(|| "no end".to_owned(), cycles_in_words);
+        let high = self.life_range[1].map_or_else(|| "unlimited".to_owned(), cycles_in_words);
         format!("about {} cycles ({low} to {high})", cycles_in_words(life))
     }
 
@@ -203,7 +203,7 @@ impl FatigueCheck {
 /// Share of its fatigue strength that the weakest point of a spring uses up over the stroke asked for, safety factor
 /// included: 1 where the cycles are just reached. None for static use or where no fatigue data hold.
 ///
-/// `states` are those between which the stroke swings, its two ends at least; the model's own are not looked for.
+/// `states` are those of the stroke, at least its two ends.
 pub fn life_use(spring: &Spring, model: &Model, states: &[ArmState], options: &CheckOptions) -> Option<f64> {
     let stroke = options.stroke(model.travel());
     if stroke.cycles <= 0.0 || !is_steel(spring) {

@@ -1,4 +1,4 @@
-//! One finding: what was checked where, what it came to, what it is held against, and what to change.
+//! One finding: check, place, value, limit, rule and remedy.
 
 use std::fmt;
 
@@ -7,11 +7,11 @@ use serde::Serialize;
 use super::endurance::cycles_in_words;
 use crate::numeric::short;
 
-/// How much a finding matters.
+/// Severity of a finding.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Severity {
-    /// good to know
+    /// information
     Remark,
     /// may go wrong
     Warning,
@@ -32,21 +32,21 @@ impl Severity {
 /// One finding of one check.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Finding {
-    /// which check
+    /// name of the check
     pub check: &'static str,
-    /// how much it matters
+    /// severity
     pub severity: Severity,
     /// where on the spring, or at which deflection
     pub place: String,
-    /// what was found, in `unit`; none where it is no number
+    /// value, in `unit`; none where the finding has no number
     pub value: Option<f64>,
-    /// what it is held against, in `unit`; none where there is no limit
+    /// limit of the value, in `unit`; none where there is none
     pub limit: Option<f64>,
     /// unit of both; empty for a plain number
     pub unit: &'static str,
     /// the rule in words, with its source
     pub rule: String,
-    /// what to change
+    /// remedy
     pub remedy: String,
 }
 

@@ -320,7 +320,7 @@ fn in_the_way(seat: &Seat, strength: &StrengthCheck) -> Vec<String> {
 /// Load that keeps the last piece of every arm flat (N): N times the largest `G J p/r³`.
 ///
 /// A torque f·r holds the twist p/r² (torsion-only law of progressive bottoming: Wahl, Mechanical Springs; Rodriguez,
-/// Paredes & Sartor, J. Mech. Des. 128 (2006)). The model itself climbs without bound over the last per cent.
+/// Paredes & Sartor, J. Mech. Des. 128 (2006)). The force of the model rises without bound over the last percent.
 fn last_closing_load(closing: &Closing) -> f64 {
     let segments = &closing.model.chain.segments;
     let arm = &closing.arm;

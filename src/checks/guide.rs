@@ -13,7 +13,7 @@ use crate::model::element::Deviation;
 use crate::numeric::short;
 use crate::spec::HubGuide;
 
-/// Largest tilt of a free hub (degrees). Judgement: beyond it a pushing pin walks on the hub.
+/// Largest tilt of a free hub (degrees). Judgement: beyond it a pushing pin slides on the hub.
 pub const TILT_MAX_DEGREES: f64 = 2.0;
 
 /// The hub over the travel.
@@ -57,7 +57,7 @@ impl GuideCheck {
         }
     }
 
-    /// Whether the hub stays as level as it has to, and its guide bears what it may.
+    /// Whether the tilt and the moment on the guide are within their limits.
     pub fn ok(&self) -> bool {
         self.tilt_degrees <= TILT_MAX_DEGREES
             && self.moment_max_nmm.is_none_or(|limit| self.moment_nmm <= limit)
@@ -134,7 +134,7 @@ mod tests {
     }
 
     #[test]
-    fn a_free_hub_comes_to_rest_where_no_moment_is_left_about_the_axis() {
+    fn a_free_hub_tilts_until_no_moment_is_left_about_the_axis() {
         let text = "[sheet]\nmaterial = \"1.4310+C1300\"\nthickness = 1.0\n[disc]\narms = 1\nslot = 1.4\n\
             arm_outer_diameter = 60\narm_inner_diameter = 20\n[arm]\nradius = [10, 30]\nwidth = [3, 5]\n[former]\n\
             free_height = 4\n[seat]\nhub = \"tilting\"\n";
@@ -149,7 +149,7 @@ mod tests {
     }
 
     #[test]
-    fn a_hub_may_tilt_by_two_degrees_and_its_guide_bears_what_it_may() {
+    fn limits_of_the_hub_are_two_degrees_of_tilt_and_the_moment_allowed() {
         let hub = |tilt_degrees, moment_nmm| GuideCheck {
             guided: false,
             tilt_degrees,

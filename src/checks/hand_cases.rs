@@ -126,11 +126,11 @@ fn an_arm_lengthens_by_half_the_square_of_its_slope() {
 }
 
 #[test]
-fn a_force_that_falls_by_more_than_a_thousandth_is_told() {
+fn a_force_that_falls_by_more_than_a_thousandth_is_reported() {
     let spring = spring("");
     let mut closing = straight(&spring);
     assert_eq!(falling_force(&closing), None);
-    // the closing force is 69.3 N: 0.07 N are worth a word
+    // the closing force is 69.3 N: from 0.07 N on a fall is reported
     let before = closing.states[10].force;
     closing.states[11].force = before - 0.06;
     assert_eq!(falling_force(&closing), None);

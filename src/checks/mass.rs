@@ -10,15 +10,15 @@ use crate::layout::Spring;
 use crate::numeric::exact_units::STANDARD_GRAVITY;
 use crate::spec::Duty;
 
-/// Share of a spring's own mass that swings with the load: velocity linear along the spring (Rayleigh).
+/// Share of a spring's own mass that oscillates with the load: velocity linear along the spring (Rayleigh).
 const SWINGING_SHARE: f64 = 1.0 / 3.0;
 
-/// A mass that swings on the spring.
+/// A mass that oscillates on the spring.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Swing {
     /// mass carried (kg)
     pub mass_kg: f64,
-    /// deflection about which it swings (mm)
+    /// deflection about which it oscillates (mm)
     pub deflection_mm: f64,
     /// rate there (N/mm)
     pub rate_n_per_mm: f64,
@@ -39,12 +39,12 @@ pub struct MassCheck {
     pub energy_j: f64,
     /// half of force times travel when closed (J), as cautions usually count
     pub half_force_travel_j: f64,
-    /// the mass that swings, where one was given that the spring can carry
+    /// the mass that oscillates, where one was given that the spring can carry
     pub swing: Option<Swing>,
 }
 
 impl MassCheck {
-    /// Of a spring that was pressed; the duty says what it carries.
+    /// Of a pressed spring; the duty gives the carried mass.
     pub fn of(spring: &Spring, closing: &Closing, duty: &Duty) -> Self {
         let disc = &spring.disc;
         let slots = spring.arms as f64

@@ -1,7 +1,7 @@
-//! Checks: will the spring close, survive, and keep its height.
+//! Checks: closing, strength, life and height of a spring.
 //!
-//! Every check takes a spring that was pressed once ([`Closing`]) and returns what it found as values, with findings
-//! that name place, value, limit, rule and remedy. [`Checks`] collects them all.
+//! Every check takes a spring that was pressed once ([`Closing`]) and returns numbers, with findings that name place,
+//! value, limit, rule and remedy. [`Checks`] collects them all.
 
 mod cautions;
 mod closing;
@@ -71,7 +71,7 @@ pub struct CheckOptions {
     pub way: Option<Way>,
     /// first and last deflection asked for, from the free height (mm); none where no curve is asked for
     pub asked: Option<[f64; 2]>,
-    /// what the shop has and charges
+    /// shims, sheets and rates of the shop
     pub shop: Shop,
 }
 
@@ -142,7 +142,7 @@ pub struct Checks {
     pub mass: MassCheck,
     /// cautions to print
     pub cautions: Vec<String>,
-    /// all findings, the gravest first
+    /// all findings, the most severe first
     pub findings: Vec<Finding>,
 }
 
@@ -194,7 +194,7 @@ impl Checks {
                 "carry less or take a stiffer spring",
             ));
         }
-        // the sort is stable: equally grave findings stay in the order of the checks
+        // the sort is stable: findings of equal severity stay in the order of the checks
         findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
         let plan = setting.as_ref().and_then(|setting| setting.plans.first());
         let cautions = cautions(spring, &mass, flat.closing_force_n, options.process.kind(), plan);
@@ -207,7 +207,7 @@ impl Checks {
     }
 }
 
-/// Share of the closing force by which the force has to fall to be worth a word.
+/// Share of the closing force by which the force has to fall to be reported.
 const FALL: f64 = 1e-3;
 
 /// Finding of a force that falls during closing.
@@ -220,7 +220,7 @@ fn falling_force(closing: &Closing) -> Option<Finding> {
         format!("from {:.2} mm of travel", fall[0].deflection),
         [fall[1].force, fall[0].force],
         "N",
-        "tall slender arms give way in their own plane: pressed by a weight the spring snaps through there",
+        "the tall slender arms are unstable in-plane: under a dead weight the spring snaps through there",
         "lower former.free_height, take thicker sheet, or press it by a screw",
     ))
 }

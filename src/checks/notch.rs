@@ -1,4 +1,4 @@
-//! Slot ends: how much the stress rises at their round.
+//! Slot ends: stress concentration at their round.
 //!
 //! The round of a slot end is taken as a circular hole in a plate under twisting and bending moments. Reissner, "The
 //! effect of transverse shear deformation on the bending of elastic plates", J. Appl. Mech. 12 (1945) A-69; also in

@@ -1,4 +1,5 @@
-//! Presetting of a strip in torsion: what yields when a spring is pressed flat for the first time, and what it keeps.
+//! Presetting of a strip in torsion: yielding when a spring is pressed flat for the first time, and the height it
+//! keeps.
 //!
 //! An elastic, perfectly plastic thin strip twisted to `m` times its yield twist carries `T/Te = 1.5 − 0.5/m²`: the
 //! fully plastic torque of a thin rectangle is 1.5 Te (Nadai, Theory of Flow and Fracture of Solids, sand-heap
@@ -8,7 +9,7 @@
 /// Elastic shear over shear yield stress at which a strip is plastic throughout: it cannot hold its height there.
 pub const FULLY_PLASTIC: f64 = 1.5;
 
-/// Why no over-height holds the height wanted.
+/// No over-height holds the height wanted.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 #[error(
     "elastic shear at flat is {m0:.3} times the shear yield stress; from 1.5 on the strip is plastic throughout and \
@@ -24,12 +25,12 @@ pub fn torque_ratio(m: f64) -> f64 {
     if m <= 1.0 { m } else { 1.5 - 0.5 / (m * m) }
 }
 
-/// Twist that stays after letting go, in yield twists: springing back takes T/Te.
+/// Twist that stays after release, in yield twists: springing back takes T/Te.
 pub fn residual_twist(m: f64) -> f64 {
     m - torque_ratio(m)
 }
 
-/// Surface shear that stays after letting go, in shear yield stresses; negative: against the twisting.
+/// Surface shear that stays after release, in shear yield stresses; negative: against the twisting.
 pub fn residual_surface_shear(m: f64) -> f64 {
     if m <= 1.0 { 0.0 } else { -(0.5 - 0.5 / (m * m)) }
 }
@@ -88,7 +89,7 @@ mod tests {
     }
 
     #[test]
-    fn formed_over_height_the_strip_keeps_what_was_wanted() {
+    fn formed_over_height_the_strip_keeps_the_height_wanted() {
         for m0 in [0.7, 1.02, 1.25, 1.45] {
             let formed = m0 * over_height(m0).unwrap();
             assert_abs_diff_eq!(kept_share(formed) * formed, m0, epsilon = 1e-12);

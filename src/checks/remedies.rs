@@ -29,7 +29,7 @@ const LOWER: [f64; 3] = [0.95, 0.9, 0.8];
 /// Shares of the width of a ring that is stressed too much to try.
 const WIDER: [f64; 3] = [1.25, 1.5, 2.0];
 
-/// One change and what came of it.
+/// One change and its result.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Remedy {
     /// the change in words: "easing 4 instead of 1"
@@ -83,7 +83,7 @@ impl Remedy {
     }
 }
 
-/// Most remedies that are told.
+/// Most remedies that are listed.
 const MOST: usize = 3;
 
 /// Kind of a change.

@@ -37,7 +37,7 @@ pub enum RingHold {
     Level,
     /// it rolls freely on an even support
     Free,
-    /// either, nobody said which: the larger stress counts
+    /// not specified: the larger stress of both counts
     Unknown,
 }
 

@@ -90,7 +90,7 @@ fn thicknesses(height: f64, shims: &[f64]) -> Vec<f64> {
         });
     let Some((rings, mut sum)) = best else { return Vec::new() };
     if (goal - sum) as f64 * unit >= thinnest.max(OF_HEIGHT * height) {
-        // more rings than anyone stacks
+        // more rings than a stack may have
         return Vec::new();
     }
     let mut list = Vec::with_capacity(rings);

@@ -1,4 +1,4 @@
-//! Setting: what to form to so that the height stays, and how to do it.
+//! Setting: the height to form to so that the free height is kept, and the ways to form it.
 
 use serde::Serialize;
 

@@ -117,7 +117,7 @@ impl RootLoads {
     }
 }
 
-/// Geometry of one slot end and what it makes of the loads at its root.
+/// Geometry of one slot end, and its stress per load at the root.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SlotEnd {
     /// which root

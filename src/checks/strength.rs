@@ -21,7 +21,7 @@ pub const LOCAL_YIELDING_SHARE: f64 = 1.5;
 /// left. Judgement, no source.
 pub const LOCAL_YIELDING_TENSILE_MAX: f64 = 1500.0;
 
-/// The largest stress at one station, wherever on the travel it comes.
+/// The largest stress at one station over the travel.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct StationStress {
     /// arc length from the outer root over arm length
@@ -166,7 +166,7 @@ impl StrengthCheck {
         let rule = format!("{}; {}", allowable.rule, allowable.source);
         if self.arms_ok() == Some(false) {
             let height = closing.arm.free_height() * allowable.limit / self.peak_mpa;
-            // a sheet that nobody makes is no advice
+            // a strength above that of every known sheet is not suggested
             let most = strongest_allowable();
             let stronger = if most >= self.peak_mpa {
                 format!(", or a sheet of at least {} MPa", short(self.peak_mpa))

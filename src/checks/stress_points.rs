@@ -1,8 +1,8 @@
-//! Fixed points of the surface and what swings there over a stroke.
+//! Fixed points of the surface and the stress range there over a stroke.
 //!
-//! A fatigue crack grows at a fixed point of the metal: what counts is how far each stress component swings there and
-//! about which mean, signs included. The points of an arm section are the middle of its faces and its inner edge, on
-//! either face; those of a slot end lie round its half circle, on either face; a ring has its worst place.
+//! A fatigue crack grows at a fixed point of the metal: amplitude and mean of each stress component there count, signs
+//! included. The points of an arm section are the middle of its faces and its inner edge, on either face; those of a
+//! slot end lie round its half circle, on either face; a ring has its worst place.
 
 use super::ring::{Ring, ring_stress};
 use super::slot_end::{Root, RootLoads, SlotEnd};
@@ -14,7 +14,7 @@ use crate::model::{ArmState, Model};
 /// Phases of the points round a slot end; the other face has the opposite sign.
 const PHASES: usize = 18;
 
-/// A place that may crack.
+/// A place at which a crack may start.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Weak {
     /// a segment of the arm
@@ -25,7 +25,7 @@ pub(super) enum Weak {
     Ring(Root),
 }
 
-/// Swing of the stress at a point, as shear of equal distortion energy (MPa).
+/// Amplitude and mean of the stress at a point, as shear of equal distortion energy (MPa).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Swing {
     pub weak: Weak,
@@ -91,7 +91,7 @@ fn signed(model: &Model, factors: &[StressFactors], state: &ArmState, i: usize) 
     }
 }
 
-/// Swings at every point of arms, slot ends and rings over the states of a stroke.
+/// Amplitudes and means at every point of arms, slot ends and rings over the states of a stroke.
 pub(super) fn swings(
     model: &Model,
     sheet: &SheetProperties,

@@ -98,7 +98,7 @@ fn arms_that_stand_proud_of_the_sheet_fail_flat() {
     let pressed = verdicts(&plates, &coarse()).flat;
     assert!(pressed.lies_flat() && pressed.proud_mm <= 0.07 + 1e-6, "{}", pressed.proud_mm);
     assert!((pressed.closing_force_n - found.flat.flattening_force_n).abs() < 1e-6 * pressed.closing_force_n);
-    // what it says to do helps
+    // the remedy helps
     let allowed = CheckOptions {
         envelope: crate::spec::Envelope { solid_height_max: Some(1.41), ..Default::default() },
         ..coarse()
@@ -113,7 +113,7 @@ fn a_spring_that_would_yield_is_caught() {
     assert_eq!((found.flat.closes, found.stress.ok), (false, Some(false)));
     let within = found.stress.travel_within_mm.unwrap();
     assert!(within > 8.0 && within < 0.99 * 17.0, "{within}");
-    // what it says to do helps
+    // the remedy helps
     let lower = 17.0 * found.stress.margin.unwrap();
     let better = verdicts(&of_height(lower), &coarse());
     assert!(better.stress.margin.unwrap() > 0.93, "{:?} at {lower} mm", better.stress.margin);
@@ -162,7 +162,7 @@ fn turns_that_touch_are_caught() {
 }
 
 #[test]
-fn what_stands_in_the_way_is_caught() {
+fn hardware_that_blocks_closing_is_caught() {
     let with = |keys: &str| spring(&format!("{SOUND}[seat]\n{keys}\n"));
     let found = verdicts(&with("hub_hardware_below = 1.5"), &coarse());
     assert_says(&failed(&found, "flat"), &["hardware below the hub", "cannot close", "1.50 mm"]);
@@ -192,11 +192,11 @@ fn a_stroke_outside_the_fatigue_limit_is_caught() {
     // the weakest place decides
     assert_eq!(fatigue.factor, fatigue.slot_end_factor.unwrap());
     assert!(fatigue.arm_factor > fatigue.factor && fatigue.ring_factor.unwrap() > fatigue.factor);
-    // asked for less than the lower end of that life's range it is well
+    // cycles below the lower end of that life's range pass
     let low = fatigue.life_range[0].unwrap();
     assert!(low < life);
     assert!(verdicts(&tall, &duty(0.9 * low, 0.5)).failed().all(|finding| finding.check != "life"));
-    // a shorter stroke swings less
+    // a shorter stroke has a smaller amplitude
     let later = verdicts(&tall, &duty(1e6, 8.0)).fatigue.unwrap();
     assert!(later.factor > fatigue.factor && later.amplitude_mpa < fatigue.amplitude_mpa, "{later:?}");
 }
@@ -219,7 +219,7 @@ fn the_stroke_is_the_one_asked_for() {
 }
 
 #[test]
-fn a_remedy_that_is_told_works_when_followed() {
+fn a_suggested_remedy_works() {
     // slot ends by laser, 50,000 cycles: the root decides
     let process = Process { kind: Some(ProcessKind::Laser), ..Process::default() };
     let duty = Duty { cycles: 5e4, stroke_start: Some(3.0), ..Duty::default() };
@@ -338,7 +338,7 @@ fn a_mass_rests_where_its_weight_is_carried() {
     let force = model.response(&x).unwrap().force;
     let work: f64 = (1..x.len()).map(|k| 0.5e-3 * (force[k - 1] + force[k]) * (x[k] - x[k - 1])).sum();
     assert!((found.energy_j / work - 1.0).abs() < 0.02, "{} against {work}", found.energy_j);
-    // a mass too heavy is said aloud
+    // a mass too heavy is reported
     assert!(verdicts(&sound, &carrying(500.0)).findings.iter().any(|f| f.check == "mass"));
 }
 

@@ -1,4 +1,4 @@
-//! Neighbouring turns: how far apart they lie, flat and on the way.
+//! Gaps between neighbouring turns, flat and over the travel.
 //!
 //! At the same azimuth the next turn inwards is the neighbouring arm (its own next turn where there is one arm alone)
 //! wound 360°/N further.

@@ -92,7 +92,7 @@ pub enum Command {
     #[command(after_help = "Examples:\n  flatspire compare pedal-spring/spring.toml --out comparison\n  \
                             flatspire compare examples/gentle.csv --brief examples/pedal.toml")]
     Compare(CompareOptions),
-    /// Show how far the force of many parts scatters, and what to tighten first
+    /// Show how far the force of many parts scatters, and which tolerance to tighten first
     #[command(
         after_help = "Example:\n  flatspire scatter pedal-spring/spring.toml --runs 10000 --out scatter"
     )]
@@ -147,9 +147,9 @@ impl CurveOptions {
 /// Branch of a measured curve.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum ShownBranch {
-    /// pressed in
+    /// deflection increases
     Loading,
-    /// let go
+    /// deflection decreases
     Unloading,
     /// middle between both: friction cancels
     Mean,
@@ -225,7 +225,7 @@ impl From<ShownPreference> for Preference {
     }
 }
 
-/// Data that a drawing does not carry. Only for a spring that is given as a DXF drawing.
+/// Data that a drawing does not contain. Only for a spring that is given as a DXF drawing.
 #[derive(Debug, Clone, Args)]
 #[command(next_help_heading = "For a spring given as a drawing (.dxf)")]
 pub struct DrawnSpringOptions {
@@ -302,7 +302,7 @@ pub struct PredictOptions {
     /// Write the table here instead of on standard output
     #[arg(long, value_name = "TABLE.csv")]
     pub out: Option<PathBuf>,
-    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    /// Replace another spring's files; files changed by hand or of other origin are kept beside as NAME.kept
     #[arg(long)]
     pub force: bool,
     /// Data that a drawing does not carry
@@ -321,7 +321,7 @@ pub struct FlatOptions {
     /// Write the whole package of the spring as it stands into the folder: drawings, former, setting, report
     #[arg(long, requires = "out")]
     pub package: bool,
-    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    /// Replace another spring's files; files changed by hand or of other origin are kept beside as NAME.kept
     #[arg(long)]
     pub force: bool,
     /// Data that a drawing does not carry
@@ -338,7 +338,7 @@ pub struct OutlineOptions {
     /// Folder for the drawings, made if need be
     #[arg(long, value_name = "FOLDER", default_value = "flatspire-out")]
     pub out: PathBuf,
-    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    /// Replace another spring's files; files changed by hand or of other origin are kept beside as NAME.kept
     #[arg(long)]
     pub force: bool,
     /// Leave out the words below the disc
@@ -375,7 +375,7 @@ pub struct CompareOptions {
     /// Folder for pictures and the table of all curves
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
-    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    /// Replace another spring's files; files changed by hand or of other origin are kept beside as NAME.kept
     #[arg(long)]
     pub force: bool,
 }
@@ -383,7 +383,7 @@ pub struct CompareOptions {
 /// `scatter`.
 #[derive(Debug, Args)]
 pub struct ScatterOptions {
-    /// Spring file (TOML), whose [tolerance] section says how far parts may be off, or an assembly
+    /// Spring file (TOML), whose [tolerance] section gives the tolerances of parts, or an assembly
     #[arg(value_name = "SPRING.toml")]
     pub spring: PathBuf,
     /// Parts drawn at random, 40 or more
@@ -395,7 +395,7 @@ pub struct ScatterOptions {
     /// Folder for a picture and a table of the band
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
-    /// Replace another spring's files; what was changed by hand or is a stranger's is kept beside as NAME.kept
+    /// Replace another spring's files; files changed by hand or of other origin are kept beside as NAME.kept
     #[arg(long)]
     pub force: bool,
 }
@@ -403,7 +403,7 @@ pub struct ScatterOptions {
 /// `correct`.
 #[derive(Debug, Args)]
 pub struct CorrectOptions {
-    /// Spring file (TOML) of the part that was cut; its [tolerance] section says how far it may be off. Of an assembly: the
+    /// Spring file (TOML) of the part that was cut; its [tolerance] section gives the tolerances. Of an assembly: the
     /// shim that trims it
     #[arg(value_name = "SPRING.toml")]
     pub spring: PathBuf,
@@ -430,11 +430,11 @@ pub struct CorrectOptions {
     /// Former it was set on (CSV, as former/former.csv), with --heights; left out: the one of the spring file
     #[arg(long, value_name = "FORMER.csv", requires = "heights")]
     pub former: Option<PathBuf>,
-    /// Thickness of the part, measured (mm): thickness and modulus cannot be told apart from force alone. Of several parts
-    /// one each, in the order of the files, as in 1.97,1.98
+    /// Thickness of the part, measured (mm): thickness and modulus are confounded in the force. Of several parts one
+    /// each, in the order of the files, as in 1.97,1.98
     #[arg(long, value_name = "MM", value_delimiter = ',', value_parser = above_zero, allow_negative_numbers = true)]
     pub thickness: Vec<f64>,
-    /// Folder for the package of the new cut; left out: it is told, not written
+    /// Folder for the package of the new cut; left out: nothing is written
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
     /// Overwrite the spring that was measured
@@ -442,7 +442,7 @@ pub struct CorrectOptions {
     pub force: bool,
 }
 
-/// A length that can be one.
+/// A length above zero.
 fn above_zero(text: &str) -> Result<f64, String> {
     let value: f64 = text.parse().map_err(|_| "expected a number of millimetres".to_owned())?;
     if value.is_finite() && value > 0.0 {
@@ -452,7 +452,7 @@ fn above_zero(text: &str) -> Result<f64, String> {
     }
 }
 
-/// A number of things.
+/// A whole number.
 fn whole(text: &str) -> Result<usize, String> {
     text.parse().map_err(|_| "expected a whole number, as in 12".to_owned())
 }

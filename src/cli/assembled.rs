@@ -135,7 +135,7 @@ fn table(evaluation: &AssembledEvaluation, units: Units) -> String {
     let mut line = |name: &str, value: String| text.push_str(&verdict_table::row(name, &value));
     line("height, every disc free", length(arrangement.free_height()));
     line("height at rest", length(arrangement.height_at_rest()));
-    line("height, load all the way down", length(arrangement.closed_height()));
+    line("height, closed", length(arrangement.closed_height()));
     line("travel from rest", length(arrangement.travel()));
     line(
         "stored energy at rest",
@@ -165,7 +165,7 @@ pub fn member_rows(summary: &AssemblySummary, units: Units) -> String {
             verdict_table::row(
                 &format!("  {}{side}", member.folder),
                 &format!(
-                    "{discs}, outside {}, sheet {}, travel to flat {}, pressed in {} at rest ({})",
+                    "{discs}, outside {}, sheet {}, travel to flat {}, deflected by {} at rest ({})",
                     length(member.outer_diameter_mm),
                     length(member.thickness_mm),
                     length(member.free_height_mm),

@@ -1,4 +1,4 @@
-//! `flatspire compare`: what the taper buys.
+//! `flatspire compare`: the effect of the taper.
 
 use std::path::Path;
 
@@ -17,7 +17,7 @@ use crate::pipeline::{self, Question};
 use crate::plot::{Quantity, Units};
 use crate::spec::Brief;
 
-/// Numbers of arms tried where nothing else is asked.
+/// Numbers of arms tried where the brief names none.
 const ARMS: [usize; 4] = [1, 2, 3, 4];
 /// Shares of the travel at which the table shows the rate.
 const RATES_SHOWN: [f64; 4] = [0.02, 0.3, 0.6, 0.9];
@@ -30,7 +30,7 @@ struct Shown<'a> {
     warnings: &'a [String],
 }
 
-/// The spring to compare and what it is compared for.
+/// The spring to compare, with the curve and the brief.
 struct Subject {
     spring: Spring,
     target: TargetCurve,
@@ -106,14 +106,15 @@ fn from_spring(path: &Path) -> Result<Subject, Failure> {
     let target = if let Some(target) = files::read_target(path, &file)? {
         target
     } else {
-        warnings.push("the spring file has no [target]: its own curve is what the others follow".to_owned());
+        warnings
+            .push("the spring file has no [target]: the others are designed for its own curve".to_owned());
         nominal_target(&spring)
             .map_err(|source| Failure::Compare { file: files::name(path), source: source.into() })?
     };
     Ok(Subject { spring, target, brief: file.brief(), arms: ARMS.to_vec(), warnings })
 }
 
-/// A short table a person can read.
+/// Table for the terminal.
 fn report(comparison: &Comparison, units: Units) -> String {
     let mut text = String::new();
     let mut row = |name: &str, cell: &dyn Fn(&Contender) -> String| {
@@ -162,7 +163,7 @@ fn report(comparison: &Comparison, units: Units) -> String {
         });
     }
     row("travel to flat", &|spring| length(spring.free_height_mm));
-    row("flat height", &|spring| length(spring.flat.solid_height_mm));
+    row("solid height", &|spring| length(spring.flat.solid_height_mm));
     row("closing force", &|spring| force(spring.flat.closing_force_n));
     row("length cut", &|spring| spring.cut.map_or_else(String::new, |cut| length(cut.cut_length_mm)));
     row("machine time", &|spring| {
@@ -177,8 +178,8 @@ fn report(comparison: &Comparison, units: Units) -> String {
             price.map_or_else(String::new, |price| shop.money_range(price))
         });
     }
-    row("width at hub", &|spring| spring.width_mm.map_or_else(String::new, |width| length(width[0])));
-    row("width at rim", &|spring| spring.width_mm.map_or_else(String::new, |width| length(width[1])));
+    row("radial width at hub", &|spring| spring.width_mm.map_or_else(String::new, |width| length(width[0])));
+    row("radial width at rim", &|spring| spring.width_mm.map_or_else(String::new, |width| length(width[1])));
     text.push('\n');
     for finding in &comparison.findings {
         text.push_str(&format!("{finding}\n"));

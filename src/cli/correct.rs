@@ -1,4 +1,4 @@
-//! `flatspire correct`: what a measured part tells, and the spring cut again.
+//! `flatspire correct`: the deviations of a measured part, and the spring cut again.
 
 use std::path::Path;
 
@@ -14,6 +14,7 @@ use super::{
 use crate::compare::nominal_target;
 use crate::evaluation::Asked;
 use crate::layout::{ArmShape, Spring};
+use crate::model::ModelSettings;
 use crate::numeric::signed as with_sign;
 use crate::package::{corrected_files, measured_plot};
 use crate::pipeline::{Corrected, Trim, TrimKind, advised, correct, trims_of};
@@ -48,7 +49,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     }
     let (file, spring) = files::read_spring(&options.spring)?;
     let name = files::name(&options.spring);
-    let (parts, mut warnings) = measured_parts::read(options, &spring)?;
+    let (parts, mut warnings) = measured_parts::read(options)?;
     let measured_name = options.measured.iter().map(|path| files::name(path)).collect::<Vec<_>>().join(", ");
     if let Some(out) = &options.out {
         refuse(out, &options.spring, options.force)?;
@@ -68,7 +69,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     let target = if let Some(target) = files::read_target(&options.spring, &file)? {
         target
     } else {
-        warnings.push("the spring file has no [target]: its own nominal curve is aimed at".to_owned());
+        warnings.push("the spring file has no [target]: its own nominal curve is the target".to_owned());
         nominal_target(&spring)
             .map_err(|source| Failure::Compare { file: name.clone(), source: source.into() })?
     };
@@ -125,7 +126,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
                 remedies::unexplained(&found.reason)
             };
             terminal::print(&first)?;
-            terminal::print(&told(&found, units))?;
+            terminal::print(&estimates_table(&found, units))?;
             terminal::print(&remedies::parts(&found.parts))?;
             if !trims.is_empty() {
                 terminal::print(&remedies::table(&trims))?;
@@ -143,7 +144,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     Ok(Verdict::of(found.explained && !cut_failed && corrected.is_none_or(|new| new.part.passed())))
 }
 
-/// The folder of the spring that was measured is somebody's record of what was cut.
+/// Refuses the folder of the spring that was measured: it is the record of the part that was cut.
 fn refuse(out: &Path, spring: &Path, force: bool) -> Result<(), Failure> {
     let path = out.join("spring.toml");
     let same = path.canonicalize().ok().zip(spring.canonicalize().ok()).is_some_and(|(a, b)| a == b);
@@ -178,7 +179,7 @@ fn signed(value: f64, estimate: &Estimate, units: Units) -> String {
 }
 
 /// Table of the estimates and of the fit.
-fn told(found: &Identified, units: Units) -> String {
+fn estimates_table(found: &Identified, units: Units) -> String {
     let mut text =
         format!("\n{:<20}{:>14}{:>28}{:>16}\n", "", "deviation", "with 95 % confidence", "expected ±");
     for estimate in &found.estimates {
@@ -241,15 +242,11 @@ fn cut_again(spring: &Spring, new: &Corrected, units: Units) -> String {
         text.push_str(&format!("{name:<20}{before:<20}{now}\n"));
     };
     row("free height", length(spring.former.free_height), length(drawn.former.free_height));
-    if let (ArmShape::Slots(before), ArmShape::Slots(now)) = (&spring.shape, &drawn.shape) {
-        for (name, radius) in
-            [("width at hub", before.inner_radius()), ("width at rim", before.outer_radius())]
-        {
-            row(
-                name,
-                length(before.nominal_width().value(radius)),
-                length(now.nominal_width().value(radius)),
-            );
+    let segments = ModelSettings::default().segments;
+    if let (Ok(before), Ok(now)) = (spring.arm(segments), drawn.arm(segments)) {
+        let (before, now) = (before.root_widths(), now.root_widths());
+        for (k, name) in ["radial width at hub", "radial width at rim"].into_iter().enumerate() {
+            row(name, length(before[k]), length(now[k]));
         }
     }
     row("sheet thickness", length(spring.sheet.thickness), length(drawn.sheet.thickness));

@@ -7,7 +7,6 @@ use super::arguments::{DesignOptions, General};
 use super::failure::Failure;
 use super::finished::{self, Finished, Said};
 use super::folder::Contents;
-use super::measured_parts::FARTHEST_THICKNESS;
 use super::small_curve::small_curve;
 use super::{Verdict, design_assembly, files, folder, terminal, verdict_table};
 use crate::compare::nominal_target;
@@ -19,6 +18,7 @@ use crate::plot::{Quantity, Units};
 use crate::report;
 use crate::spec::{AssemblyFile, Brief, SpringFile, Target};
 use crate::synthesis::FormerShape;
+use crate::variation::FARTHEST_THICKNESS;
 
 /// Reads curve and brief, finds a spring, writes the package.
 pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failure> {
@@ -40,7 +40,7 @@ pub fn run(options: &DesignOptions, general: &General) -> Result<Verdict, Failur
     written(options, general, &found, question.as_deref())
 }
 
-/// The package of one spring and what is said of it.
+/// The package of one spring and its texts for the terminal.
 fn single(answer: &Answer, units: Units) -> Result<Finished, Failure> {
     let mut package = report::files(answer, units)?;
     package.extend(package::files(answer)?);
@@ -53,7 +53,7 @@ fn single(answer: &Answer, units: Units) -> Result<Finished, Failure> {
     Ok(Finished { package, said })
 }
 
-/// Writes a package, or saves it elsewhere, and says what there is to say.
+/// Writes a package, or saves it elsewhere, and prints warnings, table and result.
 fn written(
     options: &DesignOptions,
     general: &General,
@@ -137,7 +137,7 @@ fn shaped_again(options: &DesignOptions, like: &Path, thickness: f64) -> Result<
     let (file, spring) = files::read_spring(like)?;
     let name = files::name(like);
     let drawn = spring.sheet.thickness;
-    // no number is within, either
+    // NaN is not within, either
     let near = (thickness / drawn - 1.0).abs() <= FARTHEST_THICKNESS;
     if !near {
         return Err(Failure::OtherSheet { thickness, drawn, file: name });
@@ -168,7 +168,7 @@ fn refuse_unrelated(options: &DesignOptions, target: &TargetCurve) -> Result<(),
     })
 }
 
-/// A spring or an assembly that was designed for another curve is somebody's work: it is not overwritten unasked.
+/// Refuses to overwrite a spring or an assembly that was designed for another curve.
 fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Result<(), Failure> {
     let standing = folder::MAIN_FILES.map(|name| options.out.join(name));
     for path in standing.into_iter().filter(|path| !options.force && path.exists()) {
@@ -181,7 +181,7 @@ fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Res
     Ok(())
 }
 
-/// A short table a person can read.
+/// Table for the terminal.
 fn table(answer: &Answer, units: Units) -> String {
     let (evaluation, spring) = (&answer.evaluation, answer.spring());
     let shop = &evaluation.asked.checks.shop;

@@ -8,7 +8,7 @@ use crate::pipeline::AssemblyAnswer;
 use crate::plot::{Quantity, Units};
 use crate::report;
 
-/// The package of an assembly, each disc in its folder and the whole above them, and what is said of it.
+/// The package of an assembly, each disc in its folder and the whole above them, and its texts for the terminal.
 pub fn finished(answer: &AssemblyAnswer, units: Units) -> Result<Finished, Failure> {
     let said = Said {
         warnings: answer.summary.evaluation.warnings.clone(),
@@ -55,7 +55,7 @@ fn table(answer: &AssemblyAnswer, units: Units) -> String {
     text.push_str(&verdict_table::row(
         "height",
         &format!(
-            "{} free, {} at rest, {} with the load all the way down",
+            "{} free, {} at rest, {} closed",
             length(arrangement.free_height()),
             length(arrangement.height_at_rest()),
             length(arrangement.closed_height())

@@ -20,11 +20,11 @@ struct ErrorParts {
     file: String,
     /// row, column, key or option
     place: String,
-    /// what was found
+    /// value found
     found: String,
     /// what was expected
     expected: String,
-    /// what to do
+    /// remedy
     remedy: String,
     /// the whole message
     message: String,

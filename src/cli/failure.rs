@@ -28,7 +28,7 @@ pub enum Failure {
     Read {
         /// which file
         path: PathBuf,
-        /// what the system said
+        /// error of the operating system
         source: std::io::Error,
     },
     /// A file could not be written.
@@ -36,7 +36,7 @@ pub enum Failure {
     Write {
         /// which file or folder
         path: PathBuf,
-        /// what the system said
+        /// error of the operating system
         source: std::io::Error,
     },
     /// A package of another curve is in the way.
@@ -53,7 +53,7 @@ pub enum Failure {
     Assembled {
         /// the assembly file
         file: String,
-        /// why
+        /// reason
         source: AssembledError,
     },
     /// A deflection beyond an assembly's travel.
@@ -87,7 +87,7 @@ pub enum Failure {
         /// the assembly file
         file: String,
     },
-    /// Something of one disc, asked of an assembly.
+    /// An option for one disc, given with an assembly.
     #[error(
         "{file}: found an assembly with {found}, expected the spring.toml of one disc; give the one in the disc's folder"
     )]
@@ -145,7 +145,7 @@ pub enum Failure {
         path: PathBuf,
         /// largest size (bytes)
         limit: u64,
-        /// what to do
+        /// remedy
         remedy: &'static str,
     },
     /// The spring that was measured is in the way.
@@ -164,12 +164,12 @@ pub enum Failure {
         path: PathBuf,
         /// what it is
         found: &'static str,
-        /// what is meant
+        /// kind expected
         expected: &'static str,
-        /// what to do
+        /// remedy
         remedy: &'static str,
     },
-    /// Text that is no text.
+    /// Text that is not UTF-8.
     #[error("{}: is not UTF-8 text (byte {position}); save it as UTF-8", path.display())]
     NotText {
         /// which file
@@ -191,7 +191,7 @@ pub enum Failure {
     Spring {
         /// the file
         file: String,
-        /// what is wrong
+        /// error
         source: LayoutError,
     },
     /// The spring has no curve.
@@ -199,7 +199,7 @@ pub enum Failure {
     Model {
         /// the file
         file: String,
-        /// what is wrong
+        /// error
         source: ModelError,
     },
     /// The spring cannot be drawn.
@@ -207,7 +207,7 @@ pub enum Failure {
     Drawing {
         /// the file
         file: String,
-        /// what is wrong
+        /// error
         source: DrawingError,
     },
     /// A drawing cannot be read.
@@ -218,7 +218,7 @@ pub enum Failure {
     Measure {
         /// the file
         file: String,
-        /// what is wrong
+        /// error
         source: MeasureError,
     },
     /// A drawing needs more said about it.
@@ -279,9 +279,9 @@ pub enum Failure {
     Option {
         /// the option
         option: &'static str,
-        /// what was given
+        /// value found
         found: String,
-        /// what may be given
+        /// accepted values
         expected: &'static str,
     },
     /// The cut's path.
@@ -306,7 +306,7 @@ pub enum Failure {
     Variation {
         /// the file
         file: String,
-        /// what is wrong
+        /// error
         source: VariationError,
     },
     /// A spring that cannot be shaped again.
@@ -322,7 +322,7 @@ pub enum Failure {
     Compare {
         /// the file
         file: String,
-        /// what is wrong
+        /// error
         source: Box<CompareError>,
     },
     /// No picture.
@@ -351,7 +351,7 @@ pub enum Failure {
     Port {
         /// which port
         port: u16,
-        /// what the system said
+        /// error of the operating system
         source: std::io::Error,
     },
 }

@@ -179,7 +179,9 @@ pub fn read_assembly_target(path: &Path, file: &AssemblyFile) -> Result<Option<T
     if let (Some(deflection), Some(force)) = (&target.deflection, &target.force) {
         let source = format!("{}: [target]", name(path));
         let bands = [target.force_min.as_deref(), target.force_max.as_deref()];
-        return Ok(Some(TargetCurve::from_points_both_sides(deflection, force, bands, &source)?));
+        return Ok(Some(
+            TargetCurve::points(deflection, force).band(bands[0], bands[1]).through_zero().curve(&source)?,
+        ));
     }
     let Some(named) = &target.file else { return Ok(None) };
     let beside = path.parent().unwrap_or_else(|| Path::new("")).join(named);

@@ -1,4 +1,5 @@
-//! A finished search: its package, what is said of it, and where it is kept if its folder cannot be written.
+//! A finished search: its package, its texts for the terminal, and the place where it is kept if its folder cannot be
+//! written.
 //!
 //! The place is named after the question. A later run with the same question finds it there and only writes.
 
@@ -12,7 +13,7 @@ use super::folder::{self, Contents, fingerprint};
 use super::{files, terminal};
 use crate::export::NamedFile;
 
-/// File of a saved package that holds what is said of it.
+/// File of a saved package that holds its texts.
 const SAID: &str = ".flatspire-answer.json";
 
 /// Words on a finished search besides its files.
@@ -20,7 +21,7 @@ const SAID: &str = ".flatspire-answer.json";
 pub struct Said {
     /// warnings, a sentence each
     pub warnings: Vec<String>,
-    /// table for a person
+    /// table for the terminal
     pub table: String,
     /// result in words
     pub outcome: String,
@@ -33,7 +34,7 @@ pub struct Said {
 pub struct Finished {
     /// files of the package
     pub package: Vec<NamedFile>,
-    /// what is said of it
+    /// texts for the terminal
     pub said: Said,
 }
 

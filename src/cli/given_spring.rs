@@ -1,4 +1,4 @@
-//! A spring as the user gives it: its file, or a drawing with what a drawing does not say.
+//! A spring as the user gives it: its file, or a drawing with the data that it does not contain.
 
 use std::path::Path;
 

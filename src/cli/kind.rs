@@ -1,4 +1,4 @@
-//! A file of one kind where another is meant: said by what it is, not by its first odd character.
+//! A file of one kind where another is expected, named by its kind.
 
 use std::path::Path;
 
@@ -10,7 +10,7 @@ use crate::spec::{AssemblyFile, Brief, SpringFile};
 pub enum Kind {
     /// a force-deflection curve
     Curve,
-    /// what else is known of a wanted curve
+    /// requirements besides a curve
     Brief,
     /// a spring
     Spring,
@@ -72,7 +72,9 @@ impl Kind {
                 "give the curve it was designed for (CSV); predict, flat, scatter, correct, compare and outline take assemblies"
             }
             (Self::Spring, _) => "give the spring.toml of the package",
-            (Self::Brief, Self::Spring) => "a spring is no wish; leave --brief out, or write a brief",
+            (Self::Brief, Self::Spring) => {
+                "a spring file is not a brief; leave --brief out, or write a brief"
+            }
             (Self::Brief, _) => "leave --brief out, or write a brief",
             _ => "give a table of deflection and force, with a header",
         }

@@ -4,21 +4,10 @@ use super::arguments::CorrectOptions;
 use super::failure::Failure;
 use super::files;
 use crate::curve::BranchChoice;
-use crate::layout::Spring;
 use crate::variation::{MeasuredPart, Readings};
 
-/// A measured thickness that differs from the drawn one by more than this share is no scatter but another sheet, or a slip.
-/// The widest class of strip keeps within a tenth.
-pub(super) const FARTHEST_THICKNESS: f64 = 0.25;
-
 /// The measured parts, and notes on how their files were read.
-pub fn read(options: &CorrectOptions, spring: &Spring) -> Result<(Vec<MeasuredPart>, Vec<String>), Failure> {
-    let drawn = spring.sheet.thickness;
-    if let Some(thickness) =
-        options.thickness.iter().copied().find(|found| (found / drawn - 1.0).abs() > FARTHEST_THICKNESS)
-    {
-        return Err(Failure::OtherSheet { thickness, drawn, file: files::name(&options.spring) });
-    }
+pub fn read(options: &CorrectOptions) -> Result<(Vec<MeasuredPart>, Vec<String>), Failure> {
     let branch: BranchChoice = options.reading.branch.map_or_else(Default::default, Into::into);
     let several = options.measured.len() > 1;
     let (mut parts, mut notes): (Vec<MeasuredPart>, Vec<String>) = Default::default();
@@ -29,8 +18,7 @@ pub fn read(options: &CorrectOptions, spring: &Spring) -> Result<(Vec<MeasuredPa
             for curve in &curves {
                 let told = curve.notes.iter();
                 notes.extend(told.map(|note| if several { format!("{file}: {note}") } else { note.clone() }));
-                let made = Readings::of_branch(curve, branch);
-                readings.push(made.map_err(|source| Failure::Variation { file: file.clone(), source })?);
+                readings.push(Readings::of_branch(curve, branch));
             }
             parts.push(MeasuredPart {
                 name: part.name,

@@ -52,7 +52,7 @@ pub fn run_with<T: Into<OsString>>(line: impl IntoIterator<Item = T>) -> u8 {
     let arguments = match Arguments::try_parse_from(&line) {
         Ok(arguments) => arguments,
         Err(error) => {
-            // help and version are no mistakes
+            // help and version are not errors
             let code = if error.use_stderr() { 2 } else { 0 };
             if code == 2 && line.iter().any(|argument| argument == "--json") {
                 let _ = terminal::print_json(&ErrorReport::of_usage(&error.to_string()));
@@ -75,7 +75,7 @@ pub fn run_with<T: Into<OsString>>(line: impl IntoIterator<Item = T>) -> u8 {
     }
 }
 
-/// How a command that ran to its end came out.
+/// Result of a command that ran to its end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Verdict {
     /// every check passed
@@ -92,7 +92,7 @@ impl Verdict {
 
 fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
     let general = &arguments.general;
-    terminal::speak_in(general.units.into());
+    terminal::set_units(general.units.into());
     match &arguments.command {
         Command::Design(options) => design::run(options, general),
         Command::Predict(options) => predict::run(options, general),

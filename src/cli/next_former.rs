@@ -36,7 +36,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     let Some(plan) = plan else {
         return Err(Failure::NoFormer {
             file: name,
-            remedy: "give sheet.yield_strength, or lower former.free_height as `flatspire flat` says",
+            remedy: "give sheet.yield_strength, or lower former.free_height as `flatspire flat` suggests",
         });
     };
     let arm = spring
@@ -87,7 +87,7 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
         length(next[last]),
         length(used[last])
     ));
-    text.push_str(&rings_text(&former));
+    text.push_str(&rings_text(&former, units));
     text.push('\n');
     text.push_str(terminal::CAUTION);
     if let Some(out) = &options.out {

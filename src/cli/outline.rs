@@ -49,7 +49,7 @@ pub fn run(options: &OutlineOptions, general: &General) -> Result<Verdict, Failu
         terminal::warn(warning);
     }
     if general.json {
-        terminal::print_json(&drawn.said())?;
+        terminal::print_json(&drawn.output())?;
     } else {
         terminal::print(&table(&drawn.drawing, drawn.grid.as_ref(), &drawn.shop, general.units.into()))?;
         terminal::print(&written(&drawn.files, options))?;
@@ -108,7 +108,8 @@ fn of_assembly(path: &Path, options: &OutlineOptions, general: &General) -> Resu
         }
     }
     if general.json {
-        let said: BTreeMap<&str, Drawn> = discs.iter().map(|(folder, disc)| (*folder, disc.said())).collect();
+        let said: BTreeMap<&str, Drawn> =
+            discs.iter().map(|(folder, disc)| (*folder, disc.output())).collect();
         let sheet = sheet.as_ref().map(SharedSheet::summary);
         terminal::print_json(&serde_json::json!({ "discs": said, "shared_sheet": sheet }))?;
     } else {
@@ -125,7 +126,7 @@ fn of_assembly(path: &Path, options: &OutlineOptions, general: &General) -> Resu
 }
 
 impl DrawnSpring {
-    fn said(&self) -> Drawn<'_> {
+    fn output(&self) -> Drawn<'_> {
         Drawn {
             files: self.files.iter().map(|file| file.name.as_str()).collect(),
             drawing: DrawingSummary::of(&self.drawing),
@@ -178,7 +179,7 @@ fn drawn(spring: &Path, options: &OutlineOptions) -> Result<DrawnSpring, Failure
     }
     if options.tool_path {
         let path = ToolPath::of(outline, rules)?;
-        // nobody shall take it for the part
+        // it must not be mistaken for the drawing of the part
         let name = format!("KERF_{:.2}_COMPENSATED_path_mm.dxf", path.kerf);
         drawings.push(named(name, dxf_tool_path(&path, &DrawingNotes::none())?));
     }
@@ -225,7 +226,7 @@ fn grid(options: &OutlineOptions, outline: &Outline) -> Result<Option<SheetLayou
     Ok(Some(SheetLayout::grid(outline, columns, rows, options.spacing.unwrap_or(GRID_SPACING))?))
 }
 
-/// A short table a person can read.
+/// Table for the terminal.
 fn table(drawing: &Drawing, grid: Option<&SheetLayout>, shop: &Shop, units: Units) -> String {
     let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
     let cut = &drawing.cut;

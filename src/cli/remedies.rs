@@ -1,4 +1,4 @@
-//! Remedies of `correct` as text: a headline that says what to do first, and a table of all of them.
+//! Remedies of `correct` as text: a headline with the first action, and a table of all of them.
 
 use crate::pipeline::{Trim, TrimKind, advised};
 use crate::variation::PartFound;
@@ -14,7 +14,7 @@ pub fn headline(trims: &[Trim], tolerance_percent: f64) -> String {
     )
 }
 
-/// The first line of parts that nothing explains.
+/// The first line of parts without an explanation.
 pub fn unexplained(reason: &str) -> String {
     format!("{:<20}look at part and bench, not at the drawing: {reason}\n", "do first")
 }

@@ -12,7 +12,7 @@ use crate::variation::{
     Asked, CauseShare, Scatter, ScatterSettings, Tolerances, scatter, scatter_assembly, scatter_files,
 };
 
-/// Rows of the table for a person.
+/// Rows of the table for the terminal.
 const ROWS: usize = 8;
 
 /// Draws parts and shows the band.
@@ -72,7 +72,7 @@ fn show(
     Ok(Verdict::Passed)
 }
 
-/// A short table a person can read.
+/// Table for the terminal.
 fn report(found: &Scatter, units: Units) -> String {
     let length = |value: f64| crate::numeric::with_unit(value, Quantity::Length, units);
     let force = |value: f64| crate::numeric::with_unit(value, Quantity::Force, units);
@@ -127,7 +127,7 @@ fn report(found: &Scatter, units: Units) -> String {
     ));
     if found.scrap_share > 0.0 {
         text.push_str(&format!(
-            "scrap               {:.1} % of parts: sizes that leave no spring\n",
+            "scrap               {:.1} % of parts: an arm, a slot or the height is gone\n",
             100.0 * found.scrap_share
         ));
     }

@@ -1,4 +1,4 @@
-//! A small curve drawn in characters: enough to see the shape without opening a file.
+//! A small curve drawn in characters, to show the shape on the terminal.
 
 use crate::numeric::straight_between;
 use crate::plot::{Quantity, Units};
@@ -73,7 +73,7 @@ mod tests {
     }
 
     #[test]
-    fn nothing_to_draw_draws_nothing() {
+    fn an_empty_curve_draws_nothing() {
         assert!(small_curve([&[], &[]], [&[], &[]], Units::default()).is_empty());
     }
 }

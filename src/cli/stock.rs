@@ -4,6 +4,7 @@ use super::arguments::{General, StockOptions};
 use super::failure::Failure;
 use super::{Verdict, terminal};
 use crate::material::{Confidence, Material, Sourced, find, stock};
+use crate::numeric::{Quantity, Units, significant};
 
 #[derive(serde::Serialize)]
 struct Sheets<'a> {
@@ -17,7 +18,7 @@ pub fn run(options: &StockOptions, general: &General) -> Result<Verdict, Failure
         if general.json {
             terminal::print_json(sheet)?;
         } else {
-            terminal::print(&full(sheet))?;
+            terminal::print(&full(sheet, general.units.into()))?;
         }
         return Ok(Verdict::Passed);
     }
@@ -25,21 +26,29 @@ pub fn run(options: &StockOptions, general: &General) -> Result<Verdict, Failure
         terminal::print_json(&Sheets { sheets: stock() })?;
         return Ok(Verdict::Passed);
     }
-    let mut text = format!(
-        "{:<20}{:>9}{:>9}{:>8}{:>8}  {}\n",
-        "sheet", "E MPa", "G MPa", "Rm MPa", "Rp MPa", "thicknesses mm"
-    );
+    let units: Units = general.units.into();
+    let (stress, length) = (Quantity::Stress, Quantity::Length);
+    let mut text = format!("{:<20}", "sheet");
+    for (name, width) in [("E", 9), ("G", 9), ("Rm", 8), ("Rp", 8)] {
+        text.push_str(&format!("{:>width$}", format!("{name} {}", stress.unit(units))));
+    }
+    text.push_str(&format!("  thicknesses {}\n", length.unit(units)));
     for sheet in stock() {
-        let strength =
-            |value: &Option<Sourced>| value.as_ref().map_or("-".to_owned(), |v| format!("{:.0}", v.value));
-        let thicknesses: Vec<String> = sheet.thicknesses.iter().map(f64::to_string).collect();
+        let stress = |value: Option<&Sourced>| {
+            value.map_or("-".to_owned(), |v| significant(v.value * stress.factor(units), 4).to_string())
+        };
+        let thicknesses: Vec<String> = sheet
+            .thicknesses
+            .iter()
+            .map(|thickness| significant(thickness * length.factor(units), 3).to_string())
+            .collect();
         text.push_str(&format!(
-            "{:<20}{:>9.0}{:>9.0}{:>8}{:>8}  {}\n",
+            "{:<20}{:>9}{:>9}{:>8}{:>8}  {}\n",
             sheet.name,
-            sheet.youngs_modulus.value,
-            sheet.shear_modulus.value,
-            strength(&sheet.tensile_strength),
-            strength(&sheet.yield_strength),
+            stress(Some(&sheet.youngs_modulus)),
+            stress(Some(&sheet.shear_modulus)),
+            stress(sheet.tensile_strength.as_ref()),
+            stress(sheet.yield_strength.as_ref()),
             thicknesses.join(" ")
         ));
     }
@@ -50,21 +59,20 @@ pub fn run(options: &StockOptions, general: &General) -> Result<Verdict, Failure
     Ok(Verdict::Passed)
 }
 
-fn full(sheet: &Material) -> String {
+fn full(sheet: &Material, units: Units) -> String {
     let mut text = format!("{}: {}\n", sheet.name, sheet.description);
-    let mut line = |name: &str, value: &Sourced, unit: &str| {
+    let mut line = |name: &str, value: Option<&Sourced>, quantity: Quantity| {
+        let Some(value) = value else { return };
         let sure = if value.confidence == Confidence::Read { "read" } else { "from memory" };
-        text.push_str(&format!("  {name:<20}{:>10} {unit:<8}{} ({sure})\n", value.value, value.source));
+        let shown = significant(value.value * quantity.factor(units), 4);
+        let unit = quantity.unit(units);
+        text.push_str(&format!("  {name:<20}{shown:>10} {unit:<8}{} ({sure})\n", value.source));
     };
-    line("Young's modulus", &sheet.youngs_modulus, "MPa");
-    line("shear modulus", &sheet.shear_modulus, "MPa");
-    line("density", &sheet.density, "g/cm³");
-    if let Some(value) = &sheet.tensile_strength {
-        line("tensile strength", value, "MPa");
-    }
-    if let Some(value) = &sheet.yield_strength {
-        line("proof strength", value, "MPa");
-    }
+    line("Young's modulus", Some(&sheet.youngs_modulus), Quantity::Stress);
+    line("shear modulus", Some(&sheet.shear_modulus), Quantity::Stress);
+    line("density", Some(&sheet.density), Quantity::Density);
+    line("tensile strength", sheet.tensile_strength.as_ref(), Quantity::Stress);
+    line("proof strength", sheet.yield_strength.as_ref(), Quantity::Stress);
     for caution in sheet.cautions() {
         text.push_str(&format!("  caution: {}\n", caution.text));
     }

@@ -1,7 +1,7 @@
 //! Stop signals: a run ends between two exchanges of files, never within one.
 //!
-//! A run that is writing finishes the exchange once its commit record stands, or withdraws what it has staged before; it
-//! ends right behind that, by the signal. A signal that the caller ignores, as `nohup` does, stays ignored.
+//! A run that is writing finishes the exchange once its commit record stands, or withdraws what it has staged before;
+//! it ends right after that, by the signal. A signal that the caller ignores, as `nohup` does, stays ignored.
 
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
@@ -45,7 +45,7 @@ pub fn asked() -> bool {
     state().signal.is_some()
 }
 
-/// Ends the run at once, or behind the writing that is under way.
+/// Ends the run at once, or after the writing that is under way.
 #[cfg_attr(not(unix), allow(dead_code))]
 fn stop(signal: i32) {
     let mut state = state();

@@ -9,16 +9,16 @@ use super::failure::Failure;
 use crate::evaluation::json_bytes;
 use crate::numeric::{Units, in_units};
 
-/// Units of every sentence and table that is printed; mm and N until said otherwise.
+/// Units of every sentence and table that is printed; mm and N by default.
 static UNITS: OnceLock<Units> = OnceLock::new();
 
-/// Settles the units of what is printed, once for a run.
-pub fn speak_in(units: Units) {
+/// Sets the units of the output, once for a run.
+pub fn set_units(units: Units) {
     let _ = UNITS.set(units);
 }
 
 /// A text of the program in the reader's units.
-fn told(text: &str) -> String {
+fn in_shown_units(text: &str) -> String {
     in_units(text, UNITS.get().copied().unwrap_or_default())
 }
 
@@ -27,7 +27,7 @@ const LONGEST_MESSAGE: usize = 2000;
 
 /// A note on standard error.
 pub fn note(text: &str) {
-    say(&format!("note: {}", plain(text)));
+    write_line(&format!("note: {}", plain(text)));
 }
 
 /// A warning on standard error.
@@ -35,15 +35,15 @@ pub fn warn(text: &str) {
     let text = plain(text);
     let bold = std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
     if bold {
-        say(&format!("\u{1b}[1mwarning:\u{1b}[0m {text}"));
+        write_line(&format!("\u{1b}[1mwarning:\u{1b}[0m {text}"));
     } else {
-        say(&format!("warning: {text}"));
+        write_line(&format!("warning: {text}"));
     }
 }
 
 /// Why a command ended early, on standard error.
 pub fn error(text: &str) {
-    say(&format!("error: {}", plain(text)));
+    write_line(&format!("error: {}", plain(text)));
 }
 
 /// A message on one line. What it quotes of a file may hold characters that a terminal obeys: they are shown as such.
@@ -60,14 +60,14 @@ pub fn plain(text: &str) -> String {
     begin.chain(['…']).chain(end).map(clean).collect()
 }
 
-/// A line on standard error; nobody listening there is no reason to stop.
-fn say(line: &str) {
-    let _ = writeln!(std::io::stderr().lock(), "{}", told(line));
+/// A line on standard error; a closed standard error is ignored.
+fn write_line(line: &str) {
+    let _ = writeln!(std::io::stderr().lock(), "{}", in_shown_units(line));
 }
 
-/// Prints to standard output. A closed pipe is the reader's right and no error; a full disk is one.
+/// Prints to standard output. A closed pipe is no error; a full disk is one.
 pub fn print(text: &str) -> Result<(), Failure> {
-    write_out(told(text).as_bytes())
+    write_out(in_shown_units(text).as_bytes())
 }
 
 /// Prints bytes that are JSON already.

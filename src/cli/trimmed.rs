@@ -1,4 +1,4 @@
-//! `flatspire correct` of an assembly: which shim trims its measured curve before any disc is cut again.
+//! `flatspire correct` of an assembly: the shim that trims its measured curve before any disc is cut again.
 
 use std::path::Path;
 
@@ -59,7 +59,7 @@ pub fn run(path: &Path, options: &CorrectOptions, general: &General) -> Result<V
     if general.json {
         terminal::print_json(&Said { trim: &found, warnings: &warnings })?;
     } else {
-        terminal::print(&told(&found, units))?;
+        terminal::print(&estimates_table(&found, units))?;
         let files =
             options.out.as_ref().map_or_else(String::new, |out| format!("; files in {}", out.display()));
         terminal::print(&verdict_table::row("result", &format!("{}{files}", outcome(&found))))?;
@@ -83,12 +83,10 @@ fn readings(
     let [(_, curves)] = &parts[..] else { return Err(of_one("a bench sheet of several parts")) };
     let [measured] = &curves[..] else { return Err(of_one("other than one measured curve")) };
     let branch = options.reading.branch.map_or_else(Default::default, Into::into);
-    let readings = Readings::of_branch(measured, branch)
-        .map_err(|source| Failure::Variation { file: files::name(path), source })?;
-    Ok((readings, measured.notes.clone()))
+    Ok((Readings::of_branch(measured, branch), measured.notes.clone()))
 }
 
-fn told(found: &Trimmed, units: Units) -> String {
+fn estimates_table(found: &Trimmed, units: Units) -> String {
     let length = |value| crate::numeric::with_unit(value, Quantity::Length, units);
     let force = |value| crate::numeric::with_unit(value, Quantity::Force, units);
     let signed = |value: f64| format!("{}{}", if value < 0.0 { "" } else { "+" }, length(value));
@@ -155,7 +153,7 @@ fn told(found: &Trimmed, units: Units) -> String {
 
 fn outcome(found: &Trimmed) -> &'static str {
     match (found.explained, found.met, found.shims.is_empty()) {
-        (false, ..) => "not explained, no shim is told",
+        (false, ..) => "not explained, no shim is proposed",
         (_, true, true) => "passed as it is, no shim is needed",
         (_, true, false) => "passed with the shims, nothing is cut again",
         (_, false, _) => "failed: no shim brings the curve within its tolerance",

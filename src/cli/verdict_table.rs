@@ -16,12 +16,12 @@ pub fn row(name: &str, text: &str) -> String {
 pub fn rows(verdicts: &Verdicts) -> String {
     let asked = verdicts.0.iter().filter(|named| named.verdict.state != VerdictState::NotAsked);
     asked
-        .map(|named| row(named.label, &format!("{}: {}", shouted(&named.verdict), named.verdict.reason)))
+        .map(|named| row(named.label, &format!("{}: {}", state_word(&named.verdict), named.verdict.reason)))
         .collect()
 }
 
 /// The state, in capitals where it needs attention.
-fn shouted(verdict: &Verdict) -> &'static str {
+fn state_word(verdict: &Verdict) -> &'static str {
     match verdict.state {
         VerdictState::No => "NO",
         VerdictState::NotJudged => "NOT JUDGED",

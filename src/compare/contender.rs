@@ -8,21 +8,21 @@ use crate::curve::TargetCurve;
 use crate::evaluation::{
     Asked, Cost, CurveSummary, Evaluation, Extent, FitSummary, FlatSummary, StressSummary, Verdicts,
 };
-use crate::layout::{ArmShape, Spring};
+use crate::layout::Spring;
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::straight_between;
 use crate::outline::CutSummary;
 use crate::spec::{Fit, Shop, SpringFile};
 
-/// Shares of the travel at which the seated share is told.
+/// Shares of the travel at which the seated share is given.
 pub const SEATED_AT: [f64; 5] = [0.1, 0.25, 0.5, 0.75, 0.95];
-/// Shares of the travel at which the rate is told: from before anything but a root seats to where the force begins to
-/// climb without bound.
+/// Shares of the travel at which the rate is given: from before anything but a root seats to where the force begins to
+/// rise without bound.
 pub const RATES_AT: [f64; 11] = [0.02, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.96];
 /// Rates are taken over so much of the travel either way: between single nodes that seat the tangent jumps.
 const RATE_REACH: f64 = 0.015;
 
-/// How a spring's width runs over the radius.
+/// Course of a spring's width over the radius.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
@@ -45,38 +45,38 @@ impl Kind {
     }
 }
 
-/// One spring of a comparison. Keys as in a design's summary wherever the same is said.
+/// One spring of a comparison. Keys as in a design's summary for the same numbers.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Contender {
-    /// how its width runs
+    /// course of its width
     pub kind: Kind,
     /// whether everything asked is yes
     pub passed: bool,
     /// the verdicts
     pub verdicts: Verdicts,
-    /// how well it meets the curve
+    /// errors of the curve
     pub fit: FitSummary,
-    /// how it closes
+    /// the closed spring
     pub flat: FlatSummary,
-    /// whether it holds
+    /// stress
     pub stress: StressSummary,
     /// rate at [`RATES_AT`] of its travel (N/mm)
     pub rate_n_per_mm: Vec<f64>,
     /// arc length touching a plate over arm length, at [`SEATED_AT`] of its travel
     pub seated_share: Vec<f64>,
-    /// where each turn of an arm comes to rest, from the rim
+    /// deflection at which each turn of an arm seats, from the rim
     pub turns: Vec<TurnSeat>,
     /// number of arms
     pub arms: usize,
     /// travel to flat (mm)
     pub free_height_mm: f64,
-    /// what cutting it takes; none where it cannot be drawn
+    /// length of cut and time; none where it cannot be drawn
     pub cut: Option<CutSummary>,
     /// weight, time and price of a part; none where it cannot be drawn
     pub cost: Option<Cost>,
     /// mass (g); none without a density
     pub mass_g: Option<f64>,
-    /// nominal width at hub and rim (mm); none for stations
+    /// width of the arm along the radius at the roots of hub and rim (mm)
     pub width_mm: Option<[f64; 2]>,
     /// the spring, as in its file
     pub spring: SpringFile,
@@ -92,7 +92,7 @@ impl Contender {
         nearest.and_then(|k| self.rate_n_per_mm.get(k)).copied().unwrap_or_default()
     }
 
-    /// How often the slots wind round the axis, as an arm sees it.
+    /// Number of turns of one arm.
     pub fn turn_count(&self) -> f64 {
         self.turns.last().map_or(0.0, |turn| turn.turns[1])
     }
@@ -104,13 +104,7 @@ impl Contender {
         target: &TargetCurve,
         settings: &CompareSettings,
     ) -> Result<Self, ModelError> {
-        let width_mm = match &spring.shape {
-            ArmShape::Slots(line) => {
-                let width = line.nominal_width();
-                Some([width.value(line.inner_radius()), width.value(line.outer_radius())])
-            }
-            ArmShape::Stations(_) => None,
-        };
+        let width_mm = spring.arm(ModelSettings::default().segments).ok().map(|arm| arm.root_widths());
         let mut file = spring.to_file();
         file.process = Some(settings.process.clone());
         file.duty = Some(settings.duty.clone());
@@ -163,6 +157,6 @@ fn seated(spring: &Spring) -> Result<Vec<f64>, ModelError> {
     let model = model(spring)?;
     let travel = model.travel();
     let shares = model.response(&SEATED_AT.map(|share| share * travel))?.seated_share;
-    // nothing seated is 0, not -0
+    // no negative zero where nothing is seated
     Ok(shares.into_iter().map(|share| share + 0.0).collect())
 }

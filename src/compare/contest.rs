@@ -15,7 +15,7 @@ use crate::synthesis::{
     shape, width_range,
 };
 
-/// Widths tried as starts, over those of the spring compared: the error has more than one valley.
+/// Widths tried as starts, over those of the spring compared: the error has more than one minimum.
 const STARTS: [f64; 3] = [0.7, 1.0, 1.4];
 /// Segments while shaping.
 const SEGMENTS: usize = 80;
@@ -40,13 +40,13 @@ pub struct CompareSettings {
     pub process: Process,
     /// von Mises stress not to exceed (MPa)
     pub allowable: Option<f64>,
-    /// what it has to endure
+    /// loads, stroke and cycles
     pub duty: Duty,
     /// way of setting
     pub setting: SettingChoice,
     /// space allowed
     pub envelope: Envelope,
-    /// what the shop has and charges
+    /// shims, sheets and rates of the shop
     pub shop: Shop,
     /// largest rms error that counts as met (percent)
     pub tolerance_percent: f64,
@@ -76,14 +76,15 @@ impl CompareSettings {
         }
     }
 
-    /// Travel the spring is pressed in where the target counts zero (mm).
+    /// Deflection of the spring where the target counts zero (mm).
     pub(super) fn installed(&self) -> f64 {
         self.duty.installed.unwrap_or(0.0)
     }
 }
 
-/// Why nothing could be compared.
+/// Errors of a comparison.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum CompareError {
     /// The arm is given by stations.
     #[error(
@@ -96,7 +97,7 @@ pub enum CompareError {
         /// which kind
         kind: &'static str,
     },
-    /// The spring itself cannot be judged.
+    /// The spring itself cannot be evaluated.
     #[error(transparent)]
     Shape(#[from] ShapeError),
     /// The spring has no curve.
@@ -112,7 +113,7 @@ pub enum CompareError {
 pub struct Comparison {
     /// the springs
     pub springs: Vec<Contender>,
-    /// what the comparison says, a sentence each
+    /// findings, a sentence each
     pub findings: Vec<String>,
 }
 
@@ -124,7 +125,7 @@ pub fn nominal_target(spring: &Spring) -> Result<TargetCurve, CompareError> {
     let response = model.response(&stops)?;
     let force: Vec<f64> = response.force.iter().map(|force| force.max(0.0)).collect();
     let source = "the spring's own curve";
-    Ok(TargetCurve::from_points(&response.deflection, &force, None, None, None, source)?)
+    Ok(TargetCurve::points(&response.deflection, &force).curve(source)?)
 }
 
 /// Puts a spring beside the best of constant width and the best linear taper. Sheet, slot and circles stay; number of arms,
@@ -178,7 +179,7 @@ pub fn compare(
             .collect();
         let best = tried
             .iter()
-            .min_by(|a, b| worth(a, settings).total_cmp(&worth(b, settings)))
+            .min_by(|a, b| penalty(a, settings).total_cmp(&penalty(b, settings)))
             .ok_or(CompareError::NoRival { kind: kind.name() })?;
         springs.push(Contender::of(kind, &best.spring, target, settings)?);
     }
@@ -211,7 +212,7 @@ fn findings(springs: &[Contender]) -> Vec<String> {
 }
 
 /// Lower is better: the curve's error, and stress above the allowable as the search counts it.
-fn worth(shaped: &Shaped, settings: &CompareSettings) -> f64 {
+fn penalty(shaped: &Shaped, settings: &CompareSettings) -> f64 {
     let excess = settings.allowable.map_or(0.0, |allowable| (shaped.flat_stress / allowable - 1.0).max(0.0));
     shaped.rms_percent + 30.0 * excess
 }

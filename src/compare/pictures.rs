@@ -78,7 +78,7 @@ fn picture(comparison: &Comparison, chart: &str) -> String {
         }
         let _ = writeln!(text, "</g>");
         let below =
-            [spring.kind.name().to_owned(), format!("{:.2} % rms off the curve", spring.fit.rms_percent)];
+            [spring.kind.name().to_owned(), format!("curve error {:.2} % rms", spring.fit.rms_percent)];
         for (line, words) in below.iter().enumerate() {
             let _ = writeln!(
                 text,

@@ -1,4 +1,4 @@
-//! Where along the travel each turn comes to rest.
+//! Deflections at which the turns of an arm seat.
 
 use std::f64::consts::TAU;
 
@@ -13,8 +13,8 @@ const STOPS: usize = 60;
 const LAST_SHARE: f64 = 0.98;
 /// A last turn shorter than this share of one is counted with the turn before it.
 const LEAST_TURN: f64 = 0.25;
-/// Share of its free height above the plate to which a turn has to come down to count as lying on it. Pressed by the hub,
-/// turns touch in few places and lie a hair above the plate in between.
+/// Share of its free height above the plate below which a turn counts as seated. Pressed by the hub, turns touch in few
+/// places and are slightly above the plate in between.
 const LYING: f64 = 0.1;
 
 /// One turn of an arm, counted from the rim.
@@ -24,7 +24,7 @@ pub struct TurnSeat {
     pub turns: [f64; 2],
     /// deflection at which it first touches a plate (mm); none where that is not before 98 % of the travel
     pub touches_at_mm: Option<f64>,
-    /// deflection at which it lies on a plate but for a tenth of its free height (mm); none as above
+    /// deflection at which it is seated but for a tenth of its free height (mm); none as above
     pub lies_at_mm: Option<f64>,
 }
 

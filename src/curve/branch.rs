@@ -42,7 +42,8 @@ fn never_falls_back(values: impl Iterator<Item = f64>, allowed: f64) -> bool {
     true
 }
 
-/// Deflections closer than this are one (mm): no gauge tells them apart, and a rate between them means nothing.
+/// Deflections closer than this count as equal (mm): below the resolution of a gauge, with no meaningful rate between
+/// them.
 const SAME: f64 = 1e-9;
 
 /// Runs of equal deflection in points ordered by it, as index ranges.

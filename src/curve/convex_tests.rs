@@ -4,7 +4,7 @@ use clarabel::solver::{DefaultSettingsBuilder, DefaultSolver, IPSolver, Nonnegat
 use proptest::prelude::*;
 
 /// The same problem as a general quadratic programme in the values f_i at the points, by an interior-point
-/// solver that knows nothing of hinges.
+/// solver without hinges.
 fn by_interior_point(origin: f64, x: &[f64], y: &[f64], weight: &[f64]) -> Vec<f64> {
     let count = x.len();
     let quadratic = CscMatrix::new(

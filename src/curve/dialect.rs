@@ -1,4 +1,4 @@
-//! How a file is written: its separator, its comment lines, its line ends.
+//! Dialect of a file: separator, comment lines, line ends.
 
 use csv::{ReaderBuilder, StringRecord};
 
@@ -8,8 +8,8 @@ use super::error::CurveError;
 use super::header;
 use super::number::{self, DecimalMark};
 
-/// Separators to choose from; where two tell equally much, the earlier is taken: a comma may also be a decimal
-/// mark or stand in a name.
+/// Separators to choose from; where two name equally many quantities, the earlier is taken: a comma may also be a
+/// decimal mark or stand in a name.
 const SEPARATORS: [u8; 3] = [b'\t', b';', b','];
 
 /// Rows among which the header is looked for.
@@ -38,7 +38,7 @@ pub(super) struct Row {
 }
 
 impl Dialect {
-    /// Finds out how `text` is written: the separator is the one under which the header names most quantities.
+    /// Dialect of `text`: its separator is the one under which the header names most quantities.
     pub fn of(text: &str, file: &str) -> Result<Self, CurveError> {
         let (text, told) = without_comments(text);
         let mut best: Option<(usize, usize, u8)> = None;
@@ -145,7 +145,7 @@ fn offset(position: &csv::Position) -> usize {
     usize::try_from(position.byte()).unwrap_or(usize::MAX)
 }
 
-/// The text with its comment lines blanked, and the separator a first line `sep=;` tells.
+/// The text with its comment lines blanked, and the separator given by a first line `sep=;`.
 pub(super) fn without_comments(text: &str) -> (String, Option<u8>) {
     let mut blanked = String::with_capacity(text.len());
     let mut told = None;
@@ -168,7 +168,7 @@ pub(super) fn without_comments(text: &str) -> (String, Option<u8>) {
     (blanked, told)
 }
 
-/// Spreadsheets tell their separator in a line of its own.
+/// Separator given in a line of its own, as spreadsheets write it.
 fn separator_line(content: &str) -> Option<u8> {
     let told = content.to_ascii_lowercase();
     match told.strip_prefix("sep=")?.as_bytes() {

@@ -14,7 +14,7 @@ pub enum FilePlace {
         row: usize,
         /// column, the first is 1
         column: usize,
-        /// what the header calls the column
+        /// name of the column in the header
         name: String,
     },
     /// In a list of points.
@@ -29,6 +29,7 @@ pub enum FilePlace {
 
 /// Why a curve was refused.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum CurveError {
     /// A file of two-byte or four-byte characters.
     #[error(
@@ -60,7 +61,7 @@ pub enum CurveError {
         file: String,
         /// line of the file
         row: usize,
-        /// the table reader's words
+        /// message of the table reader
         message: String,
     },
     /// Nothing but blank lines and comments.
@@ -115,18 +116,18 @@ pub enum CurveError {
         /// the header as it stands
         found: String,
     },
-    /// A bench sheet that says something else than a bench sheet does.
+    /// An invalid cell of a bench sheet.
     #[error(
         "{file}: row {row}: found {found}, expected {expected}; the sheet that `design` writes shows how"
     )]
     BenchSheet {
         /// name of the file as the user gave it
         file: String,
-        /// line in it
+        /// line of the file
         row: usize,
-        /// what stands there
+        /// value found
         found: String,
-        /// what should
+        /// accepted content
         expected: String,
     },
     /// Two columns for the same quantity.
@@ -139,7 +140,7 @@ pub enum CurveError {
         file: String,
         /// line of the header
         row: usize,
-        /// what both stand for
+        /// quantity of both
         quantity: ColumnQuantity,
         /// the first of them
         first: usize,
@@ -163,11 +164,11 @@ pub enum CurveError {
         row: usize,
         /// column of the header
         column: usize,
-        /// what the header calls it
+        /// name of the column in the header
         name: String,
         /// the unit as it stands
         unit: String,
-        /// what the column stands for
+        /// quantity of the column
         quantity: ColumnQuantity,
     },
     /// A row with more or fewer cells than the header.
@@ -255,7 +256,7 @@ pub enum CurveError {
         /// the cell as it stands
         text: String,
     },
-    /// A number that no unit makes sensible.
+    /// A number out of every plausible range.
     #[error(
         "{file}: {place}: found {value:e} {unit}, expected no more than {most:e} {unit}; check the number and the \
          column's unit"
@@ -265,14 +266,14 @@ pub enum CurveError {
         file: String,
         /// where it stands
         place: FilePlace,
-        /// what stands there, in `unit`
+        /// value found, in `unit`
         value: f64,
         /// the most that may stand there, in `unit`
         most: f64,
         /// mm, N or %
         unit: &'static str,
     },
-    /// A whole column of next to nothing.
+    /// A column whose largest value is implausibly small.
     #[error(
         "{file}: the largest value for the {quantity} is {largest:e} {unit}, expected at least {least:e} {unit}; check its \
          unit"
@@ -299,7 +300,7 @@ pub enum CurveError {
         file: String,
         /// where it stands
         place: FilePlace,
-        /// what stands there (mm)
+        /// value found (mm)
         value_mm: f64,
         /// the least that may stand there (mm)
         least_mm: f64,
@@ -314,7 +315,7 @@ pub enum CurveError {
         file: String,
         /// where it stands
         place: FilePlace,
-        /// what stands there (N)
+        /// value found (N)
         value_n: f64,
         /// the least that may stand there (N)
         least_n: f64,
@@ -333,7 +334,7 @@ pub enum CurveError {
         /// the lowest deflection (mm)
         value_mm: f64,
     },
-    /// A tolerance that lets nothing pass.
+    /// A tolerance that is not above zero.
     #[error(
         "{file}: {place}: found a tolerance of {value} %, expected more than 0; give it in percent of the force"
     )]
@@ -342,7 +343,7 @@ pub enum CurveError {
         file: String,
         /// where it stands
         place: FilePlace,
-        /// what stands there (percent)
+        /// value found (percent)
         value: f64,
     },
     /// A band whose lower edge lies above its upper one.
@@ -370,12 +371,12 @@ pub enum CurveError {
         file: String,
         /// where the tolerance changes
         place: FilePlace,
-        /// what stands there (percent)
+        /// value found (percent)
         value: f64,
-        /// what stood before (percent)
+        /// earlier value (percent)
         earlier: f64,
     },
-    /// Lists of points that do not belong together.
+    /// Lists of points that differ in length.
     #[error(
         "{file}: number of values for the {quantity} is {found}, expected {expected}, one for each deflection; correct the list"
     )]
@@ -401,7 +402,7 @@ pub enum CurveError {
         /// points needed
         least: usize,
     },
-    /// A file too long to be a curve somebody wants.
+    /// A file with too many rows.
     #[error(
         "{file}: more than {MOST_ROWS} rows (row {row} is one too many), expected at most that; thin it out"
     )]

@@ -1,14 +1,15 @@
-//! Where, by how much and why a seating spring cannot follow a target, and what would help.
+//! Findings on a target that a seating spring cannot follow: place, size, reason and remedy.
 
 use serde::Serialize;
 
 use super::noise::{Averaged, MOST_SCATTER_PERCENT, scatter_percent};
 use super::target::TargetCurve;
-use crate::numeric::straight_between;
+use crate::numeric::{figures, short, straight_between};
 
 /// Kind of reason for which a target cannot be followed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum ReachKind {
     /// the target begins with more force than the spring can have there
     ForceAtStart,
@@ -16,16 +17,16 @@ pub enum ReachKind {
     FallingForce,
     /// the rate falls: the curve softens
     FallingRate,
-    /// the points scatter more than a curve can be seen in
+    /// the points scatter too much to show a curve
     Scatter,
-    /// a remark: the target wants no force over a first stretch, which is clearance, not spring
+    /// a remark: no force over a first stretch, which is clearance in front of the spring
     FreePlay,
 }
 
 /// One reason why a target cannot be followed, or a remark on it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ReachFinding {
-    /// what stands in the way
+    /// kind of reason
     pub kind: ReachKind,
     /// where it begins (mm)
     pub from_deflection: f64,
@@ -37,9 +38,9 @@ pub struct ReachFinding {
     pub size_n: f64,
     /// the same in percent of the larger of the target force and one tenth of its maximum
     pub size_percent: f64,
-    /// what is the case, and why a seating spring cannot do it
+    /// the reason in words, with numbers
     pub reason: String,
-    /// what would help
+    /// remedy
     pub remedy: String,
 }
 
@@ -68,7 +69,7 @@ pub(super) fn collect(
     let mut search = Search { means, nearest, largest, installed, threshold: place_percent };
     let mut found = Vec::new();
     if !reachable {
-        // a long slight bend may be too much as a whole and nowhere much: look closer, at last at anything
+        // a long slight bend may exceed the limit as a whole and in no single place: lower thresholds follow
         for threshold in [place_percent, 0.3 * place_percent, 0.0] {
             search.threshold = threshold;
             found = search.obstacles();
@@ -150,20 +151,24 @@ impl Search<'_> {
         let enough = rate > 0.0 && needed.is_finite();
         let reason = if self.installed > 0.0 {
             format!(
-                "the target begins with {at_zero:.3} N at zero travel and rises from there by {rate:.3} N/mm, more \
-                 force than {:.3} mm of installed travel can give without a steeper rise",
-                self.installed
+                "the target begins with {} N at zero travel and rises from there by {} N/mm, more force than {} mm of \
+                 installed deflection can give without a steeper rise",
+                short(at_zero),
+                short(rate),
+                short(self.installed)
             )
         } else {
             format!(
-                "the target begins with {at_zero:.3} N at zero travel and rises from there by {rate:.3} N/mm; a \
-                 spring without preload has no force at zero deflection, and its rate can only rise"
+                "the target begins with {} N at zero travel and rises from there by {} N/mm; a spring without preload \
+                 has no force at zero deflection, and its rate can only rise",
+                short(at_zero),
+                short(rate)
             )
         };
         let remedy = if enough {
             format!(
-                "install the spring at a deflection of {needed:.3} mm or more (`installed`), or let the force begin at \
-                 zero"
+                "install the spring at a deflection of {} mm or more (`installed`), or let the force begin at zero",
+                figures(needed)
             )
         } else {
             "let the force begin at zero, or let it rise at first so that the spring can be installed with preload \
@@ -184,9 +189,13 @@ impl Search<'_> {
             let fall = y[peak] - y[lowest];
             if lowest > peak && self.percent(fall, y[peak]) > self.threshold {
                 let reason = format!(
-                    "the force falls by {fall:.3} N, from {:.3} N at {:.3} mm to {:.3} N at {:.3} mm; {STAYS_SEATED}, \
-                     so the force can only rise",
-                    y[peak], x[peak], y[lowest], x[lowest]
+                    "the force falls by {} N, from {} N at {} mm to {} N at {} mm; {STAYS_SEATED}, so the force can only \
+                     rise",
+                    short(fall),
+                    short(y[peak]),
+                    short(x[peak]),
+                    short(y[lowest]),
+                    short(x[lowest])
                 );
                 let remedy =
                     "hold the force level or let it rise there; for a force that falls take another kind of \
@@ -220,13 +229,16 @@ impl Search<'_> {
             let Some(top) = (a + 1..b).max_by(|&i, &j| above(i).total_cmp(&above(j))) else { continue };
             let (before, after) = ((y[top] - y[a]) / (x[top] - x[a]), (y[b] - y[top]) / (x[b] - x[top]));
             let reason = format!(
-                "the rate falls from about {before:.3} N/mm before {:.3} mm to about {after:.3} N/mm up to {:.3} mm; \
-                 {STAYS_SEATED}, so the rate can only rise",
-                x[top], x[b]
+                "the rate falls from about {} N/mm before {} mm to about {} N/mm up to {} mm; {STAYS_SEATED}, so the rate \
+                 can only rise",
+                short(before),
+                short(x[top]),
+                short(after),
+                short(x[b])
             );
-            let remedy = "accept the nearest curve, or ask for a rate that stays or rises; springs side by side or \
-                          one on another do not soften either, except where one of them is held with preload against \
-                          a stop and leaves it; a coned disc spring softens by itself"
+            let remedy = "accept the nearest curve, or ask for a rate that stays or rises; springs in parallel or in \
+                          series do not soften either, except where one of them is held with preload against a \
+                          stop and leaves it; a coned disc spring softens by itself"
                 .to_owned();
             let (from, to) = (a.saturating_sub(offset), b - offset);
             let mut finding = self.finding(ReachKind::FallingRate, from, to, reason, remedy);
@@ -260,7 +272,8 @@ impl Search<'_> {
             size_n: 0.0,
             size_percent: 0.0,
             reason: format!(
-                "the target wants no force up to {until:.3} mm; a spring pushes back as soon as it is touched"
+                "the target has no force up to {} mm; a spring pushes back as soon as it is touched",
+                short(until)
             ),
             remedy:
                 "leave that travel as clearance in front of the spring and count the target from where it is \

@@ -45,7 +45,7 @@ fn noise_is_forgiven_by_its_estimate_and_no_more() {
 }
 
 #[test]
-fn a_rise_that_falls_back_by_more_than_it_trembles_is_none() {
+fn a_rise_that_falls_back_by_more_than_a_tremble_is_not_a_branch() {
     // a thousandth of the largest deflection, 3 mm, is a tremble: 2 µm, not 15
     assert_eq!(turning_point(&[0.0, 2.0, 1.998, 3.0, 1.0]), Some(3));
     assert_eq!(turning_point(&[0.0, 2.0, 1.985, 3.0, 1.0]), None);

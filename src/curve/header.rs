@@ -126,8 +126,8 @@ const DESCRIBING_WORDS: [&str; 24] = [
     "test",
 ];
 
-/// Origin that a reader wants where a file holds both `deflection` (from the free height) and `travel` (from where the
-/// target starts).
+/// Origin of the deflections to read where a file holds both `deflection` (from the free height) and `travel` (from
+/// where the target starts).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Origin {
     /// the free height
@@ -197,7 +197,7 @@ fn split_bracket(cell: &str) -> (&str, Option<String>) {
     (cell, None)
 }
 
-/// The quantity a list of words speaks of, and whether they say nothing else.
+/// Quantity named by a list of words, and whether the words name nothing else.
 fn quantity_of(words: &[String]) -> Option<(ColumnQuantity, bool)> {
     let plain: Vec<&str> = words.iter().map(String::as_str).collect();
     match plain.as_slice() {
@@ -226,7 +226,7 @@ fn quantity_of(words: &[String]) -> Option<(ColumnQuantity, bool)> {
     }
 }
 
-/// How many different quantities the cells speak of: the right separator shows the most.
+/// Number of different quantities that the cells name; it is largest under the right separator.
 pub(super) fn quantities_named(cells: &[String]) -> usize {
     let understood: Vec<HeaderCell> = cells.iter().map(|cell| understand(cell)).collect();
     ColumnQuantity::ALL
@@ -264,7 +264,7 @@ pub(super) struct Column {
     pub factor: f64,
 }
 
-/// The columns that are read, and what there is to say about them.
+/// The columns that are read, with notes.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Header {
     /// cells in the header
@@ -358,8 +358,8 @@ pub(super) fn recognise(
     Ok(header)
 }
 
-/// Gives the columns asked for their quantity, whatever their words say. A last word that is no unit is part of the name;
-/// what stands in brackets is a unit.
+/// Assigns the columns asked for, whatever their names. A last word that is no unit is part of the name; what stands in
+/// brackets is a unit.
 fn take(understood: &mut [HeaderCell], chosen: [usize; 2], cells: &[String]) {
     for cell in understood.iter_mut() {
         if matches!(cell.quantity, Some(ColumnQuantity::Deflection | ColumnQuantity::Force)) {
@@ -403,7 +403,7 @@ fn column_of(
     Ok(None)
 }
 
-/// A text from the file as a message shows it: one line, not endless.
+/// A text from the file as a message shows it: on one line, shortened.
 pub(super) fn shortened(text: &str) -> String {
     const LONGEST: usize = 40;
     let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
@@ -474,7 +474,7 @@ mod tests {
     }
 
     #[test]
-    fn a_missing_unit_is_said_aloud() {
+    fn a_missing_unit_is_noted() {
         let notes = header("travel;force_kN;force_min").unwrap().notes;
         assert_eq!(notes.len(), 2);
         assert!(notes[0].contains("travel") && notes[0].ends_with("read as mm"), "{notes:?}");
@@ -499,7 +499,7 @@ mod tests {
     }
 
     #[test]
-    fn a_phrase_with_the_keyword_in_it_is_taken_and_said() {
+    fn a_phrase_with_the_keyword_in_it_is_taken_and_noted() {
         let header = header("Crosshead travel (mm);Standard force [N];force rate").unwrap();
         assert_eq!(header.columns.len(), 2);
         assert!(header.notes[0].contains("Crosshead travel (mm)"), "{:?}", header.notes);

@@ -16,13 +16,13 @@ const ROWS_IN_GROUP: usize = 10;
 /// Change of the deflection within a window of rows, over the range, above which the tester moves. Common practice: a
 /// dwell shows less.
 const MOVES: f64 = 0.004;
-/// Departure of a zero, over the range, up to which it is the tester's.
+/// Largest zero offset taken for the tester's, over the range.
 pub(super) const TESTERS_ZERO: f64 = 0.02;
 /// Difference of the forces before contact, over the largest force.
 const LEVEL: f64 = 0.004;
 /// Forces over the largest between which the parabola to the start of contact is laid.
 const CONTACT: [f64; 2] = [0.005, 0.3];
-/// Force by which a zero has to be off, over the largest, before it is moved where no gap shows it.
+/// Least zero offset of the force, over the largest force, that is corrected where no gap shows it.
 const LEAST_SHIFT: f64 = 0.001;
 /// Step between rows, over the range, above which rows are no record of a motion.
 const LONGEST_STEP: f64 = 0.05;
@@ -158,7 +158,7 @@ fn grouped(x: &[f64], f: &[f64], rows: &[usize]) -> Grouped {
         && most > *xb
         && xb > xa
     {
-        // the last half group is the rest of its line
+        // from the last mean to the largest deflection along the last chord
         let end = fb + (fb - fa) / (xb - xa) * (most - xb);
         out.x.push(most);
         out.f.push(end);
@@ -199,7 +199,7 @@ fn friction(up: &Grouped, down: &Grouped, choice: BranchChoice) -> String {
     )
 }
 
-/// Moves deflection and force so that the curve begins where the spring is touched; tells what was moved.
+/// Moves deflection and force so that the curve begins where the spring is touched; returns a note on the shift.
 fn set_zero(curve: &mut Grouped, range: f64) -> Option<String> {
     let largest = curve.f.iter().copied().fold(0.0, f64::max);
     let first = *curve.f.first()?;

@@ -66,7 +66,7 @@ fn a_noisy_cycle_is_the_same_curve_as_fifteen_points() {
 }
 
 #[test]
-fn the_start_of_contact_is_found_and_said() {
+fn the_start_of_contact_is_found_and_noted() {
     let curve = read_file("10_gap.csv").unwrap();
     assert!(curve.notes.iter().any(|note| note.contains("touched at 0.4")), "{:?}", curve.notes);
     assert_eq!((curve.deflection[0], curve.force[0]), (0.0, 0.0));

@@ -16,6 +16,7 @@ mod findings;
 #[cfg(test)]
 mod hand_cases;
 mod header;
+mod listed;
 mod measured;
 mod measurement;
 mod noise;
@@ -31,6 +32,7 @@ pub use choice::{ColumnChoice, ReadChoice};
 pub use error::{CurveError, FilePlace};
 pub use findings::{ReachFinding, ReachKind};
 pub use header::ColumnQuantity;
+pub use listed::CurvePoints;
 pub use measured::{Branch, MeasuredCurve, read_measured, read_measured_with};
 pub use measurement::BranchChoice;
 pub use reach::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};

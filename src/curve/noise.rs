@@ -1,4 +1,4 @@
-//! How much of a curve is noise: the scatter of neighbouring points, and averages in which it fades.
+//! Noise of a curve: the scatter of neighbouring points, and averages that reduce it.
 
 use super::target::TargetCurve;
 
@@ -107,7 +107,7 @@ mod tests {
     }
 
     #[test]
-    fn averaging_stops_where_the_scatter_has_faded() {
+    fn averaging_stops_where_the_scatter_is_small_enough() {
         let line = curve(240, |_, x| x);
         assert_eq!(averaged(&line, 0.0, 0.25).group, 1);
         let means = averaged(&line, 1.0, 0.25);

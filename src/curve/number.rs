@@ -83,7 +83,7 @@ pub(super) fn parse(cell: &str, mark: &mut DecimalMark) -> Result<f64, CellFault
     Ok(value)
 }
 
-/// Quotes after a blank are no quotes to the table reader.
+/// The text without quotes, which the table reader leaves where they follow a blank.
 fn unquoted(text: &str) -> &str {
     text.strip_prefix('"').and_then(|rest| rest.strip_suffix('"')).map_or(text, str::trim)
 }

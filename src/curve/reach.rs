@@ -1,11 +1,11 @@
 //! Whether a seating spring can follow a target, and the nearest curve it can follow.
 //!
-//! Pressed between plates, the arms of a flat-cut spring come to rest one after another. What rests no longer
-//! yields: an arm's piece closes at its own load, and the height closing per unit load is μ(F) = −F x″(F) ≥ 0
-//! (differentiate x(F) = ∫ min(f r³/GJ, p) dθ twice; the law of the conical spring that bottoms, see Wahl,
-//! "Mechanical Springs" (1944)). So the force is zero at zero travel and never falls, and the rate never falls:
-//! F(x) is convex. Every such curve can be followed as far as this law goes; whether it also fits the envelope,
-//! the sheet and the stress is not asked here.
+//! Pressed between plates, the arms of a flat-cut spring seat one piece after another. A seated piece no longer
+//! deflects: each closes at its own load, and the height closing per unit load is μ(F) = −F x″(F) ≥ 0 (differentiate
+//! x(F) = ∫ min(f r³/GJ, p) dθ twice; the law of the conical spring that bottoms, see Wahl, "Mechanical Springs"
+//! (1944)). So the force is zero at zero travel and never falls, and the rate never falls: F(x) is convex. Every such
+//! curve can be followed as far as this law goes; whether it also fits the envelope, the sheet and the stress is
+//! checked elsewhere.
 //!
 //! With `installed` travel x₀ the spring is already deflected by x₀ where the target counts zero: the same holds
 //! from −x₀ on, and the target may begin with a force.
@@ -40,7 +40,7 @@ const MOST_POINTS: usize = 400;
 /// Standard deviations of a mean that count as noise in a single place: exceeded once in 15 000 times.
 const NOISE_IN_ONE_PLACE: f64 = 4.0;
 
-/// Whether a target can be followed, and what comes nearest.
+/// Whether a target can be followed, and the nearest curve that can.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Reach {
     /// whether the target departs from a convex curve by no more than noise and the stated tolerances
@@ -49,7 +49,7 @@ pub struct Reach {
     /// are more than 400): never falling, its rate never falling, its kinks rounded; a target that needs no change
     /// is returned as it is. It takes the target's band and tolerance along, so that it can be fitted in its place.
     pub nearest: TargetCurve,
-    /// travel the spring is already pressed in where the target counts zero (mm)
+    /// deflection of the spring where the target counts zero (mm)
     pub installed: f64,
     /// root mean square force error of `nearest` over all points of the target (percent of the error base: the
     /// larger of the target force and one tenth of its maximum)
@@ -65,8 +65,7 @@ pub struct Reach {
 }
 
 impl Reach {
-    /// The nearest curve as the spring itself sees it: deflection from its free height (mm), beginning with no
-    /// force at zero, and force (N).
+    /// The nearest curve counted from the free height: deflection (mm), beginning with no force at zero, and force (N).
     pub fn from_free_height(&self) -> (Vec<f64>, Vec<f64>) {
         let mut deflection: Vec<f64> = self.nearest.deflection.iter().map(|x| x + self.installed).collect();
         let mut force = self.nearest.force.clone();
@@ -87,7 +86,7 @@ impl Reach {
 }
 
 /// Finds the convex curve through zero force at −`installed` (mm; negative counts as zero) that is closest to the
-/// target in the mean square of the relative force error, and says whether the target is as good as that.
+/// target in the mean square of the relative force error, and says whether the target is within tolerance of it.
 pub fn nearest_reachable(target: &TargetCurve, installed: f64) -> Reach {
     let installed = if installed.is_finite() { installed.max(0.0) } else { 0.0 };
     let origin = -installed;

@@ -84,10 +84,7 @@ fn a_softening_curve_is_refused_with_place_size_and_reason() {
         (finding.size_percent - 100.0 * difference / 58.0).abs() < 1e-9 && difference < -10.0,
         "{finding:?}"
     );
-    assert!(
-        finding.reason.contains("from about 10.000 N/mm before 4.000 mm to about 3.000 N/mm"),
-        "{finding:?}"
-    );
+    assert!(finding.reason.contains("from about 10.0 N/mm before 4.00 mm to about 3.00 N/mm"), "{finding:?}");
     assert!(finding.reason.contains("a seated turn stays seated"), "{finding:?}");
 }
 
@@ -137,14 +134,14 @@ fn a_falling_force_is_named_with_its_fall() {
     let finding = &reach.findings[0];
     assert_eq!(finding.kind, ReachKind::FallingForce);
     assert!(
-        finding.reason.contains("falls by 10.000 N, from 30.000 N at 3.000 mm to 20.000 N at 4.000 mm"),
+        finding.reason.contains("falls by 10.0 N, from 30.0 N at 3.00 mm to 20.0 N at 4.00 mm"),
         "{finding:?}"
     );
     assert!(finding.remedy.contains("disc spring"), "{finding:?}");
 }
 
 #[test]
-fn a_force_at_zero_travel_needs_the_spring_installed_pressed_in() {
+fn a_force_at_zero_travel_needs_installed_deflection() {
     let target = curve(21, 5.0, |x| 20.0 + 8.0 * x + x * x);
     let reach = nearest_reachable(&target, 0.0);
     assert!(!reach.reachable);
@@ -152,7 +149,7 @@ fn a_force_at_zero_travel_needs_the_spring_installed_pressed_in() {
     let finding = &reach.findings[0];
     assert_eq!(finding.kind, ReachKind::ForceAtStart);
     assert_eq!((finding.at_deflection, finding.size_n), (0.0, 20.0));
-    assert!(finding.reason.contains("begins with 20.000 N at zero travel"), "{finding:?}");
+    assert!(finding.reason.contains("begins with 20.0 N at zero travel"), "{finding:?}");
     // the rate over the first half millimetre is 8.5 N/mm
     assert!(finding.remedy.contains("at a deflection of 2.353 mm or more (`installed`)"), "{finding:?}");
     let installed = nearest_reachable(&target, 2.6);
@@ -168,7 +165,7 @@ fn too_little_installed_travel_is_named() {
     assert!(!reach.reachable);
     assert_followable(&reach);
     assert_eq!(reach.findings[0].kind, ReachKind::ForceAtStart, "{:?}", reach.findings);
-    assert!(reach.findings[0].reason.contains("more force than 1.000 mm of installed travel"));
+    assert!(reach.findings[0].reason.contains("more force than 1.00 mm of installed deflection"));
 }
 
 #[test]
@@ -180,12 +177,12 @@ fn a_curve_that_begins_late_and_high_needs_preload_too() {
     };
     let reach = nearest_reachable(&target, 0.0);
     assert!(!reach.reachable);
-    assert!(reach.findings[0].reason.contains("begins with 20.000 N at zero travel"), "{:?}", reach.findings);
+    assert!(reach.findings[0].reason.contains("begins with 20.0 N at zero travel"), "{:?}", reach.findings);
     assert!(nearest_reachable(&target, 2.0).reachable);
 }
 
 #[test]
-fn clearance_before_the_spring_is_remarked_not_refused() {
+fn clearance_before_the_spring_is_a_remark_and_no_refusal() {
     let reach = nearest_reachable(&curve(41, 4.0, |x| 12.0 * (x - 1.0).max(0.0)), 0.0);
     assert!(reach.reachable);
     assert_eq!(reach.findings.len(), 1, "{:?}", reach.findings);
@@ -289,7 +286,7 @@ proptest! {
         assert_followable(&reach);
         prop_assert!(reach.rms_percent.is_finite() && reach.rms_percent <= reach.max_percent);
         prop_assert!(reach.reachable || !reach.findings.is_empty());
-        // what is reachable stays so
+        // a reachable curve stays reachable
         prop_assert!(nearest_reachable(&reach.nearest, installed).reachable);
     }
 }

@@ -1,4 +1,4 @@
-//! The table of a curve file: header and rows, in mm and N, nothing judged yet but the numbers themselves.
+//! The table of a curve file: header and rows, in mm and N, with nothing checked but the numbers.
 
 use super::choice::ColumnChoice;
 use super::decoding;
@@ -7,7 +7,7 @@ use super::error::{CurveError, FilePlace};
 use super::header::{self, Column, ColumnQuantity, Header, Origin, shortened};
 use super::number::{self, CellFault, DecimalMark};
 
-/// Most rows a curve file may have: a curve somebody wants has tens, a measured one thousands.
+/// Largest number of rows of a curve file: a target has tens, a measured curve thousands.
 pub const MOST_ROWS: usize = 100_000;
 
 /// Least and most that the largest deflection may be (mm): a nanometre and a kilometre.
@@ -54,7 +54,7 @@ impl Points {
         self.deflection.len()
     }
 
-    /// Numbers far from any spring come from a wrong unit or a slip, and the square of one may be too large to hold.
+    /// Refuses numbers far from any spring: a wrong unit or a slip, whose square may overflow.
     pub fn check_size(&self, file: &str) -> Result<(), CurveError> {
         let columns = [
             (ColumnQuantity::Deflection, Some(&self.deflection), DEFLECTIONS, "mm"),
@@ -305,7 +305,7 @@ mod tests {
     }
 
     #[test]
-    fn rows_above_the_header_are_passed_over_and_said() {
+    fn rows_above_the_header_are_ignored_and_noted() {
         let text = "Test rig 3;bench\nPart;7\n\nTravel [mm];Load [N]\n1;2\n";
         let points = read(text.as_bytes(), Origin::FreeHeight, "c").unwrap();
         assert_eq!((points.force[0], points.lines[0]), (2.0, 5));

@@ -16,7 +16,7 @@ const FEWEST_POINTS: usize = 2;
 const FEWEST_OF_RISE: usize = 3;
 
 /// A wanted force-deflection curve. All arrays have the same length. Only [`read_both_sides`] and
-/// [`TargetCurve::from_points_both_sides`] give one with deflection and force below zero on one side.
+/// [`CurvePoints::through_zero`](super::CurvePoints::through_zero) give one with deflection and force below zero on one side.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct TargetCurve {
     /// deflection (mm), strictly increasing, none negative
@@ -33,7 +33,7 @@ pub struct TargetCurve {
     pub notes: Vec<String>,
 }
 
-/// Points of a thinned target: a curve that a spring follows has no more to tell.
+/// Points of a thinned target; more add no detail to a curve that a spring can follow.
 const THINNED_POINTS: usize = 60;
 
 /// Reads a curve file; `file` is the name to use in messages.
@@ -67,84 +67,13 @@ pub fn read_both_sides(bytes: &[u8], choice: &ReadChoice, file: &str) -> Result<
 
 /// Sides of zero that a curve may have.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Sides {
+pub(super) enum Sides {
     One,
     Both,
 }
 
 impl TargetCurve {
-    /// A curve from lists of points (mm, N, percent), under the same rules as a file; `source` is the name to use
-    /// in messages.
-    pub fn from_points(
-        deflection: &[f64],
-        force: &[f64],
-        force_min: Option<&[f64]>,
-        force_max: Option<&[f64]>,
-        tolerance_percent: Option<f64>,
-        source: &str,
-    ) -> Result<Self, CurveError> {
-        let lists = [deflection, force];
-        let bands = [force_min, force_max];
-        Self::of_lists(lists, bands, tolerance_percent, Sides::One, source)
-    }
-
-    /// As [`from_points`](Self::from_points), and takes a curve that goes through zero to both sides.
-    pub fn from_points_both_sides(
-        deflection: &[f64],
-        force: &[f64],
-        bands: [Option<&[f64]>; 2],
-        source: &str,
-    ) -> Result<Self, CurveError> {
-        Self::of_lists([deflection, force], bands, None, Sides::Both, source)
-    }
-
-    fn of_lists(
-        [deflection, force]: [&[f64]; 2],
-        [force_min, force_max]: [Option<&[f64]>; 2],
-        tolerance_percent: Option<f64>,
-        sides: Sides,
-        source: &str,
-    ) -> Result<Self, CurveError> {
-        let lists = [
-            (ColumnQuantity::Deflection, Some(deflection)),
-            (ColumnQuantity::Force, Some(force)),
-            (ColumnQuantity::ForceMin, force_min),
-            (ColumnQuantity::ForceMax, force_max),
-        ];
-        let points = Points {
-            deflection: deflection.to_vec(),
-            force: force.to_vec(),
-            force_min: force_min.map(<[f64]>::to_vec),
-            force_max: force_max.map(<[f64]>::to_vec),
-            tolerance: tolerance_percent.map(|value| vec![Some(value)]),
-            ..Points::default()
-        };
-        for (quantity, list) in lists {
-            let Some(list) = list else { continue };
-            if list.len() != deflection.len() {
-                return Err(CurveError::UnequalLists {
-                    file: source.to_owned(),
-                    quantity,
-                    found: list.len(),
-                    expected: deflection.len(),
-                });
-            }
-            if let Some(index) = list.iter().position(|value| !value.is_finite()) {
-                let (file, place) = (source.to_owned(), points.place(index, quantity));
-                return Err(if list[index].is_nan() {
-                    CurveError::Undefined { file, place }
-                } else {
-                    CurveError::Infinite { file, place, text: list[index].to_string() }
-                });
-            }
-        }
-        if deflection.len() > table::MOST_ROWS {
-            return Err(CurveError::TooManyRows { file: source.to_owned(), row: table::MOST_ROWS + 1 });
-        }
-        Self::assemble(points, None, sides, source)
-    }
-
-    fn assemble(
+    pub(super) fn assemble(
         mut points: Points,
         choice: Option<BranchChoice>,
         sides: Sides,
@@ -356,7 +285,7 @@ impl BandBreach {
     }
 }
 
-/// Takes one branch, or the middle of both, of a short table; tells what was taken.
+/// Takes one branch, or the middle of both, of a short table; returns a note on the choice.
 fn take_branch(points: &mut Points, choice: BranchChoice) -> String {
     let Some(peak) = turning_point(&points.deflection).filter(|peak| peak + 1 < points.len()) else {
         return "only one branch was measured: it is the target as it stands, friction included".to_owned();

@@ -37,7 +37,7 @@ fn two_points_are_a_straight_line() {
 }
 
 #[test]
-fn a_testers_zero_is_set_right_and_said() {
+fn a_testers_zero_is_corrected_and_noted() {
     let curve = accepted("x_mm,f_n\n-0.02,-0.1\n1,10\n2,25\n");
     assert_relative_eq!(curve.deflection[1], 1.02, max_relative = 1e-12);
     assert_relative_eq!(curve.force[1], 10.1, max_relative = 1e-12);
@@ -54,7 +54,7 @@ fn a_curve_to_both_sides_asks_for_an_assembly() {
 }
 
 #[test]
-fn unsorted_rows_are_sorted_and_said() {
+fn unsorted_rows_are_sorted_and_noted() {
     let curve = accepted("x_mm,f_n\n2,25\n0,0\n3,40\n1,10\n");
     assert_eq!(curve.force, [0.0, 10.0, 25.0, 40.0]);
     assert_eq!(curve.notes.len(), 1);
@@ -67,7 +67,7 @@ fn a_curve_listed_backwards_is_sorted_not_dropped() {
 }
 
 #[test]
-fn repeated_deflections_are_averaged_and_said() {
+fn repeated_deflections_are_averaged_and_noted() {
     let curve = accepted("x_mm,f_n,force_max_n\n0,0,1\n1,10,12\n1,14,14\n2,25,30\n");
     assert_eq!(curve.force, [0.0, 12.0, 25.0]);
     assert_eq!(curve.force_max, Some(vec![1.0, 13.0, 30.0]));
@@ -75,7 +75,7 @@ fn repeated_deflections_are_averaged_and_said() {
 }
 
 #[test]
-fn an_unloading_branch_is_dropped_and_said() {
+fn an_unloading_branch_is_dropped_and_noted() {
     let curve = accepted("x_mm,f_n\n0,0\n1,10\n2,25\n3,50\n2,20\n1,7\n0,0\n");
     assert_eq!(curve.force, [0.0, 10.0, 25.0, 50.0]);
     assert_eq!(curve.notes.len(), 1);
@@ -113,7 +113,7 @@ fn a_changing_tolerance_becomes_a_band() {
 }
 
 #[test]
-fn what_cannot_be_meant_is_refused_with_its_place() {
+fn invalid_values_are_refused_with_their_place() {
     for (text, words) in [
         (
             "x,f\n0,0\n-1,2\n2,3\n",
@@ -146,7 +146,7 @@ fn what_cannot_be_meant_is_refused_with_its_place() {
 #[test]
 fn points_in_a_spring_file_follow_the_same_rules() {
     let place = "[target] of spring.toml";
-    let from = |x: &[f64], f: &[f64]| TargetCurve::from_points(x, f, None, None, None, place);
+    let from = |x: &[f64], f: &[f64]| TargetCurve::points(x, f).curve(place);
     assert_eq!(from(&[2.0, 0.0, 1.0], &[5.0, 0.0, 2.0]).unwrap().force, [0.0, 2.0, 5.0]);
     for (x, f, words) in [
         (&[0.0, 1.0, 2.0][..], &[0.0, -1.0, 2.0][..], "point 2, force: found a force of -1 N"),
@@ -159,7 +159,9 @@ fn points_in_a_spring_file_follow_the_same_rules() {
         let message = from(x, f).unwrap_err().to_string();
         assert!(message.starts_with(place) && message.contains(words), "{message}");
     }
-    let message = TargetCurve::from_points(&[0.0, 1.0, 2.0], &[0.0, 1.0, 2.0], None, None, Some(-1.0), place)
+    let message = TargetCurve::points(&[0.0, 1.0, 2.0], &[0.0, 1.0, 2.0])
+        .tolerance_percent(Some(-1.0))
+        .curve(place)
         .unwrap_err()
         .to_string();
     assert!(message.contains("point 1, tolerance_percent: found a tolerance of -1 %"), "{message}");

@@ -123,6 +123,7 @@ pub struct AssembledEvaluation {
 
 /// Why an assembly has no evaluation.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum AssembledError {
     /// No curve of a member.
     #[error(transparent)]
@@ -326,7 +327,7 @@ fn curve_verdict(
         _ if !fit.rms_percent.is_finite() => Verdict::new(
             VerdictState::No,
             "a disc is closed before the curve begins",
-            "press the discs in less at rest (installed), or take taller ones",
+            "deflect the discs less at rest (installed), or take taller ones",
         ),
         _ if fit.rms_percent > fit.tolerance_percent => Verdict::new(
             VerdictState::No,
@@ -350,7 +351,7 @@ fn assembly_verdict(file: &AssemblyFile, arrangement: &Arrangement) -> Verdict {
     let limits = file.assembly.clone().unwrap_or_default();
     let most = limits.discs_max;
     let said = format!(
-        "{} of {discs} discs, {height:.2} mm between the plates at rest, {:.2} mm with the load all the way down",
+        "{} of {discs} discs, {height:.2} mm between the plates at rest, {:.2} mm closed",
         file.kind.name(),
         arrangement.closed_height()
     );
@@ -368,7 +369,7 @@ fn assembly_verdict(file: &AssemblyFile, arrangement: &Arrangement) -> Verdict {
                 placed.installed,
                 placed.curve.closed()
             ),
-            "press it in less, or take a taller disc",
+            "deflect it less at rest, or take a taller disc",
         )
     } else if most.is_some_and(|most| discs > most) {
         Verdict::new(VerdictState::No, said, "allow more discs (assembly.discs_max)")
@@ -394,7 +395,7 @@ fn warnings(members: &[AssembledMember], verdicts: &Verdicts) -> Vec<String> {
     for member in members {
         let evaluation = &member.evaluation;
         let failing = evaluation.verdicts.failing().count();
-        // the first ones say the verdicts, which are told above
+        // the first ones repeat the verdicts, which are above
         let others = evaluation.warnings.iter().skip(failing);
         warnings.extend(others.map(|warning| format!("{}: {warning}", member.member.folder)));
     }

@@ -56,7 +56,7 @@ pub struct AssemblySummary {
     pub height_mm: f64,
     /// height between the plates with every disc free (mm)
     pub free_height_mm: f64,
-    /// height between the plates with the load all the way down (mm)
+    /// height between the plates with every loaded disc closed (mm)
     pub closed_height_mm: f64,
     /// discs in all
     pub discs: usize,

@@ -1,4 +1,4 @@
-//! The drawing of one spring with everything that is known of it: findings, cut data, and the curve of what was drawn.
+//! The drawing of one spring with its findings, cut data, and the curve predicted from the written drawing.
 
 use serde::Serialize;
 
@@ -23,7 +23,7 @@ const READ_BACK_SHARES: [f64; 9] = [0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9]
 pub struct Drawing {
     /// the contours
     pub outline: Outline,
-    /// what the process asks
+    /// limits of the process
     pub rules: CutRules,
     /// words on the drawing
     pub notes: DrawingNotes,
@@ -31,9 +31,9 @@ pub struct Drawing {
     pub marks: Marks,
     /// the finished-size drawing as DXF
     pub dxf: Vec<u8>,
-    /// what the drawing's rules and the process have against it
+    /// violations of the rules of drawing and process
     pub findings: Vec<OutlineFinding>,
-    /// what cutting it takes
+    /// length of cut, pierces, time
     pub cut: CutSummary,
     /// parts on the shop's sheet; none where no sheet is given
     pub nest: Option<Result<Nest, NestError>>,
@@ -57,6 +57,7 @@ pub struct ReadBack {
 
 /// Why there is no drawing.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum DrawingError {
     /// No arm.
     #[error(transparent)]
@@ -64,13 +65,13 @@ pub enum DrawingError {
     /// No outline.
     #[error(transparent)]
     Outline(#[from] OutlineError),
-    /// Not to be written.
+    /// The drawing cannot be written.
     #[error(transparent)]
     Export(#[from] ExportError),
-    /// Not to be read again.
+    /// The written drawing cannot be read.
     #[error(transparent)]
     Read(#[from] ReadError),
-    /// Not to be measured again.
+    /// The written drawing cannot be measured.
     #[error(transparent)]
     Measure(#[from] MeasureError),
     /// No curve.
@@ -108,7 +109,7 @@ impl Drawing {
         Ok(Self { outline, rules, notes, marks, dxf, findings, cut, nest, cost, read_back: None })
     }
 
-    /// Findings beyond the limits of the process, and a read-back that is off.
+    /// Findings beyond the limits of the process, and a read-back beyond its limit.
     pub fn warnings(&self) -> Vec<String> {
         let mut warnings: Vec<String> = self.grave().map(ToString::to_string).collect();
         if let Some(percent) = self.read_back_excess() {

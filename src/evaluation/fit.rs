@@ -11,7 +11,7 @@ use crate::response::Response;
 /// Points of a target at which the curve is predicted and written; between them it is straight.
 pub const MOST_POINTS: usize = 400;
 
-/// How well the curve is met, over the target's own points.
+/// Errors of the curve over the target's own points.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct FitSummary {
     /// root mean square force error, each relative to the larger of the target force and one tenth of its maximum
@@ -96,7 +96,7 @@ impl Fit {
         let tolerance_percent = asked.tolerance_percent();
         let has_band = target.force_min.is_some() || target.force_max.is_some();
         let close = rms_percent <= tolerance_percent;
-        // a band says what is wanted; the usual tolerance counts beside it only where somebody named one
+        // a band is the requirement; an rms tolerance counts beside it only where one is given
         let met = travel_missing <= 1e-9 * travel
             && if has_band { breach.is_none() && (close || !asked.names_tolerance()) } else { close };
         let reachable = reach.can_be_followed(rms_percent, max_percent);

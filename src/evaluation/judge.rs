@@ -10,7 +10,7 @@ use crate::checks::{
 };
 use crate::numeric::short;
 
-/// All that judges look at.
+/// Evidence for the judges.
 pub(super) struct Evidence<'a> {
     pub asked: &'a Asked,
     pub checks: &'a Checks,
@@ -64,8 +64,7 @@ fn curve(evidence: &Evidence) -> Verdict {
         summary.rms_percent, summary.tolerance_percent, summary.largest_relative_percent
     );
     let verdict = if fit.met {
-        let remark =
-            if summary.reachable { "" } else { "; the curve itself is not one that seating can follow" };
+        let remark = if summary.reachable { "" } else { "; no seating spring follows the curve exactly" };
         Verdict::yes(figures + remark)
     } else {
         let remedy = fit.reach.findings.first().filter(|_| !summary.reachable).map_or_else(
@@ -171,7 +170,7 @@ fn keeps_height(evidence: &Evidence) -> Verdict {
     if (duty.temperature.is_some() || duty.hours.is_some()) && service.is_none() {
         return Verdict::new(
             VerdictState::NotJudged,
-            "nothing is known of this sheet at temperature and over time",
+            "no data on this sheet at temperature and over time",
             "test samples at the temperature, or leave duty.temperature and duty.hours out",
         );
     }
@@ -257,7 +256,7 @@ fn parts(evidence: &Evidence) -> Verdict {
 pub(super) fn parts_verdict(parts: Option<&Parts>, asked: Option<f64>) -> Verdict {
     let (Some(parts), Some(least)) = (parts, asked) else {
         return match asked {
-            None => Verdict::not_asked("fit.good_parts_min asks for no share of good parts"),
+            None => Verdict::not_asked("no share of good parts is asked for (fit.good_parts_min)"),
             Some(_) => Verdict::new(
                 VerdictState::NotJudged,
                 "the scatter of parts could not be computed",

@@ -1,8 +1,9 @@
-//! One evaluation of a spring: everything that is said about it, computed once.
+//! One evaluation of a spring: all verdicts and numbers on it, computed once.
 //!
-//! A spring and what is [`Asked`] go in; the verdicts, each yes, no, not judged or not asked, come out with the numbers
-//! behind them. Commands, report and page show an [`Evaluation`] and judge nothing themselves. A new verdict is a row in
-//! the table of `judge.rs` with its judge; a new number of a summary is a field in `summary.rs`.
+//! The input is a spring and the question ([`Asked`]); the output is the verdicts, each yes, no, not judged or not
+//! asked, with the numbers behind them. Commands, report and page show an [`Evaluation`] and judge nothing themselves.
+//! A new verdict is a row in the table of `judge.rs` with its judge; a new number of a summary is a field in
+//! `summary.rs`.
 
 mod asked;
 mod assembled;
@@ -59,7 +60,7 @@ pub struct Evaluation {
     pub remedies: Vec<Remedy>,
     /// verdicts
     pub verdicts: Verdicts,
-    /// warnings, a sentence each with its remedy, the gravest first
+    /// warnings, a sentence each with its remedy, the most severe first
     pub warnings: Vec<String>,
 }
 

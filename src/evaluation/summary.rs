@@ -21,7 +21,7 @@ pub struct EvaluationSummary {
     pub failed: Vec<&'static str>,
     /// the verdicts by name
     pub verdicts: Verdicts,
-    /// how well the curve is met; null where none is asked for
+    /// errors of the curve; null where none is asked for
     pub fit: Option<FitSummary>,
     /// the closed spring
     pub flat: FlatSummary,
@@ -59,7 +59,7 @@ impl EvaluationSummary {
     }
 }
 
-/// The drawing and what cutting it takes.
+/// The drawing with length of cut, time and cost.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DrawingSummary {
     /// length, pierces, time, sheet

@@ -14,7 +14,7 @@ pub enum VerdictState {
     /// not as asked
     #[serde(rename = "no")]
     No,
-    /// asked, but not to be judged from what is known
+    /// asked, but the data do not suffice
     #[serde(rename = "not judged")]
     NotJudged,
     /// not asked

@@ -1,6 +1,6 @@
 //! Words on a drawing: a few lines below the disc, on a layer of their own.
 
-use crate::layout::{LayoutError, Spring, pitch_cosines};
+use crate::layout::{LayoutError, Spring};
 use crate::outline::{CutRules, Marks, Nest, Outline, SHEET_EDGE};
 use crate::spec::SlotEnds;
 
@@ -48,11 +48,7 @@ impl DrawingNotes {
             (false, SlotEnds::Keyhole) => format!("keyhole ends Ø{:.2}", outline.end_diameter()),
         };
         lines.push(format!("{} equal slots {:.places$} wide, {ends}", spring.arms, spring.slot));
-        let widths: Vec<f64> = pitch_cosines(&arm.angle, &arm.radius)
-            .iter()
-            .zip(&arm.width)
-            .map(|(cosine, w)| cosine * w)
-            .collect();
+        let widths = arm.normal_widths();
         let narrowest = widths.iter().copied().fold(f64::INFINITY, f64::min);
         for (place, width) in [
             ("at its outer root", widths[0]),
@@ -155,7 +151,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn what_old_readers_cannot_show_is_spelled_out() {
+    fn characters_outside_ascii_are_spelled_out() {
         let notes = DrawingNotes { lines: vec!["w 3 ±0.1 mm\tØ70 — 5 %%d ^J µ".to_owned()] };
         assert_eq!(notes.ascii(), ["w 3 +/-0.1 mm dia 70 - 5 %d  J ?"]);
     }

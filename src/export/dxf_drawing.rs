@@ -1,9 +1,9 @@
 //! The drawing as DXF, ASCII R12: circles and closed polylines with bulges, which every shop reads.
 //!
 //! The `dxf` crate writes the entities. Into R12 it also writes subclass markers (group 100), which strict readers
-//! reject, puts vertices on layer 0, and stamps the clock into the header: one pass over its pairs mends that, so that
-//! the same outline gives the same bytes. R12 has no unit variable of its own: those of later releases are written, which
-//! an old reader reports as unknown and ignores; the notes and the file's name say millimetres too.
+//! reject, puts vertices on layer 0, and stamps the clock into the header: one pass over its pairs corrects that, so
+//! that the same outline gives the same bytes. R12 has no unit variable of its own: those of later releases are
+//! written, which an old reader reports as unknown and ignores; the notes and the file's name say millimetres too.
 
 use std::fmt::Write;
 
@@ -145,7 +145,7 @@ pub(super) fn layers_as_dxf(
     drawing.header.maximum_drawing_extents = point(high);
     let mut raw = Vec::new();
     drawing.save(&mut raw)?;
-    mended(&String::from_utf8_lossy(&raw))
+    corrected_pairs(&String::from_utf8_lossy(&raw))
 }
 
 /// Lines broken at blanks so that they have no more than so many letters; what follows is indented.
@@ -200,8 +200,8 @@ fn polyline(drawing: &mut Drawing, contour: &Contour) -> Polyline {
     polyline
 }
 
-/// The crate's text without what R12 does not know, with vertices on their polyline's layer.
-fn mended(raw: &str) -> Result<Vec<u8>, ExportError> {
+/// The crate's text without items unknown to R12, with vertices on their polyline's layer.
+fn corrected_pairs(raw: &str) -> Result<Vec<u8>, ExportError> {
     let lines: Vec<&str> = raw.lines().collect();
     let mut pairs = Vec::with_capacity(lines.len() / 2);
     for (k, pair) in lines.chunks_exact(2).enumerate() {

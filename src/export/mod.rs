@@ -19,16 +19,17 @@ pub use svg_drawing::{svg, svg_marked, svg_path, svg_sheet};
 
 /// Errors of writing a drawing.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum ExportError {
     /// The writer of the file format refused.
     #[error("the drawing cannot be written as DXF: {0}")]
     Dxf(#[from] dxf::DxfError),
-    /// The writer's bytes are not what it promises.
+    /// The writer's bytes are not valid DXF.
     #[error("the drawing cannot be written as DXF: line {line} is {found:?}, expected a group code")]
     Pairs {
         /// line of the text, from 1
         line: usize,
-        /// what stands there
+        /// value found
         found: String,
     },
     /// A coordinate is not finite.

@@ -40,7 +40,7 @@ impl ArmPath {
 
     /// The arm between neighbouring slots, in `segments` pieces of equal arc, set to `former`.
     ///
-    /// It reaches over the angle where both slots exist; its roots are the model's business.
+    /// It reaches over the angle where both slots exist; its roots belong to the model.
     pub fn between_slots(
         slot: &SlotLine,
         former: &FormerProfile,
@@ -130,6 +130,17 @@ impl ArmPath {
             width: self.width[i],
             height: self.height[i],
         })
+    }
+
+    /// Widths normal to the centre line at the nodes (mm).
+    pub fn normal_widths(&self) -> Vec<f64> {
+        let cosines = pitch_cosines(&self.angle, &self.radius);
+        cosines.iter().zip(&self.width).map(|(cosine, width)| cosine * width).collect()
+    }
+
+    /// Widths along the radius at the roots of hub and rim (mm).
+    pub fn root_widths(&self) -> [f64; 2] {
+        [self.width.last(), self.width.first()].map(|width| width.copied().unwrap_or_default())
     }
 
     /// Length of the centre line's chords (mm).

@@ -1,4 +1,4 @@
-//! Geometry: where the slots run, what arm they leave, and the shape it is set to.
+//! Geometry: slot lines, the arms between them, and the former's profile.
 
 mod arm;
 mod former;
@@ -18,6 +18,7 @@ use crate::material::MaterialError;
 
 /// Reasons why numbers give no valid spring geometry.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum LayoutError {
     /// The slots do not overlap: no arm is bounded on both sides.
     #[error(
@@ -32,7 +33,7 @@ pub enum LayoutError {
         /// 360°/N
         needed_degrees: f64,
     },
-    /// The slot eats the arm.
+    /// No width left between two slots.
     #[error(
         "the arm is {width_mm:.3} mm wide at radius {radius_mm:.3} mm once its slots are cut; widen the arm or narrow \
          the slot"
@@ -43,12 +44,12 @@ pub enum LayoutError {
         /// width along the radius (mm)
         width_mm: f64,
     },
-    /// A list that is no profile.
-    #[error("{what} is no profile over the radius: {found}; give increasing radii and finite values")]
+    /// A list that is not a profile over the radius.
+    #[error("{what} is not a profile over the radius: {found}; give increasing radii and finite values")]
     Profile {
         /// which list
         what: &'static str,
-        /// what was found
+        /// value found
         found: String,
     },
     /// The sheet named is not in the stock, or is refused.
@@ -67,14 +68,14 @@ pub enum LayoutError {
         /// E/2G − 1
         poisson: f64,
     },
-    /// The rings leave no room.
+    /// A rim or hub without width.
     #[error("the {ring} would be {width_mm:.3} mm wide outside the slots; {remedy}")]
     Ring {
         /// rim or hub
         ring: &'static str,
         /// its width (mm)
         width_mm: f64,
-        /// what to do
+        /// remedy
         remedy: &'static str,
     },
 }

@@ -1,4 +1,4 @@
-//! A spring with every default filled in and every number checked: what model, checks and drawing work from.
+//! A spring with every default filled in and every number checked: the input of model, checks and drawing.
 
 use super::{ArmPath, FormerProfile, LayoutError, SlotLine, Station};
 use crate::material::{self, Allowable, MaterialError};
@@ -85,7 +85,7 @@ impl Disc {
     }
 }
 
-/// How the arm is given.
+/// Definition of the arm.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ArmShape {
     /// by the slots that bound it
@@ -111,7 +111,7 @@ pub struct Spring {
     pub roots: Roots,
     /// the shape it is set to
     pub former: FormerProfile,
-    /// how it sits and is pressed
+    /// boundary conditions: seat, hub, rim and pressing
     pub seat: Seat,
 }
 
@@ -238,7 +238,7 @@ impl Spring {
     }
 }
 
-/// The properties of a sheet as a file gives it: its own values stand above the stock's.
+/// The properties of a sheet as a file gives it: its own values override the stock's.
 pub fn sheet_properties(given: &Sheet) -> Result<SheetProperties, LayoutError> {
     let known = match given.material.as_deref().map(material::find) {
         Some(Ok(sheet)) => Some(sheet),

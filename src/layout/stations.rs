@@ -6,7 +6,7 @@ use crate::numeric::decimal;
 /// The columns of a stations file.
 const COLUMNS: [&str; 4] = ["angle_deg", "radius_mm", "width_mm", "free_height_mm"];
 
-/// Largest number that is believed (mm, °).
+/// Largest number accepted (mm, °).
 const LARGEST: f64 = 1e6;
 /// Smallest length (mm) and step of angle (rad).
 const SMALLEST: f64 = 1e-6;
@@ -26,6 +26,7 @@ pub struct Station {
 
 /// Errors of a stations file.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum StationsError {
     /// A column is not there.
     #[error(
@@ -46,9 +47,9 @@ pub enum StationsError {
         row: usize,
         /// column
         column: &'static str,
-        /// what stands there
+        /// value found
         found: String,
-        /// what may stand there
+        /// accepted content
         expected: &'static str,
     },
     /// Not enough rows for an arm.

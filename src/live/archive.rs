@@ -30,7 +30,7 @@ mod tests {
     use std::io::Read;
 
     #[test]
-    fn files_come_out_as_they_went_in() {
+    fn files_of_an_archive_keep_their_bytes() {
         let files = [
             NamedFile { name: "a.txt".to_owned(), bytes: b"spring".to_vec() },
             NamedFile { name: "b.bin".to_owned(), bytes: (0..=255).collect() },

@@ -11,7 +11,7 @@ use crate::spec::Brief;
 const CURVE: &str = "curve.csv";
 /// Name of the brief, likewise.
 const BRIEF: &str = "brief.toml";
-/// Notes of the reader that a page may give back, and their length; a page repeats what it was told, no more.
+/// Most notes of the reader that a page may send back, and their length.
 const MOST_NOTES: usize = 16;
 const LONGEST_NOTE: usize = 400;
 
@@ -52,14 +52,10 @@ impl CurveGiven {
 
     /// The target it stands for, under the same rules as a file.
     pub fn target(&self) -> Result<TargetCurve, LiveError> {
-        let mut target = TargetCurve::from_points(
-            &self.deflection_mm,
-            &self.force_n,
-            self.force_min_n.as_deref(),
-            self.force_max_n.as_deref(),
-            self.tolerance_percent,
-            CURVE,
-        )?;
+        let mut target = TargetCurve::points(&self.deflection_mm, &self.force_n)
+            .band(self.force_min_n.as_deref(), self.force_max_n.as_deref())
+            .tolerance_percent(self.tolerance_percent)
+            .curve(CURVE)?;
         let mut notes: Vec<String> = self
             .notes
             .iter()
@@ -104,13 +100,13 @@ impl CurveGiven {
 pub struct Asked {
     /// the wanted curve
     pub curve: CurveGiven,
-    /// what else is known
+    /// the brief
     #[serde(default)]
     pub brief: Brief,
 }
 
 impl Asked {
-    /// The question `design` would answer.
+    /// The question as `design` takes it.
     pub fn question(&self) -> Result<Question, LiveError> {
         self.brief.check(BRIEF)?;
         Ok(Question { target: self.curve.target()?, brief: self.brief.clone() })
@@ -139,7 +135,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_handed_over_as_files_is_the_same_question() {
+    fn files_of_a_question_give_the_same_question() {
         let asked = asked(
             "x_in;f_lbf;force_min;force_max;tolerance_percent\n0;0;0;1;2,5\n0,1;3,3;3;4;2,5\n0,3;11,7;9;14;2,5\n",
             "[sheet]\nthickness = 1.1\n[arms]\ncount = [1, 3]\n[process]\nkind = \"wire-edm\"\n[duty]\ninstalled = 0.3\n\
@@ -164,7 +160,7 @@ mod tests {
     }
 
     #[test]
-    fn points_and_settings_that_cannot_be_meant_are_refused_in_words() {
+    fn invalid_points_and_settings_are_refused_in_words() {
         let mut wrong = asked("x,f\n0,0\n1,2\n2,5\n", "");
         wrong.curve.force_n[1] = -2.0;
         assert!(wrong.question().unwrap_err().to_string().contains("force of -2 N"));

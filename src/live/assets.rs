@@ -1,7 +1,9 @@
 //! The page's own files, carried in the program.
 
+use std::sync::OnceLock;
+
 use crate::plot::SOLID_SCRIPT;
-use crate::report::GLOSSARY;
+use crate::report::{GLOSSARY, glossary_html};
 
 /// One file of the page.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -18,11 +20,21 @@ pub const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self
 
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
+/// The terms with their pictures, as a page.
+fn glossary_page() -> &'static str {
+    static PAGE: OnceLock<String> = OnceLock::new();
+    PAGE.get_or_init(|| {
+        let terms = glossary_html().unwrap_or_else(|error| format!("<p>{error}</p>"));
+        include_str!("page/glossary.html").replace("{{ terms }}", &terms)
+    })
+}
+
 /// The file at a path; there are no others.
 pub fn asset(path: &str) -> Option<Asset> {
     let (kind, text) = match path {
         "/" => ("text/html; charset=utf-8", include_str!("page/page.html")),
         "/glossary.txt" => ("text/plain; charset=utf-8", GLOSSARY),
+        "/glossary.html" => ("text/html; charset=utf-8", glossary_page()),
         "/page.css" => ("text/css; charset=utf-8", include_str!("page/page.css")),
         "/icon.svg" => ("image/svg+xml", include_str!("page/icon.svg")),
         "/page.js" => (SCRIPT, include_str!("page/page.js")),
@@ -63,6 +75,13 @@ mod tests {
     }
 
     #[test]
+    fn the_glossary_has_every_term_and_its_pictures() {
+        let page = asset("/glossary.html").unwrap().text;
+        assert_eq!(page.matches("<dt ").count(), GLOSSARY.matches("- **").count());
+        assert!(page.contains("</svg></dd>") && !page.contains("{{"), "{page}");
+    }
+
+    #[test]
     fn the_page_loads_only_what_there_is_and_nothing_inline() {
         let page = asset("/").unwrap().text;
         let mut linked = 0;
@@ -75,7 +94,9 @@ mod tests {
         }
         assert!(linked >= 3);
         // the policy forbids both
-        assert!(!page.contains("<style") && !page.contains(" style=\"") && !page.contains(" onclick"));
+        for page in [page, asset("/glossary.html").unwrap().text] {
+            assert!(!page.contains("<style") && !page.contains(" style=\"") && !page.contains(" onclick"));
+        }
         for path in ["/page.js", "/chart.js", "/shelf.js", "/verdict.js", "/table.js", "/formed.js"] {
             for import in asset(path).unwrap().text.split("from \"").skip(1) {
                 let name = import.split('"').next().unwrap();

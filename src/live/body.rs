@@ -1,4 +1,4 @@
-//! The formed spring as a body to turn and to press: corners that know their place along the arm, and triangles.
+//! The formed spring as a body to turn and to press: corners, each with its place along the arm, and triangles.
 
 use serde::Serialize;
 
@@ -23,7 +23,8 @@ pub struct Body {
 impl Body {
     /// Of a spring whose arm is drawn at some of its `nodes`.
     pub fn of(spring: &Spring, arm: &ArmPath, nodes: &[usize]) -> Result<Self, PlanError> {
-        // heights enter the plan linearly: with the numbers of the nodes drawn for heights, every corner tells its place
+        // heights enter the plan linearly: with the numbers of the nodes drawn for heights, the height of every corner
+        // is its place
         let numbers: Vec<f64> = (0..arm.angle.len())
             .map(|i| {
                 let after = nodes.partition_point(|&node| node < i).min(nodes.len() - 1);

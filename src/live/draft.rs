@@ -1,10 +1,10 @@
 //! The spring that follows a curve while it is being shaped: one sheet, one number of arms, one set of circles; widths,
 //! free height and easing at the roots follow.
 //!
-//! The mechanics is that of the search. What makes it quick: shaping starts from the spring drawn last, works on the
+//! The mechanics is that of the search. It is fast because shaping starts from the spring drawn last, works on the
 //! small-slope path over few segments, and corrects it point by point with the ratio that the full model over more
-//! segments had at the start. The spring that comes out is judged by the full model, so that what is shown is true of
-//! what is drawn.
+//! segments had at the start. The resulting spring is evaluated by the full model, so that the numbers shown are those
+//! of the spring drawn.
 
 use serde::{Deserialize, Serialize};
 
@@ -14,6 +14,7 @@ use crate::layout::{FormerProfile, LayoutError, Spring};
 use crate::model::{Model, ModelSettings};
 use crate::numeric::evenly_spread;
 use crate::pipeline::{Question, SheetsToTry, cutting_limits, spring_file};
+use crate::response::fine_over_coarse;
 use crate::spec::{Brief, FormerLaw, SpringFile};
 use crate::synthesis::{
     ClosedRequirement, SearchError, ShapeError, ShapeFreedom, ShapeSettings, TargetPoints, easing_range,
@@ -23,10 +24,10 @@ use crate::synthesis::{
 /// Thicknesses among which a draft under the hand chooses anew; each costs about
 /// a tenth of a second of one core.
 const QUICK_THICKNESSES: usize = 8;
-/// How far diameters may be off their limits (mm): the last digit written.
+/// Tolerance of diameters against their limits (mm): the last digit written.
 const WRITTEN: f64 = 0.011;
 
-/// How much work a draft is worth.
+/// Depth of the work on a draft.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Depth {
@@ -35,7 +36,7 @@ pub enum Depth {
     Quick,
     /// when it rests: a second or two, at the model's own resolution
     Fine,
-    /// shape nothing, look at the spring as it is
+    /// no shaping, evaluation of the spring as it is
     AsIs,
 }
 
@@ -76,7 +77,7 @@ impl Effort {
     }
 }
 
-/// A spring that follows the curve, and all that is said of it.
+/// A spring that follows the curve, and its evaluation.
 #[derive(Debug, Clone)]
 pub struct Draft {
     /// the evaluation
@@ -110,7 +111,7 @@ pub fn draft(question: &Question, previous: Option<&Spring>, depth: Depth) -> Re
     draft_unless(&|| false, question, previous, depth)
 }
 
-/// As [`draft`], but ends with [`LiveError::Late`] soon after `late` says that nobody waits for it.
+/// As [`draft`], but ends with [`LiveError::Late`] soon after `late` says that it is out of date.
 pub fn draft_unless(
     late: &dyn Fn() -> bool,
     question: &Question,
@@ -132,7 +133,7 @@ pub fn draft_unless(
     if depth != Depth::Fine || chosen_anew || found.fits() {
         return Ok(found);
     }
-    // the sheet at hand cannot do it: another one may
+    // no spring from the sheet at hand: another one may do
     let other = job.follow(job.seed(depth)?, &effort);
     match other.and_then(|spring| job.judge(spring, effort.judged_over, true)) {
         Ok(other) if other.rms_percent() < 0.8 * found.rms_percent() => Ok(other),
@@ -192,7 +193,7 @@ impl<'a> Job<'a> {
         free_height_range(self.points.reach(), reserve(self.brief()), &self.brief().envelope)
     }
 
-    /// Whether a spring keeps what the brief says of sheet, arms, size and slots; the rest can be shaped.
+    /// Whether a spring keeps the brief's limits of sheet, arms, size and slots; the rest can be shaped.
     fn allows(&self, spring: &Spring) -> bool {
         let brief = self.brief();
         let (_, most) = self.free_height();
@@ -269,17 +270,14 @@ impl<'a> Job<'a> {
         let fine = ModelSettings { segments: judged_over, ..ModelSettings::default() };
         let low = Model::of(spring, coarse)?.response(&points.deflection)?.force;
         let high = Model::of(spring, &fine)?.response(&points.deflection)?.force;
-        let scale: Vec<f64> = low
-            .iter()
-            .zip(&high)
-            .map(|(low, high)| if *low > 0.0 && *high > 0.0 { low / high } else { 1.0 })
-            .collect();
-        let scaled = |list: &[f64]| list.iter().zip(&scale).map(|(value, k)| value * k).collect::<Vec<f64>>();
+        let factor = fine_over_coarse(&high, &low);
+        let scaled =
+            |list: &[f64]| list.iter().zip(&factor).map(|(value, k)| value / k).collect::<Vec<f64>>();
         Ok(TargetPoints {
             force: scaled(&points.force),
             base: scaled(&points.base),
             band: points.band.as_ref().map(|band| {
-                band.iter().zip(&scale).map(|((least, most), k)| (least * k, most * k)).collect()
+                band.iter().zip(&factor).map(|((least, most), k)| (least / k, most / k)).collect()
             }),
             ..points.clone()
         })
@@ -291,7 +289,7 @@ impl<'a> Job<'a> {
         self.in_time()?;
         let mut notes = Vec::new();
         let file = spring_file(&spring, self.question, self.installed, &mut notes);
-        // the commands have nothing but the file
+        // the commands know only the file
         let spring = Spring::from_file(&file, None)?;
         let whole = segments == ModelSettings::default().segments;
         let extent = if whole { Extent::Whole } else { Extent::Draft };
@@ -339,7 +337,7 @@ mod tests {
     }
 
     #[test]
-    fn a_quick_draft_says_nearly_what_the_whole_model_says_of_the_same_spring() {
+    fn a_quick_draft_is_close_to_the_whole_model_of_the_same_spring() {
         let question = throttle(0.0);
         let quick = draft(&question, None, Depth::Quick).unwrap();
         let whole = draft(&question, Some(quick.spring()), Depth::AsIs).unwrap();

@@ -12,23 +12,24 @@ use crate::synthesis::{SearchError, ShapeError};
 
 /// Why a request has no answer.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum LiveError {
-    /// Nobody waits for the answer any more.
+    /// The request is out of date.
     #[error("the page has asked for something newer meanwhile")]
     Late,
     /// No report.
     #[error(transparent)]
     Report(#[from] ReportError),
-    /// The body is no such request.
+    /// Invalid body of a request.
     #[error("the request was not understood: {message}; reload the page and try again")]
     Request {
-        /// what the reader of JSON said
+        /// message of the JSON reader
         message: String,
     },
-    /// The curve is none.
+    /// Invalid curve.
     #[error(transparent)]
     Curve(#[from] CurveError),
-    /// A setting cannot be meant.
+    /// Invalid setting.
     #[error(transparent)]
     Spec(#[from] SpecError),
     /// Nothing fits.
@@ -55,7 +56,7 @@ pub enum LiveError {
     /// The files could not be put together.
     #[error("the archive could not be written: {message}")]
     Archive {
-        /// what its writer said
+        /// message of its writer
         message: String,
     },
 }

@@ -1,4 +1,4 @@
-//! Who may ask what: only this computer's own page, only what there is, only so much.
+//! Admission of requests: only from this computer's own page, only for existing paths, only up to a size.
 
 /// Largest body of a request (bytes): a curve file of the most rows a reader takes, with room.
 pub const MOST_BODY: usize = 8 * 1024 * 1024;
@@ -27,7 +27,7 @@ pub struct Head {
 pub struct Refusal {
     /// HTTP status (RFC 9110)
     pub status: u16,
-    /// what to say
+    /// message
     pub message: String,
 }
 

@@ -1,10 +1,10 @@
 //! A page on this computer where a wanted curve is shaped by hand and the spring follows at once.
 //!
 //! The browser draws, the program computes: the page sends what is asked ([`Asked`]) with the spring it last saw, and
-//! gets the spring that follows the curve now ([`Draft`]) as numbers to draw ([`Picture`]). A draft keeps sheet, arms
-//! and circles and shapes widths and height alone, over few segments while the hand moves and over many when it rests;
-//! the search of the whole stock is [`crate::pipeline::answer_unless`]. This room takes and returns values; sockets,
-//! threads and the clock are the business of `cli`.
+//! gets the spring that follows the curve ([`Draft`]) as numbers to draw ([`Picture`]). A draft keeps sheet, arms and
+//! circles and shapes widths and height alone, over few segments while the hand moves and over many when it rests; the
+//! search of the whole stock is [`crate::pipeline::answer_unless`]. This room takes and returns values; sockets,
+//! threads and the clock belong to `cli`.
 
 mod archive;
 mod asked;

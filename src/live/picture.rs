@@ -18,7 +18,7 @@ const NODES: usize = 96;
 /// Least step between two positions of the travel that are drawn, as a share of the travel.
 const STEP: f64 = 0.035;
 
-/// All the page draws and says. Keys as in a summary wherever the same is said.
+/// All that the page shows. Keys as in a summary for the same numbers.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Picture {
     /// whether sheet, arms and size were chosen anew
@@ -30,9 +30,9 @@ pub struct Picture {
     pub outcome: String,
     /// its sizes
     pub size: Size,
-    /// what the checks found, the gravest first
+    /// findings of the checks, the most severe first
     pub findings: Vec<Finding>,
-    /// cautions to heed
+    /// cautions
     pub cautions: Vec<String>,
     /// the predicted curve, as the target counts deflection
     pub drawn_curve: Line,
@@ -46,7 +46,7 @@ pub struct Picture {
     pub motion: Motion,
     /// the spring in one piece; none where it cannot be put together
     pub body: Option<Body>,
-    /// how it gets its height; none where no strength of the sheet is known
+    /// way of setting; none where no strength of the sheet is known
     pub setting: Option<SettingShown>,
     /// the spring, as in its file
     pub spring: SpringFile,
@@ -99,7 +99,7 @@ pub struct Line {
     pub force_n: Vec<f64>,
 }
 
-/// Whether the curve can be followed, and what comes nearest.
+/// Whether the curve can be followed, and the nearest curve that can.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Following {
     /// whether it can
@@ -115,7 +115,7 @@ pub struct Following {
 pub struct Drawing {
     /// bore, slots, outside
     pub parts: Vec<Part>,
-    /// what keeps it from being drawn
+    /// reason for which it cannot be drawn
     pub problem: Option<String>,
 }
 
@@ -154,7 +154,7 @@ pub struct Motion {
     pub slope: Vec<Vec<f64>>,
     /// largest surface stress beside the node (MPa)
     pub stress_mpa: Vec<Vec<f64>>,
-    /// height from a plate below which the arm as good as touches it (mm)
+    /// distance from a plate below which the arm counts as seated (mm)
     pub touching_mm: f64,
     /// whether a plate presses from above
     pub upper: bool,
@@ -271,7 +271,7 @@ fn motion(draft: &Draft) -> Motion {
     }
     let nodes = evenly_spread(closing.arm.angle.len(), NODES);
     let segments = closing.arm.segments();
-    // what touches is told from what as good as touches by a hundredth of the distance
+    // contact is told from near contact by a hundredth of the distance
     let fine = 10f64.powf((100.0 / (TOUCHING * closing.travel)).log10().ceil());
     let states: Vec<_> = kept.iter().map(|&i| &closing.states[i]).collect();
     Motion {

@@ -1,4 +1,4 @@
-//! Requests of the page and what they are answered with.
+//! Requests of the page and their answers.
 
 use serde::{Deserialize, Serialize};
 
@@ -94,7 +94,7 @@ impl Opening {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct DraftAsked {
-    /// which page asks
+    /// number of the page
     pub tab: String,
     /// its number among the page's requests, increasing
     pub number: u64,
@@ -103,7 +103,7 @@ pub struct DraftAsked {
     /// the spring drawn last
     #[serde(default)]
     pub spring: Option<SpringFile>,
-    /// how much work it is worth
+    /// depth of the work
     #[serde(default)]
     pub depth: Depth,
 }
@@ -158,7 +158,7 @@ pub fn parse<T: for<'a> Deserialize<'a>>(body: &[u8]) -> Result<T, LiveError> {
 /// One design of a search.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Candidate {
-    /// what it is compared by
+    /// numbers to compare it by
     pub merits: Merits,
     /// the spring, as in its file
     pub spring: SpringFile,
@@ -169,11 +169,11 @@ pub struct Candidate {
 pub struct Found {
     /// designs, best first
     pub designs: Vec<Candidate>,
-    /// combinations judged
+    /// combinations evaluated
     pub considered: usize,
     /// whether the best one meets the curve and passes every check
     pub passed: bool,
-    /// what a person should know
+    /// notes, a sentence each
     pub warnings: Vec<String>,
 }
 

@@ -32,7 +32,7 @@ pub struct Rivals {
 /// One of them.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Rival {
-    /// what it is, in words
+    /// kind, in words
     pub title: &'static str,
     /// the spring
     pub picture: Picture,
@@ -49,7 +49,7 @@ impl RivalsAsked {
         let question = self.asked.question()?;
         self.spring.check("the spring drawn last")?;
         let spring = Spring::from_file(&self.spring, None)?;
-        // a curve without a force has nothing to compare by
+        // a curve without a force cannot be compared
         wanted(&question.target, &question.brief)?;
         let settings = CompareSettings::of(&spring, &question.target, &question.brief);
         let comparison = compare(&spring, &question.target, &settings)?;

@@ -1,4 +1,4 @@
-//! The allowable stress: von Mises at the surface against the proof strength, static, with the set removed. A file
+//! The allowable stress: von Mises at the surface against the proof strength, static, after presetting. A file
 //! overrides it by the sheet's `yield_strength`.
 
 use serde::Serialize;
@@ -8,14 +8,14 @@ use super::sheet::Confidence;
 /// Rp0.2 over Rm where only Rm is known. Common practice for hard strip, no source.
 pub const PROOF_SHARE_OF_TENSILE: f64 = 0.87;
 
-/// Least share of the height that set removal costs. Manufacturers' handbook tables (read).
+/// Least share of the free height lost by presetting. Manufacturers' handbook tables (read).
 pub const SET_REMOVAL_LEAST_HEIGHT_LOSS: f64 = 0.10;
 
-/// Elastic stress at the overload over proof stress above which set removal only distorts. Manufacturers' handbook
+/// Elastic stress at the overload over proof stress above which presetting only distorts. Manufacturers' handbook
 /// tables (read).
 pub const SET_REMOVAL_LARGEST_STRESS_RATIO: f64 = 1.3;
 
-/// A limit on the von Mises stress at the surface, with what it rests on.
+/// A limit on the von Mises stress at the surface, with its rule and source.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Allowable {
     /// the limit (MPa)

@@ -7,6 +7,7 @@ use super::sheet::Confidence;
 /// Finish of a cut edge.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum EdgeFinish {
     /// nothing after the cut
     #[default]

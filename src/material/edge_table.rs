@@ -7,7 +7,7 @@ use serde::Deserialize;
 use super::edge::EdgeFinish;
 use super::sheet::Confidence;
 
-/// Strengths Rm at which the table stands (MPa).
+/// Strengths Rm of the table's columns (MPa).
 const STRENGTHS: [f64; 2] = [1200.0, 1800.0];
 
 /// Factor on the fatigue strength of a ground surface for one process and finish.

@@ -1,7 +1,8 @@
-//! Why a name does not lead to a sheet.
+//! Errors of looking up a sheet by name.
 
-/// A name that the tables do not answer.
+/// A name without a usable sheet.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum MaterialError {
     /// No sheet of that name.
     #[error(
@@ -14,12 +15,12 @@ pub enum MaterialError {
         /// names that come nearest, best first
         nearest: Vec<String>,
     },
-    /// A sheet that is known and cannot be calculated.
+    /// A sheet that the linear model cannot describe.
     #[error("sheet {name:?} is refused: {reason}; take a sheet that follows a linear model")]
     Refused {
         /// name as given
         name: String,
-        /// why
+        /// reason
         reason: String,
     },
 }

@@ -1,8 +1,8 @@
-//! How sure a row of the data is.
+//! Confidence in a row of the data.
 
 use serde::{Deserialize, Serialize};
 
-/// How sure a row is.
+/// Confidence in a row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Mark {

@@ -1,4 +1,4 @@
-//! Sheet: what it is made of, how strong, how thick, and how sure that is.
+//! Sheet: alloys, strengths, thicknesses, edges and cutting processes, each with source and confidence.
 
 mod allowable;
 mod edge;

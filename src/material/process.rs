@@ -1,4 +1,4 @@
-//! The table of cutting processes in `data/processes.toml`: what each takes away, how fine it can cut, how fast.
+//! The table of cutting processes in `data/processes.toml`: kerf, smallest features, speed.
 
 use std::sync::OnceLock;
 
@@ -104,7 +104,7 @@ impl CuttingSpeed {
 pub struct CuttingProcess {
     /// name as in a brief or a spring file
     pub name: String,
-    /// what it is, in words
+    /// description
     pub description: String,
     /// width the cut takes away
     pub kerf: ProcessRule,
@@ -144,7 +144,7 @@ struct Table {
 pub fn processes() -> &'static [CuttingProcess] {
     static PROCESSES: OnceLock<Vec<CuttingProcess>> = OnceLock::new();
     PROCESSES.get_or_init(|| {
-        // the file is part of the program and a test reads it: an empty table cannot leave the workshop
+        // the file is part of the program and a test reads it: an empty table cannot be released
         toml::from_str::<Table>(include_str!("../../data/processes.toml"))
             .map_or_else(|_| Vec::new(), |table| table.process)
     })

@@ -97,7 +97,7 @@ struct Table {
 /// The row of a sheet of the stock; none where nothing is known.
 pub fn service_of(sheet: &str) -> Option<&'static Service> {
     static ROWS: OnceLock<Vec<Service>> = OnceLock::new();
-    // part of the program, read by a test: it cannot leave the workshop empty
+    // part of the program, and a test reads it: an empty table cannot be released
     let rows = ROWS.get_or_init(|| {
         toml::from_str::<Table>(include_str!("../../data/service.toml"))
             .map_or_else(|_| Vec::new(), |table| table.service)

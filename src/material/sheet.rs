@@ -1,8 +1,8 @@
-//! One sheet in one temper, each value with its source and how sure it is.
+//! One sheet in one temper, each value with source and confidence.
 
 use serde::{Deserialize, Serialize};
 
-/// How a value is known.
+/// Confidence in a value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Confidence {
@@ -12,7 +12,7 @@ pub enum Confidence {
     Memory,
 }
 
-/// A value with where it comes from.
+/// A value with its source.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Sourced {
@@ -27,6 +27,7 @@ pub struct Sourced {
 /// Family of a sheet's alloy, as far as handling differs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Family {
     /// carbon and low-alloy spring steel
     CarbonSteel,
@@ -66,7 +67,7 @@ pub struct Setting {
     pub source: String,
     /// seen or recalled
     pub confidence: Confidence,
-    /// what else to heed
+    /// note
     pub note: String,
 }
 
@@ -92,9 +93,9 @@ pub struct Caution {
 pub struct Material {
     /// name to give in a brief or a spring file
     pub name: String,
-    /// what it is, in words
+    /// description
     pub description: String,
-    /// what it is made of
+    /// family of alloys
     pub family: Family,
     /// Young's modulus (MPa)
     pub youngs_modulus: Sourced,

@@ -1,4 +1,4 @@
-//! The table in `data/sheets.toml`, and how a name is looked up in it.
+//! The table in `data/sheets.toml`, and the look-up of a name in it.
 
 use std::sync::OnceLock;
 
@@ -9,7 +9,7 @@ use super::edge::{EdgeFactor, EdgeFinish};
 use super::error::MaterialError;
 use super::sheet::{Caution, Confidence, Material, Sourced};
 
-/// How many names an unknown name is answered with.
+/// Number of names suggested for an unknown one.
 const SUGGESTIONS: usize = 3;
 
 /// Thicknesses that sheet is commonly sold in.
@@ -24,7 +24,7 @@ pub struct StockThicknesses {
     pub confidence: Confidence,
 }
 
-/// A sheet that is known and cannot be calculated.
+/// A sheet that the linear model cannot describe.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Refused {
@@ -75,7 +75,7 @@ impl Table {
 fn table() -> &'static Table {
     static TABLE: OnceLock<Table> = OnceLock::new();
     TABLE.get_or_init(|| {
-        // the file is part of the program and a test reads it: an empty stock cannot leave the workshop
+        // the file is part of the program and a test reads it: an empty stock cannot be released
         Table::read(include_str!("../../data/sheets.toml")).unwrap_or_else(|_| Table::empty())
     })
 }

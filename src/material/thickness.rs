@@ -64,7 +64,7 @@ struct Row {
 fn tables() -> &'static [Table] {
     static TABLES: OnceLock<Vec<Table>> = OnceLock::new();
     TABLES.get_or_init(|| {
-        // part of the program, read by a test: it cannot leave the workshop empty
+        // part of the program, and a test reads it: an empty table cannot be released
         toml::from_str::<Tables>(include_str!("../../data/thickness_tolerance.toml"))
             .map_or_else(|_| Vec::new(), |tables| tables.table)
     })

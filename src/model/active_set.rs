@@ -1,22 +1,22 @@
-//! Which nodes touch a plate where an arm is at rest at one deflection, from a guess.
+//! Contacts of the nodes in equilibrium at one deflection, from a guess.
 //!
 //! A strictly convex quadratic programme: the caller solves it with given nodes held at their plates, the active set says
 //! which nodes those are. First all that penetrates or pulls is exchanged at once (a primal-dual active set;
-//! Hintermüller, Ito & Kunisch, SIAM J. Optim. 13, 2002), which settles in a few rounds or cycles. What has not converged
-//! then is left to the dual method of Goldfarb & Idnani (Math. Programming 27, 1983): no node ever pulls, the deepest
-//! one is raised to its plate, and nodes whose force vanishes on its way up are let go. Its objective rises with every
-//! node raised, so that no set comes back and it ends; the bound on its steps is for lost digits.
+//! Hintermüller, Ito & Kunisch, SIAM J. Optim. 13, 2002), which converges in a few rounds or cycles. What has not
+//! converged then is left to the dual method of Goldfarb & Idnani (Math. Programming 27, 1983): no node ever pulls, the
+//! deepest one is raised to its plate, and nodes whose force vanishes meanwhile are released. Its objective rises with
+//! every node raised, so that no set repeats and it ends; the bound on its steps guards against rounding.
 
 use super::condensation::Contact;
 use super::seating::Plates;
 
-/// Rounds in which everything is exchanged at once. Most states need none or two; what cycles shows it soon.
+/// Rounds in which everything is exchanged at once. Most states need none or two; cycling shows within these.
 const ROUNDS: usize = 8;
 
 /// The nodes' contacts with the heights and forces that belong to them.
 #[derive(Debug, Clone)]
 pub struct ActiveSet {
-    /// what every node touches
+    /// contact of every node
     pub contacts: Vec<Contact>,
     /// height of every node above the base (mm)
     pub height: Vec<f64>,
@@ -39,8 +39,9 @@ impl ActiveSet {
         }
     }
 
-    /// Finds the contacts of rest between `plates` under a hub at height `ceiling` (mm). `solve` is told what has changed
-    /// and puts in heights and forces; it returns false where it cannot. Returns whether every condition holds.
+    /// Finds the contacts in equilibrium between `plates` under a hub at height `ceiling` (mm). `solve` gets the
+    /// changes and fills in heights and forces; it returns false where it cannot. Returns whether every condition
+    /// holds.
     pub fn settle(
         &mut self,
         plates: &Plates,
@@ -126,7 +127,7 @@ impl ActiveSet {
         false
     }
 
-    /// How far a free node is below its plate, and which that is.
+    /// Depth of a free node below its plate, and that plate.
     fn below(&self, node: usize, plates: &Plates, ceiling: f64) -> Option<(f64, Contact)> {
         if self.contacts[node] != Contact::None {
             return None;
@@ -142,7 +143,7 @@ impl ActiveSet {
     }
 
     /// Lists what to exchange: every node that pulls, and of every stretch below a plate the deepest node. All of such
-    /// a stretch would be far too many, for the arm bends as it is held up.
+    /// a stretch would be too many, because the arm bends as it is held up.
     fn list_exchanges(&mut self, plates: &Plates, ceiling: f64) {
         let mut deepest: Option<(f64, usize, Contact)> = None;
         for node in 1..self.contacts.len() - 1 {

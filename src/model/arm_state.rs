@@ -17,9 +17,9 @@ pub struct Snapshot<'a> {
     pub state: &'a [NodeState],
     /// their slopes per mm of deflection
     pub slope: &'a [NodeState],
-    /// what they touch
+    /// contacts of the nodes
     pub contacts: &'a [Contact],
-    /// the arm's pieces in the plane; none where the plane does not count
+    /// the arm's pieces in-plane; none without in-plane stiffness
     pub pieces: &'a [PlanePiece],
     /// force of the plates on every node, slope per mm of deflection (N/mm)
     pub reaction_slope: &'a [f64],
@@ -27,7 +27,7 @@ pub struct Snapshot<'a> {
     pub hub_force: NodeState,
     /// slopes of the forces on the hub's node
     pub hub_force_slope: NodeState,
-    /// whether the state is one of rest
+    /// whether the state is in equilibrium
     pub converged: bool,
 }
 
@@ -83,23 +83,23 @@ pub struct ArmState {
     pub force: f64,
     /// height of every node above its flat place (mm)
     pub height: Vec<f64>,
-    /// displacement of every node in the plane, in the axes of the arm's angles (mm); zero where the plane does not count
+    /// in-plane displacement of every node, in the axes of the arm's angles (mm); zero without in-plane stiffness
     pub shift: Vec<[f64; 2]>,
     /// rotation of every node's section from its free one: ωx, ωy (rad)
     pub rotation: Vec<[f64; 2]>,
-    /// what every node touches
+    /// contact of every node
     pub contact: Vec<Contact>,
-    /// arc length that touches a plate, or as good as touches it, over arm length (0 to 1)
+    /// arc length that touches a plate, within the seating tolerance, over arm length (0 to 1)
     pub seated_share: f64,
     /// surface stress of every segment (MPa)
     pub stress: Vec<SurfaceStress>,
-    /// axial stress, above zero in tension, and bending stress in the plane at the edge, of every segment (MPa); zero
-    /// where the plane does not count
+    /// axial stress, above zero in tension, and in-plane bending stress at the edge, of every segment (MPa); zero
+    /// without in-plane stiffness
     pub plane_stress: Vec<[f64; 2]>,
-    /// turn of the hub about the axis (rad); 0 where the plane does not count
+    /// turn of the hub about the axis (rad); 0 without in-plane stiffness
     pub hub_turn: f64,
     /// tilt of the hub (rad); 0 for a guided one
     pub hub_tilt: f64,
-    /// whether the state is one of rest
+    /// whether the state is in equilibrium
     pub converged: bool,
 }

@@ -5,10 +5,10 @@ use super::root::RootCompliance;
 use super::section::{CurvedStrip, bending_stiffness, curved_strip_factor, torsion_constant};
 use crate::layout::{ArmPath, SheetProperties};
 
-/// How sections are stiff.
+/// Stiffness of sections.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SectionLaw {
-    /// how the strip's curvature enters its torsional stiffness
+    /// effect of the strip's curvature on its torsional stiffness
     pub curved_strip: CurvedStrip,
     /// whether flat arms bend with the plate modulus E/(1−ν²)
     pub plate_bending: bool,
@@ -48,7 +48,7 @@ pub struct Chain {
     pub position: Vec<[f64; 2]>,
     /// sections of the arm's segments, outer root to inner root
     pub segments: Vec<Segment>,
-    /// index of the element that is the arm's first segment: 1 behind a yielding root, else 0
+    /// index of the element that is the arm's first segment: 1 after a compliant root, else 0
     pub first: usize,
 }
 

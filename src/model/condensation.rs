@@ -2,8 +2,8 @@
 //!
 //! Every interior node is eliminated by exactly one tree node, which joins the interval on its left to the one on its
 //! right. An interval without contact is a serial chain: its flexibilities add, `F = F_right + G F_left Gᵀ` with the
-//! rigid transport G, and no digit is lost to rigid motion however fine the mesh. An interval with contact has its
-//! seated nodes' heights prescribed, affine in the deflection x, and is condensed as a stiffness.
+//! rigid transport G, and no digit is lost to rigid motion at any mesh size. An interval with contact has its seated
+//! nodes' heights prescribed, affine in the deflection x, and is condensed as a stiffness.
 //!
 //! This is static condensation (Guyan, AIAA J. 3, 1965; exact here, without inertia) in nested-dissection order
 //! (George, SIAM J. Numer. Anal. 10, 1973).
@@ -373,7 +373,7 @@ impl Condensation {
     }
 
     /// Visits interior nodes from the hub's motion downwards: for each, its motion and the force that holds it.
-    /// Intervals for which `wanted(low, high)` is false are passed over.
+    /// Intervals for which `wanted(low, high)` is false are skipped.
     pub fn visit(
         &self,
         x: f64,

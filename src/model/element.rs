@@ -42,7 +42,7 @@ impl Element {
         }
     }
 
-    /// A yielding root of an arm that leaves in direction (`cosine`, `sine`): springs against twist, slope (N·mm) and
+    /// A compliant root of an arm that leaves in direction (`cosine`, `sine`): springs against twist, slope (N·mm) and
     /// height (N/mm).
     pub fn root(direction: [f64; 2], twist: f64, slope: f64, height: f64) -> Self {
         Self { stiffness: [twist, slope, height], cosine: direction[0], sine: direction[1], length: 0.0 }
@@ -116,7 +116,7 @@ impl Element {
         turn * local * turn.transpose()
     }
 
-    /// How a rigid motion of end a moves end b, over rise (mm) and rotations (rad).
+    /// Rigid transport of a motion of end a to end b, over rise (mm) and rotations (rad).
     pub fn transport(&self) -> Matrix3<f64> {
         transport(self.length * self.cosine, self.length * self.sine)
     }

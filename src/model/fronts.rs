@@ -1,12 +1,12 @@
-//! Fronts: the nodes at which contact begins and ends along the arm. Between two deflections they move nearly evenly, so
-//! that where they stood twice says where they will stand next.
+//! Fronts: the nodes at which contact begins and ends along the arm. Between two deflections they move nearly evenly,
+//! so that their last two positions predict the next one.
 
 use super::condensation::Contact;
 
-/// How far ahead a guess reaches, in units of the way that it is taken from.
+/// Longest extrapolation, in units of the step that it is taken from.
 pub const FARTHEST: f64 = 4.0;
 
-/// Where the contact changes along the arm.
+/// Nodes at which the contact changes along the arm.
 #[derive(Debug, Clone, Default)]
 struct ContactChanges {
     deflection: f64,

@@ -48,7 +48,7 @@ fn a_thin_strip_bent_sharply_shears_at_its_inner_edge_as_a_helicoid() {
 }
 
 #[test]
-fn roots_yield_by_the_pieces_of_their_own_section() {
+fn roots_are_as_compliant_as_pieces_of_their_own_section() {
     // lengths in root widths: 1.14 − 0.94 w/r against twist, 0.36 more where the ring is not held at the slots' ends,
     // 1.09 − 0.94 w/r against slope, the height's 0.97 cubed over 3
     let law =
@@ -83,7 +83,7 @@ fn a_resting_rim_rolls_as_the_ring_that_the_slots_leave() {
     let root = &model.chain.segments[0];
     let inner: f64 = 30.6 - 0.5 * root.radial_width;
     let roll = 1.24 * 12.0 * 3.0 / (std::f64::consts::TAU * 2e5 * (40.0 / inner).ln());
-    // a resting rim is not held, but its own roll stands for the ring's yielding
+    // a resting rim is not held, but its own roll replaces the ring's compliance
     let wedge = (1.14 - 0.94 * root.radial_width / root.radius) * root.radial_width / root.torsion;
     assert_relative_eq!(1.0 / model.chain.elements[0].stiffness[0], wedge + roll, max_relative = 1e-9);
     assert!(roll > 0.2 * wedge, "{roll} {wedge}");
@@ -165,7 +165,7 @@ fn seated_share(model: &Model, deflection: f64, height: f64) -> f64 {
 }
 
 #[test]
-fn what_lies_at_either_plate_is_seated() {
+fn nodes_at_either_plate_are_seated() {
     let settings = ModelSettings { segments: 60, ..ModelSettings::default() };
     let by_hub = Model::of(&even("", ""), &settings).unwrap();
     let by_plates = Model::of(&even("", "pressing = \"plates\""), &settings).unwrap();

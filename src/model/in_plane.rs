@@ -1,4 +1,4 @@
-//! A piece of the arm in its own plane: why a tall spring starts stiffer than its slopes alone say.
+//! In-plane stiffness of a piece of the arm, which makes a tall spring start stiffer than its slopes alone.
 //!
 //! As a piece of helical strip flattens, its horizontal projection lengthens by `e = ½(z0′² − z′²)` per unit length and
 //! its curvature about the face normal rises by `κe` (κ the plan curvature; for a helix the face curvature is cos²α/R,
@@ -16,13 +16,13 @@ use nalgebra::{Vector3, Vector6};
 
 use super::chain::Chain;
 
-/// Length of root section that yields in the plane as much as the root does, in root widths. The curve hardly feels it.
+/// Length of root section with the in-plane compliance of a root, in root widths. Its effect on the curve is small.
 const ROOT_LENGTH: f64 = 0.65;
 
 /// Unknowns of a node: deviations out of the plane `(z, ωx, ωy)` and motions in it `(ux, uy, ψ)`.
 pub type NodeState = Vector6<f64>;
 
-/// One piece in the plane.
+/// One piece, in-plane.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PlanePiece {
     /// EA (N)
@@ -81,7 +81,7 @@ impl PlanePiece {
             .collect()
     }
 
-    /// Springs in the plane of a root of normal `width` that this end piece grows from, along it, across it (N/mm) and
+    /// In-plane springs of a root of normal `width` that this end piece grows from, along it, across it (N/mm) and
     /// against rotation (N·mm): those of a piece of its own section `ROOT_LENGTH` widths long.
     pub fn root_springs(&self, width: f64) -> [f64; 3] {
         let length = ROOT_LENGTH * width;
@@ -93,7 +93,7 @@ impl PlanePiece {
         [self.axial / self.length, self.bending / self.length, 12.0 * self.bending / self.length]
     }
 
-    /// How far stretch alone carries the ends from each other: along the piece, turning, across (per unit of e).
+    /// Relative motion of the ends by stretch alone: along the piece, turning, across (per unit of e).
     pub fn misfit_per_stretch(&self) -> Vector3<f64> {
         Vector3::new(self.length, -self.length * self.curvature, 0.0)
     }

@@ -4,7 +4,7 @@
 //! The load of one arm has its resultant on the axis of the disc. On the centre line of the rim (radius R) it is
 //! therefore a force 1 downwards and a couple R that rolls the rim inwards, at every arm root. The base carries it where
 //! the inner edge of the rim touches: at the root, half-way between two roots, or both. Which share goes where follows
-//! from least complementary energy, which is also the condition that neither place sinks into the base. Contact along
+//! from least complementary energy, which is also the condition that neither place penetrates the base. Contact along
 //! the whole edge, found as a quadratic programme, gives less than 0.5 % less compliance.
 //!
 //! The rim is a circular beam with vertical deflection w and roll β (outside up). A mode `cos mθ` has the strains
@@ -30,7 +30,7 @@ const YOUNG_OVER_SHEAR: f64 = 2.6;
 /// Step of the difference quotients, relative.
 const STEP: f64 = 1e-5;
 
-/// How the base carries the rim.
+/// Support of the rim by the base.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum RimSupport {
     /// by contact only: the rim bends and may lift between the roots. Nearer to the solids in force before the first
@@ -55,7 +55,7 @@ pub struct RollingRim {
     pub inner_radius: f64,
     /// number of arms that share the rim
     pub arms: usize,
-    /// how the base carries it
+    /// support by the base
     pub support: RimSupport,
     /// factor on the compliance
     pub factor: f64,
@@ -223,7 +223,7 @@ mod tests {
     }
 
     #[test]
-    fn a_single_arm_tilts_its_rim_for_nothing() {
+    fn a_single_arm_tilts_its_rim_without_energy() {
         let one = rim(1).compliance(2.5, 30.0);
         assert!(one.is_finite() && one > rim(1).uniform(rim(1).inside(2.5)));
     }

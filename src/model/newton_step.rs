@@ -1,10 +1,10 @@
-//! One Newton step of an arm with its plane: where the tangent says the next state of rest is, contacts included.
+//! One Newton step of an arm with in-plane stiffness: the equilibrium predicted by the tangent, contacts included.
 //!
 //! The step's quadratic programme is strictly convex wherever the tangent is positive definite, and has one solution
-//! then. It is looked for in two ways. [`SecondOrder::jump_to`] goes there at once: contacts are guessed and mended by
-//! the active set. [`SecondOrder::follow_to`] goes there along a straight line, on which deflection and residual go to
-//! their ends and contacts are followed from event to event: a parametric active-set method (Best, An Algorithm for the
-//! Solution of the Parametric Quadratic Programming Problem, 1996; Ferreau, Bock & Diehl, Int. J. Robust Nonlinear
+//! then. It is looked for in two ways. [`SecondOrder::jump_to`] goes there at once: contacts are guessed and corrected
+//! by the active set. [`SecondOrder::follow_to`] goes there along a straight line, on which deflection and residual go
+//! to their ends and contacts are followed from event to event: a parametric active-set method (Best, An Algorithm for
+//! the Solution of the Parametric Quadratic Programming Problem, 1996; Ferreau, Bock & Diehl, Int. J. Robust Nonlinear
 //! Control 18, 2008). It costs one solution an event, but can leave a state where the tangent is not positive definite.
 
 use nalgebra::{Vector2, Vector3};
@@ -13,9 +13,9 @@ use super::condensation::Contact;
 use super::element::Deviation;
 use super::second_order::SecondOrder;
 
-/// Shares of the softening part of the plane's stiffness to try until the energy is convex. Less than all of it makes steps
-/// shorter. Each sets out downhill, but nothing proves that it ends lower, nor that it leads to the state in which a spring
-/// that snaps comes to rest: that depends on its motion in time.
+/// Shares of the softening part of the in-plane stiffness to try until the energy is convex. Less than all of it makes
+/// steps shorter. Each step begins in a descent direction, but there is no proof that the energy ends lower, nor that
+/// it leads to the equilibrium after a snap-through: that depends on the motion in time.
 const SOFTENING: [f64; 4] = [1.0, 0.9, 0.6, 0.0];
 /// Change of a gap over a step, in units of the travel, that counts as none.
 const STANDING_GAP: f64 = 1e-13;
@@ -27,7 +27,7 @@ const SAME_EVENT: f64 = 1e-12;
 
 impl SecondOrder<'_> {
     /// One step to the deflection `x`, from contacts that are a guess. Returns the largest change of height (mm), or
-    /// nothing where the tangent or the contacts do not let it; state and contacts are then of no use.
+    /// nothing where the tangent or the contacts do not allow it; state and contacts are then invalid.
     pub(super) fn jump_to(&mut self, x: f64) -> Option<f64> {
         let last = self.state.len() - 1;
         let (plates, rest) = (self.plates, x - self.deflection);
@@ -118,8 +118,8 @@ impl SecondOrder<'_> {
         None
     }
 
-    /// Finds the way on after node `changed` has been exchanged (`None`: after a new tangent is wanted). Where the
-    /// energy is not convex in what is free, its softening part is taken back until it is.
+    /// Finds the next direction after node `changed` has been exchanged (`None`: after a new tangent is wanted). Where
+    /// the energy is not convex in what is free, its softening part is taken back until it is.
     fn turn(
         &mut self,
         rest: f64,
@@ -154,8 +154,8 @@ impl SecondOrder<'_> {
         self.respond();
     }
 
-    /// Adds to the prescribed motions in `change` what the rest of the arm does about them and about `shift`, and puts
-    /// what that does to the forces of touching nodes into `work`.
+    /// Adds to the prescribed motions in `change` the response of the rest of the arm to them and to `shift`, and puts
+    /// the change of the forces of touching nodes into `work`.
     fn respond(&mut self) {
         let last = self.state.len() - 1;
         let mut misfit = Vector2::zeros();
@@ -187,7 +187,7 @@ impl SecondOrder<'_> {
     }
 
     /// The chain's tangent at the present state, with that share of the softening part of the geometric stiffness.
-    /// Without it the whole is positive definite wherever the state is.
+    /// Without it the whole is positive definite in every state.
     pub(super) fn set_tangent(&mut self, softening: f64) {
         self.exact = softening == 1.0;
         let forces = self.by_stretch.iter().zip(&self.frame.pieces).map(|(by_stretch, piece)| {
@@ -203,7 +203,7 @@ impl SecondOrder<'_> {
         self.tangent.factorise(&self.contacts, &self.misfit_by_height, from)
     }
 
-    /// The first node that lands or leaves on the rest of a step: at what share of it, and what it touches then.
+    /// The first node that lands or leaves on the rest of a step: the share of the step, and the new contact.
     fn next_event(&self, rest: f64) -> Option<(f64, usize, Contact)> {
         let plates = self.plates;
         let standing = STANDING_GAP * plates.travel;
@@ -272,7 +272,7 @@ impl SecondOrder<'_> {
         })
     }
 
-    /// Residual and what the tangent needs, at the present state.
+    /// Residual and the terms of the tangent, at the present state.
     pub(super) fn linearise(&mut self) {
         self.residual.fill(Deviation::zeros());
         self.misfit_by_height.fill(Vector2::zeros());

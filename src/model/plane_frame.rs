@@ -1,4 +1,4 @@
-//! The whole arm in its own plane: statically determinate but for the two forces by which the axis holds the hub.
+//! In-plane frame of the whole arm: statically determinate but for the two forces by which the axis holds the hub.
 //!
 //! Cut free from the axis, the arm takes any misfit without force: it is a chain fixed at the rim. The hub turns freely
 //! about the axis, so all that holds it is a force P at the axis, and that force alone strains the arm. With e the
@@ -17,7 +17,7 @@ use super::chain::Chain;
 use super::element::Element;
 use super::in_plane::{NodeState, PlanePiece};
 
-/// The arm in its plane. Node and element numbers are those of the chain.
+/// The arm in-plane. Node and element numbers are those of the chain.
 #[derive(Debug, Clone)]
 pub struct PlaneFrame {
     /// pieces of the arm; element `first + i` carries piece i
@@ -31,7 +31,7 @@ pub struct PlaneFrame {
     links: Vec<Link>,
 }
 
-/// How the strains of one element move the hub's end at the axis, and how compliant they are.
+/// Motion of the hub's end at the axis by the strains of one element, and their compliance.
 #[derive(Debug, Clone, Copy)]
 struct Link {
     at_axis: Matrix2x3<f64>,
@@ -39,7 +39,7 @@ struct Link {
 }
 
 impl PlaneFrame {
-    /// The frame of a chain; roots yield in the plane as far as [`PlanePiece::root_springs`] says.
+    /// The frame of a chain; roots have the in-plane compliance of [`PlanePiece::root_springs`].
     pub fn new(chain: &Chain, youngs_modulus: f64, thickness: f64) -> Self {
         let pieces = PlanePiece::of_chain(chain, youngs_modulus, thickness);
         let count = pieces.len();
@@ -84,9 +84,9 @@ impl PlaneFrame {
         self.stiffness.iter().all(|k| k.is_finite()) && self.stiffness.trace() > 0.0
     }
 
-    /// Puts the motions in the plane (ux, uy, ψ) that go with `stretch` of every piece and the force `hold` at the axis
-    /// into the nodes' states. Linear in both, so that it serves slopes as well. `given` is a strain of one piece beside
-    /// that: which piece, and how much along, turning, across.
+    /// Puts the in-plane motions (ux, uy, ψ) that go with `stretch` of every piece and the force `hold` at the axis
+    /// into the nodes' states. Linear in both, so that it serves slopes as well. `given` is a strain of one piece
+    /// beside that: which piece, and how much along, turning, across.
     pub fn recover(
         &self,
         elements: &[Element],
@@ -114,7 +114,7 @@ impl PlaneFrame {
         }
     }
 
-    /// How much of a unit of force at the axis strains piece `i`: rows along, turning, across, in strain (1/N).
+    /// Strains of piece `i` for a unit of force at the axis: rows along, turning, across (1/N).
     pub fn strain_by_hold(&self, i: usize) -> Matrix3x2<f64> {
         let link = &self.links[self.first + i];
         Matrix3::from_diagonal(&link.compliance) * link.at_axis.transpose()
@@ -197,7 +197,7 @@ mod tests {
             frame.recover(&chain.elements, hold, |k| stretch[k], None, &mut states);
             let stored = energy(&chain, &frame, &states);
             assert_relative_eq!(0.5 * misfit.dot(&(frame.stiffness * misfit)), stored, max_relative = 1e-10);
-            // the hub turns about the axis and does nothing else
+            // the hub turns about the axis without other motion
             let [x, y] = chain.position[chain.position.len() - 1];
             let hub = states[states.len() - 1];
             assert!(hub[5].abs() > 1e-4, "{hub}");

@@ -26,11 +26,11 @@ use crate::spec::{HubGuide, Pressing, Rim, Roots};
 pub struct ModelSettings {
     /// segments of one arm; 300 when left alone
     pub segments: usize,
-    /// how sections are stiff
+    /// stiffness of sections
     pub sections: SectionLaw,
-    /// whether the arm's stiffness in its own plane counts
+    /// whether the in-plane stiffness of the arm counts
     pub in_plane: bool,
-    /// how roots yield
+    /// compliance of roots
     pub roots: RootLaw,
 }
 
@@ -40,16 +40,17 @@ impl Default for ModelSettings {
     }
 }
 
-/// Why no curve could be predicted.
+/// Errors of a prediction.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ModelError {
-    /// The geometry is none.
+    /// Invalid geometry.
     #[error(transparent)]
     Layout(#[from] LayoutError),
     /// The contacts could not be followed.
     #[error(transparent)]
     Seating(#[from] SeatingError),
-    /// A stiffness matrix of the arm without an inverse: numbers so far apart that nothing is left of the smaller ones.
+    /// A singular stiffness matrix of the arm: values so far apart that the smaller ones are lost.
     #[error(
         "the stiffness matrix of the arm {place} is singular (arm {length_mm} mm long, sheet {thickness_mm} mm thick); \
          check widths, thickness and moduli for a wrong unit"
@@ -92,7 +93,7 @@ pub struct Model {
     section_slopes: OnceLock<Vec<SectionSlopes>>,
 }
 
-/// How both roots yield.
+/// Compliance of both roots.
 #[derive(Debug, Clone, Copy)]
 struct Yielding {
     law: RootLaw,
@@ -209,8 +210,8 @@ impl Model {
     /// The curve at `deflections`, and for each of them the slopes of the peak stress along `directions` (MPa per unit of
     /// each parameter; one row a deflection). The slopes are those of the stress at the place where it peaks: where the
     /// peak changes its place, or a contact its node, the true slope has a step. The largest stress over a travel has
-    /// the slopes of the deflection at which it occurs. The search does without them (its estimate of the stress when flat
-    /// costs nothing); they are for whoever shapes a spring against its stress in other places than flat.
+    /// the slopes of the deflection at which it occurs. The search does not use them (its estimate of the stress when
+    /// flat costs nothing); they are for shaping a spring against its stress at other deflections.
     pub fn response_and_stress_gradient(
         &self,
         deflections: &[f64],
@@ -239,7 +240,7 @@ impl Model {
         })
     }
 
-    /// The plane's part of the model, where it counts.
+    /// The in-plane part of the model, where it counts.
     pub(super) fn plane(&self) -> Option<PlaneFrame> {
         self.in_plane.then(|| PlaneFrame::new(&self.chain, self.sheet.youngs_modulus, self.sheet.thickness))
     }
@@ -293,8 +294,8 @@ impl Model {
     }
 
     /// Shows one arm at each of `deflections` (mm, increasing, from 0 to the free height). The path returned is that of
-    /// the small-slope model; where the plane counts there is none, and it is empty. What needs no path is found in less
-    /// time by the calls above, with the same answer.
+    /// the small-slope model; with in-plane stiffness there is none, and it is empty. Where no path is needed, the
+    /// calls above give the same answer in less time.
     pub fn sweep(&self, deflections: &[f64], mut show: impl FnMut(&Snapshot)) -> Result<Path, ModelError> {
         if self.in_plane {
             self.at_each(deflections, show)?;
@@ -321,7 +322,7 @@ impl Model {
         Ok(path)
     }
 
-    /// Shows one arm at each of `deflections`, by whatever finds the states soonest.
+    /// Shows one arm at each of `deflections`, by the fastest method that applies.
     fn at_each(&self, deflections: &[f64], mut show: impl FnMut(&Snapshot)) -> Result<(), ModelError> {
         self.check(deflections)?;
         let stiff = |k: &f64| k.is_finite() && *k > 0.0;
@@ -377,7 +378,7 @@ impl Model {
         self.factors[i].stress(&self.chain.segments[i], twist, slope, self.plane_stress(snapshot, i))
     }
 
-    /// Axial stress and bending stress in the plane of segment `i` in a state, signed (MPa).
+    /// Axial stress and in-plane bending stress of segment `i` in a state, signed (MPa).
     fn plane_stress(&self, snapshot: &Snapshot, i: usize) -> [f64; 2] {
         let node = self.chain.first + i;
         let segment = &self.chain.segments[i];
@@ -454,7 +455,7 @@ impl Model {
         Ok(())
     }
 
-    /// Arc length between nodes that both touch a plate, or as good as touch it (mm).
+    /// Arc length between nodes that both touch a plate within [`TOUCHING`] (mm).
     fn seated(&self, snapshot: &Snapshot) -> f64 {
         let first = self.chain.first;
         let near = TOUCHING * self.plates.travel;

@@ -1,8 +1,8 @@
-//! Roots: how far an arm that grows out of rim or hub yields where it ends.
+//! Roots: compliance of the ends of an arm, where it merges into rim or hub.
 //!
-//! The arm merges into the ring along a wedge that is bounded by one slot only. Seen from the arm this is a spring
-//! against twist, one against slope and one against height, each as compliant as a short piece of the arm's own root
-//! section. The lengths of those pieces, in root widths, are the only fitted numbers of the model: one fit to all 3-D
+//! The arm merges into the ring along a wedge that is bounded by one slot only. For the arm this is a spring against
+//! twist, one against slope and one against height, each as compliant as a short piece of the arm's own root section.
+//! The lengths of those pieces, in root widths, are the only fitted numbers of the model: one fit to all 3-D
 //! finite-element rates and contact curves of complete discs at once (`cargo run --release --example root_fit`).
 
 use super::chain::Segment;
@@ -12,7 +12,7 @@ use super::loose_rim::{RimSupport, RollingRim};
 /// Least length of a root, in root widths.
 const LEAST_LENGTH: f64 = 0.2;
 
-/// How long a piece of root section yields as much as a root does, in root widths.
+/// Length of a piece of root section that has the compliance of a root, in root widths.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RootLaw {
     /// against twist
@@ -21,15 +21,15 @@ pub struct RootLaw {
     pub slope: f64,
     /// against height
     pub height: f64,
-    /// how much shorter twist and slope are per w/r
+    /// decrease of the lengths against twist and slope per w/r
     pub curved: f64,
-    /// how much longer twist and slope are where the ring is not held at the slots' ends
+    /// increase of the lengths against twist and slope where the ring is not held at the slots' ends
     pub ring: f64,
     /// factor on the compliance of a rim that is supported all round
     pub roll: f64,
     /// factor on the compliance of a loose rim, which is calculated, not fitted: 1
     pub loose: f64,
-    /// how the base carries a resting rim
+    /// support of a resting rim by the base
     pub support: RimSupport,
 }
 
@@ -82,7 +82,7 @@ impl RootCompliance {
 }
 
 impl RootLaw {
-    /// Factor on the compliance of a rim that rests as this law says.
+    /// Factor on the compliance of a rim under the support of this law.
     pub fn rim_factor(&self) -> f64 {
         match self.support {
             RimSupport::Loose => self.loose,
@@ -90,8 +90,8 @@ impl RootLaw {
         }
     }
 
-    /// Lengths against twist and slope, in root widths. Far outside the fitted range, w/r near one, a root still yields
-    /// a little.
+    /// Lengths against twist and slope, in root widths. Far outside the fitted range, w/r near one, a root still has
+    /// some compliance.
     fn lengths(&self, root: &Segment, clamped: bool) -> [f64; 2] {
         let ring = if clamped { 0.0 } else { self.ring };
         let less = self.curved * root.radial_width / root.radius - ring;

@@ -1,37 +1,37 @@
-//! How the arm comes to rest on the plates: the exact path of contacts over the deflection.
+//! Seating of the arm on the plates: the exact path of contacts over the deflection.
 //!
 //! At each deflection x the deviations minimise a strictly convex energy under `0 ≤ z` (base) and, between plates,
 //! `z ≤ z_hub`. Its solution is piecewise linear in x. The path is followed from event to event (a node lands or
 //! leaves): parametric principal pivoting for a linear complementarity problem (Cottle, Pang & Stone, The Linear
-//! Complementarity Problem, section 4.5). Where several nodes are at their limits at once, the way on is the minimum of
-//! a strictly convex quadratic in the nodes' speeds that must not be negative: a primal active-set method whose
-//! objective falls with every release finds it (Lawson & Hanson, Solving Least Squares Problems, chapter 23).
+//! Complementarity Problem, section 4.5). Where several nodes are at their limits at once, the next direction is the
+//! minimum of a strictly convex quadratic in the nodes' speeds that must not be negative: a primal active-set method
+//! whose objective falls with every release finds it (Lawson & Hanson, Solving Least Squares Problems, chapter 23).
 //!
-//! In exact arithmetic this ends: every set of contacts belongs to one interval of deflections, so that none comes
-//! back, and neither does one of the active-set method, whose objective only falls. In floating point every loop has a
-//! bound, and a path that runs into one is reported as lost.
+//! In exact arithmetic this ends: every set of contacts belongs to one interval of deflections, so that none repeats,
+//! nor does one of the active-set method, whose objective only falls. In floating point every loop has a bound, and a
+//! path that reaches one is reported as not converged.
 //!
-//! Between events only the surroundings of contact ends are looked at; every `FULL_LOOK`-th part of the arm's events,
-//! and at every deflection asked for, all conditions are checked. A violation found there sends the path back to the
-//! last state that passed, to go on looking at every node at every event.
+//! Between events only the surroundings of contact ends are checked; every `FULL_LOOK`-th part of the arm's events, and
+//! at every deflection asked for, all conditions are checked. After a violation the path returns to the last state that
+//! passed and checks every node at every event.
 
 use super::condensation::{Affine, Condensation, Contact, Motion};
 use super::element::Element;
 
-/// Nodes on either side of a contact's end that are looked at after every event. More costs time, fewer costs
-/// returns to the last full look.
+/// Nodes on either side of a contact's end that are checked after every event. More of them take time, fewer cause
+/// returns to the last full check.
 const NEAR: usize = 12;
 
-/// Full looks over one sweep of as many events as the arm has nodes.
+/// Full checks over one sweep of as many events as the arm has nodes.
 const FULL_LOOKS: usize = 16;
 
 /// Rounds of plain exchanges at one deflection before the active-set method takes over.
 const PLAIN_ROUNDS: usize = 4;
 
-/// Rounds of exchanges at one deflection after which the path gives up. Only lost digits can reach this.
+/// Rounds of exchanges at one deflection after which the path ends without convergence. Only rounding can cause this.
 const MOST_ROUNDS: usize = 40;
 
-/// Where the force's slope changes.
+/// Deflection at which the slope of the force changes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Knot {
     /// deflection (mm)
@@ -60,10 +60,11 @@ impl Path {
     }
 }
 
-/// Why a path could not be followed.
+/// Errors of following a path.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum SeatingError {
-    /// The numbers ran out of digits.
+    /// No convergence, through rounding.
     #[error(
         "the seating did not converge at a deflection of {deflection_mm} mm after {exchanges} exchanges; use fewer \
          segments or check the arm for extreme widths"
@@ -126,9 +127,9 @@ struct Condition {
 #[derive(Debug, Clone, Copy)]
 struct Limit {
     node: usize,
-    /// what it touches when seated
+    /// contact when seated
     seated: Contact,
-    /// how fast its gap opens
+    /// rate at which its gap opens
     speed: f64,
     free: bool,
 }
@@ -142,7 +143,7 @@ pub struct Seating<'a> {
     ends: Vec<usize>,
     start: f64,
     exhaustive_until: f64,
-    /// the last full look
+    /// the last full check
     checkpoint: Checkpoint,
     ahead: WayAhead,
 }
@@ -201,7 +202,7 @@ impl<'a> Seating<'a> {
             let full = since_look >= look_every || x <= self.exhaustive_until || self.ends.is_empty();
             self.look(x, &hub, full);
             if self.ahead.violated && x > self.exhaustive_until {
-                // something happened unseen since the last full look: go back and watch every node
+                // an event was missed since the last full check: return and check every node
                 self.exhaustive_until = x;
                 x = self.checkpoint.deflection;
                 self.tree.set_contacts(&self.checkpoint.contacts);
@@ -252,7 +253,7 @@ impl<'a> Seating<'a> {
                     next_stop += 1;
                     rounds = 0;
                 }
-                // a stop ahead: look at every node from here before going there
+                // a stop ahead: check every node from here before going there
                 None => since_look = usize::MAX,
             }
         }
@@ -337,7 +338,7 @@ impl<'a> Seating<'a> {
         self.find_ends();
     }
 
-    /// For nodes at their limits: how fast a free one's gap opens, how fast a seated one's force grows.
+    /// For nodes at their limits: rate at which the gap of a free one opens, or the force of a seated one grows.
     fn limit_slopes(&mut self, x: f64, limits: &[Limit]) -> Vec<f64> {
         let (hub, _) = self.tree.hub(x);
         let mut slopes = vec![0.0; limits.len()];
@@ -365,7 +366,7 @@ impl<'a> Seating<'a> {
         }
     }
 
-    /// Looks at the conditions from the current deflection onwards.
+    /// Checks the conditions from the current deflection onwards.
     fn look(&mut self, x: f64, hub: &Motion, full: bool) {
         let mut ahead = std::mem::take(&mut self.ahead);
         ahead.clear();

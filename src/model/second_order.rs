@@ -1,14 +1,14 @@
-//! One deflection with the in-plane energy: Newton's method on the arm, the plane's two forces and the contacts.
+//! One deflection with the in-plane energy: Newton's method on the arm, the two in-plane forces and the contacts.
 //!
-//! The plane acts through its misfit s at the axis alone (see `PlaneFrame`): its stiffness is of rank two, beside a
-//! geometric part that only joins the heights of neighbours (see `Tangent`). The residual is formed from strains, so
-//! that repeating the step also refines away the digits that a stiffness matrix of short pieces loses.
+//! The in-plane frame acts through its misfit s at the axis alone (see `PlaneFrame`): its stiffness is of rank two,
+//! besides a geometric part that only couples the heights of neighbours (see `Tangent`). The residual is formed from
+//! strains, so that repeating the step also refines away the digits that a stiffness matrix of short pieces loses.
 //!
-//! A deflection is first guessed from the last one and its slopes, contacts from how their fronts moved, and a few steps
-//! (`jump_to`) settle it. Where they do not, the way there is followed event by event
-//! (`follow_to`), in halves if need be. Each step is exact for the quadratic model it works with; that the
-//! steps settle is not promised, for the energy is not convex. What does not settle even so is said to be not_converged: a
-//! tall slender arm may have no state of rest near the last one.
+//! A deflection is first guessed from the last one and its slopes, contacts from how their fronts moved, and a few
+//! steps (`jump_to`) converge. Where they do not, the path is followed event by event (`follow_to`), in halves if need
+//! be. Each step is exact for its quadratic model; convergence is not guaranteed, because the energy is not convex. A
+//! deflection without convergence is marked as not converged: a tall slender arm may have no equilibrium near the last
+//! one.
 
 use nalgebra::{Matrix3, Vector2, Vector3};
 
@@ -25,17 +25,17 @@ use super::tangent::Tangent;
 /// Change of height, in units of the travel, after which no further step is taken: steps square their error, or
 /// shrink it a thousandfold where digits are lost.
 const SETTLED: f64 = 1e-8;
-/// Change after which none is taken either if the forces already balance to the last digits.
+/// Change after which no further step is taken either if the forces already balance to the last digits.
 const SETTLED_IN_BALANCE: f64 = 1e-5;
 /// Steps after which a deflection is approached in halves instead.
 const MOST_STEPS: usize = 40;
-/// Jumps after which the way is followed instead; two or three are usual.
+/// Jumps after which the path is followed instead; two or three are usual.
 const MOST_JUMPS: usize = 10;
-/// How often a deflection is halved.
+/// Most halvings of a deflection.
 const MOST_HALVINGS: usize = 6;
-/// Steps over one sweep after which nothing is halved any more: a spring that needs them has no state to find.
+/// Steps over one sweep after which nothing is halved any more: a spring that needs more does not converge.
 const PATIENCE: usize = 1500;
-/// Longest way between states, in units of the travel.
+/// Longest step between states, in units of the travel.
 const LONGEST_WAY: f64 = 0.07;
 
 /// A state that converged, to come back to.
@@ -47,7 +47,7 @@ struct Saved {
     contacts: Vec<Contact>,
 }
 
-/// Solver for one arm; keeps its room and the last state between deflections.
+/// Solver for one arm; keeps its buffers and the last state between deflections.
 #[derive(Debug)]
 pub struct SecondOrder<'a> {
     pub(super) chain: &'a Chain,
@@ -59,14 +59,14 @@ pub struct SecondOrder<'a> {
     pub(super) contacts: Vec<Contact>,
     pub(super) state: Vec<Deviation>,
     slope: Vec<Deviation>,
-    /// slopes at the state before, and how far back that is (mm); 0 where nothing can be told from them
+    /// slopes at the state before, and its distance (mm); 0 where they are not valid
     slope_before: Vec<Deviation>,
     run_before: f64,
     pub(super) deflection: f64,
     pub(super) residual: Vec<Deviation>,
     /// slope z′ of every piece
     pub(super) climb: Vec<f64>,
-    /// the plane's energy over the stretch of every piece (N·mm)
+    /// derivative of the in-plane energy over the stretch of every piece (N·mm)
     pub(super) by_stretch: Vec<f64>,
     /// misfit at the axis over the height of every node
     pub(super) misfit_by_height: Vec<Vector2<f64>>,
@@ -75,7 +75,7 @@ pub struct SecondOrder<'a> {
     pub(super) tangent: Tangent,
     /// right-hand side of the tangent, then its solution
     pub(super) column: Vec<Deviation>,
-    /// what a step has still to take away from the residual
+    /// part of the residual that a step has still to remove
     pub(super) shift: Vec<Deviation>,
     pub(super) change: Vec<Deviation>,
     pub(super) work: Vec<Deviation>,
@@ -102,7 +102,7 @@ pub struct Settled<'a> {
     pub states: &'a [NodeState],
     /// their slopes per mm of deflection
     pub slopes: &'a [NodeState],
-    /// what the nodes touch
+    /// contacts of the nodes
     pub contacts: &'a [Contact],
     /// force of the plates on every node, slope per mm of deflection (N/mm)
     pub reaction_slope: &'a [f64],
@@ -110,7 +110,7 @@ pub struct Settled<'a> {
     pub hub_force: NodeState,
     /// their slopes per mm of deflection
     pub hub_force_slope: NodeState,
-    /// whether the state is one of stable rest: forces balance, nothing penetrates or pulls
+    /// whether the state is a stable equilibrium: forces balance, nothing penetrates or pulls
     pub converged: bool,
 }
 
@@ -166,7 +166,7 @@ impl<'a> SecondOrder<'a> {
     pub fn reach(&mut self, x: f64) -> Settled<'_> {
         let longest = LONGEST_WAY * self.plates.travel;
         if self.deflection == 0.0 {
-            // level ground touches at once: what it does first is the small-slope path's business
+            // a level former touches at once: the small-slope path gives the first contacts
             let soon = if x > 0.0 { x.min(longest) } else { longest } / 64.0;
             let mut tree = Condensation::new(
                 &self.chain.elements,
@@ -175,7 +175,7 @@ impl<'a> SecondOrder<'a> {
                 self.tilt,
             );
             let contacts = &mut self.contacts;
-            // without an answer the free state is as good a start as any
+            // without convergence the free state is the start
             Seating::new(&mut tree, self.plates)
                 .follow(&[soon], |stop| contacts.copy_from_slice(stop.tree.contacts()))
                 .unwrap_or_default();
@@ -202,7 +202,7 @@ impl<'a> SecondOrder<'a> {
         self.show(converged)
     }
 
-    /// Goes to `x`, in halves where it does not settle at once.
+    /// Goes to `x`, in halves where it does not converge at once.
     fn advance(&mut self, x: f64, halvings: usize) -> bool {
         let saved = Saved {
             deflection: self.deflection,
@@ -256,7 +256,7 @@ impl<'a> SecondOrder<'a> {
                 return false;
             };
             if change <= SETTLED * self.plates.travel && !self.pulls() {
-                // a state of rest that is no minimum is none that a spring keeps
+                // an unstable equilibrium is rejected
                 return self.exact && self.follow();
             }
         }
@@ -303,7 +303,7 @@ impl<'a> SecondOrder<'a> {
                 Contact::Upper => self.state[node][0] = plates.travel - x - plates.free_height[node],
             }
         }
-        // the hub stands at −x plus what its tilt makes of its node's height
+        // the hub stands at −x plus the rise of its node by tilt
         let hub = &mut self.state[last];
         hub[0] = 0.0;
         hub[0] = self.hub_modes.row(0).transpose().dot(hub) - x;
@@ -335,8 +335,8 @@ impl<'a> SecondOrder<'a> {
         hold
     }
 
-    /// How the state follows the deflection at the present contacts, by the last factorisation; the second round
-    /// wins back the digits that the first one lost.
+    /// Slope of the state over the deflection at the present contacts, by the last factorisation; the second round
+    /// recovers the digits that the first one lost.
     fn follow(&mut self) -> bool {
         let last = self.state.len() - 1;
         for node in 0..=last {

@@ -76,7 +76,7 @@ pub fn k2(width: f64, thickness: f64) -> f64 {
     j / (width * thickness.powi(2) * face_shear_per_twist(width, thickness))
 }
 
-/// How the curvature of the strip enters its torsional stiffness.
+/// Effect of the curvature of the strip on its torsional stiffness.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum CurvedStrip {
     /// not at all: a straight bar
@@ -99,7 +99,7 @@ pub fn curved_strip_factor(kind: CurvedStrip, width: f64, thickness: f64, radius
     if kind == CurvedStrip::Off {
         return (1.0, [0.0; 3]);
     }
-    // 1/C, kept off the pole: an arm wider than its own radius allows is no arm
+    // 1/C, kept off the pole: no valid arm is wider than its radius allows
     let c = (0.5 * width / radius).min(0.95);
     let base = 1.0 - c * c;
     let gain = base.powi(-2) - 1.0;
@@ -119,7 +119,7 @@ pub fn curved_strip_factor(kind: CurvedStrip, width: f64, thickness: f64, radius
 /// Surface shear at the inner edge over that at the strip centre, for the same twist: ring sector in torsion.
 ///
 /// Göhner's problem (Timoshenko & Goodier) solved by finite differences: table over C = 2r/b and b/t, between a
-/// square section, which hardly feels the curvature, and the thin limit `(1 − 1/C)⁻²`.
+/// square section, on which the curvature has little effect, and the thin limit `(1 − 1/C)⁻²`.
 pub fn inner_edge_factor(width: f64, thickness: f64, radius: f64) -> f64 {
     /// t/b of the columns
     const SLENDER: [f64; 5] = [1.0, 1.0 / 3.0, 1.0 / 6.0, 0.1, 0.0];

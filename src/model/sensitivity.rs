@@ -1,4 +1,4 @@
-//! How the curve answers to every node of the arm: analytic, without another solve.
+//! Sensitivity of the curve to every node of the arm: analytic, without another solve.
 //!
 //! The force is the slope of the least energy, `F = dV/dx`, and at the minimum a parameter changes V only where it stands
 //! explicitly (envelope theorem). So
@@ -7,13 +7,14 @@
 //! dF/dp = d/dx (∂Π/∂p at fixed state) − Σ over seated nodes  (dλ/dx) ∂(prescribed height)/∂p
 //! ```
 //!
-//! which is bilinear in the state and its slope over the deflection, both of which the solver leaves behind. Contacts
-//! that are about to change make the curve kink; away from those events the result is exact.
+//! which is bilinear in the state and its slope over the deflection, both of which the solver provides. Contacts that
+//! are about to change make the curve kink; away from those events the result is exact.
 //!
-//! A slope is no forecast over a wide step. Contacts land and leave node by node, and late in the travel many do so within a
-//! little height: at 97–98.5 % of the travel the force of a designed spring for a free height 1 % more or less, taken as a
-//! difference quotient, lies up to 70 % off the slope, 0.1 % up to 20 %, and a thousandth of that agrees to six digits
-//! in all places. What a tolerance does to a curve near flat is found by predicting both springs.
+//! A slope does not predict the effect of a large step. Contacts land and leave node by node, and late in the travel
+//! many do so within a little height: at 97–98.5 % of the travel the force of a designed spring for a free height 1 %
+//! more or less, taken as a difference quotient, lies up to 70 % off the slope, 0.1 % up to 20 %, and a thousandth of
+//! that agrees to six digits in all places. The effect of a tolerance on a curve near flat is found by predicting both
+//! springs.
 
 use super::arm_state::Snapshot;
 use super::chain::{Chain, SectionLaw, Segment};
@@ -43,7 +44,7 @@ pub struct NodeGradient {
     pub shear_modulus: f64,
 }
 
-/// How the arm's nodes and the thickness move with one parameter.
+/// Change of the arm's nodes and the thickness with one parameter.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Direction {
     /// the arm's nodes; rises are not used
@@ -127,7 +128,7 @@ pub(super) struct SegmentGradient {
     pub shear_modulus: f64,
 }
 
-/// A segment's section: what is stiff, and how that follows width, thickness, radius and Poisson's ratio.
+/// A segment's section: its stiffnesses, with slopes over width, thickness, radius and Poisson's ratio.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct SectionSlopes {
     /// torsion constant of the straight bar (mm⁴)
@@ -163,8 +164,7 @@ pub(super) fn force_gradient(model: &Model, snapshot: &Snapshot) -> NodeGradient
     gradient_with(model, snapshot, None)
 }
 
-/// The gradient that the state and its slope, whatever that is the slope of, leave; with what one segment's numbers do
-/// beside it.
+/// The gradient for a state and its slope over any quantity, with the explicit derivatives of one segment.
 pub(super) fn gradient_with(
     model: &Model,
     snapshot: &Snapshot,
@@ -271,7 +271,7 @@ fn plane_energy(piece: &PlanePiece, ends: &ElementEnds, gradient: &mut SegmentGr
     gradient.rise += by_stretch.times(fall) / l;
 }
 
-/// A yielding root: its springs hang on the section of the arm's end segment.
+/// A compliant root: its springs depend on the section of the arm's end segment.
 fn root_energy(model: &Model, snapshot: &Snapshot, index: usize, end: usize, gradient: &mut SegmentGradient) {
     let element = &model.chain.elements[index];
     let ends = ElementEnds::new(snapshot, index);
@@ -304,7 +304,7 @@ fn root_energy(model: &Model, snapshot: &Snapshot, index: usize, end: usize, gra
     }
 }
 
-/// Curvatures hang on the neighbours' headings and lengths.
+/// Curvatures depend on the neighbours' headings and lengths.
 fn spread_curvature(chain: &Chain, pieces: &[PlanePiece], segments: &mut [SegmentGradient]) {
     let count = segments.len();
     for (i, piece) in pieces.iter().enumerate() {
@@ -409,7 +409,7 @@ fn hold_contacts(model: &Model, snapshot: &Snapshot, gradient: &mut NodeGradient
     }
 }
 
-/// The hub's node moves with the hub: by its turn in the plane, by its tilt in height.
+/// The hub's node moves with the hub: in-plane by its turn, in height by its tilt.
 fn hold_hub(model: &Model, snapshot: &Snapshot, position: &mut [f64; 2]) {
     let hub = snapshot.state.len() - 1;
     let moving = |k: usize| Moving { value: snapshot.state[hub][k], slope: snapshot.slope[hub][k] };

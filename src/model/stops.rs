@@ -1,15 +1,15 @@
-//! The arm at rest at chosen deflections, without the path between them.
+//! Equilibrium of the arm at chosen deflections, without the path between them.
 //!
-//! The energy in small slopes is strictly convex, so that every deflection has one state of rest, however it is found:
-//! contacts are guessed from how their fronts moved, and the active set mends the guess. Should digits be lost on the
-//! way, the path is followed from the last state of rest, event by event.
+//! The energy in small slopes is strictly convex, so that every deflection has one equilibrium, however it is found:
+//! contacts are guessed from the motion of their fronts, and the active set corrects the guess. Where rounding prevents
+//! this, the path is followed from the last equilibrium, event by event.
 
 use super::active_set::ActiveSet;
 use super::condensation::{Affine, Condensation, Contact, Motion};
 use super::fronts::Fronts;
 use super::seating::{Plates, STANDING_GAP, Seating, SeatingError};
 
-/// The arm at rest at one deflection.
+/// The arm in equilibrium at one deflection.
 #[derive(Debug)]
 pub struct Rest<'a> {
     /// deflection (mm)
@@ -20,18 +20,18 @@ pub struct Rest<'a> {
     pub motions: &'a [Motion],
     /// forces that hold touching nodes, positive upwards (N); zero elsewhere
     pub reactions: &'a [Affine],
-    /// what the nodes touch
+    /// contacts of the nodes
     pub contacts: &'a [Contact],
 }
 
-/// Finds the states of rest at deflections.
+/// Finds the equilibria at deflections.
 #[derive(Debug)]
 pub struct Stops<'a> {
     tree: &'a mut Condensation,
     plates: &'a Plates,
     fronts: Fronts,
     active: ActiveSet,
-    /// contacts at the last state of rest
+    /// contacts of the last equilibrium
     last: Vec<Contact>,
     motions: Vec<Motion>,
     reactions: Vec<Affine>,
@@ -52,7 +52,7 @@ impl<'a> Stops<'a> {
         }
     }
 
-    /// Shows the state of rest at each of `deflections` (mm, increasing).
+    /// Shows the equilibrium at each of `deflections` (mm, increasing).
     pub fn visit(&mut self, deflections: &[f64], mut show: impl FnMut(&Rest)) -> Result<(), SeatingError> {
         let mut before = 0.0;
         for &x in deflections {
@@ -63,7 +63,7 @@ impl<'a> Stops<'a> {
                 before
             };
             if start < x || self.at_a_limit(x) {
-                // at an event the path says how it goes on
+                // at an event the path gives the next contacts
                 Seating::from(self.tree, self.plates, start).follow(&[x], |_| ())?;
                 self.tree.recover(x, &mut self.motions);
                 self.tree.reactions(x, &self.motions, &mut self.reactions);

@@ -16,9 +16,9 @@ pub struct SurfaceStress {
     pub edge_shear: f64,
     /// bending stress out of the plane
     pub bending: f64,
-    /// axial stress of the arm in its plane
+    /// in-plane axial stress of the arm
     pub axial: f64,
-    /// bending stress in the plane, at the edges
+    /// in-plane bending stress, at the edges
     pub in_plane_bending: f64,
     /// von Mises at the strip's centre line
     pub centre: f64,

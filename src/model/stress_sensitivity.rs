@@ -1,15 +1,15 @@
-//! How the peak stress answers to every node of the arm: one more solution with the tangent for every deflection.
+//! Sensitivity of the peak stress to every node of the arm: one more solution with the tangent for every deflection.
 //!
-//! The stress σ of the segment where it peaks is a function of the state u and of the parameters p, and the state that
-//! of rest, `∂Π/∂u = 0` where nothing holds it. With the adjoint state λ (Haftka & Gürdal, Elements of Structural
+//! The stress σ of the segment where it peaks is a function of the state u and of the parameters p, and the state is an
+//! equilibrium, `∂Π/∂u = 0` where nothing holds it. With the adjoint state λ (Haftka & Gürdal, Elements of Structural
 //! Optimization, section 7.2)
 //!
 //! ```text
 //! Π_uu λ = −∂σ/∂u,      dσ/dp = ∂σ/∂p + ∂/∂p (λ · ∂Π/∂u) + held heights as for the force
 //! ```
 //!
-//! and the middle term is the force's own gradient with λ in the place of the state's slope over the deflection. In the
-//! plane the load of σ strains the one segment alone, as a misfit would.
+//! and the middle term is the force's own gradient with λ in the place of the state's slope over the deflection.
+//! In-plane the load of σ strains the one segment alone, as a misfit would.
 
 use nalgebra::{Vector2, Vector3};
 
@@ -24,12 +24,12 @@ use super::sensitivity::{NodeGradient, SegmentGradient, gradient_with};
 use super::stress::SURFACE_MARGIN;
 use super::tangent::Tangent;
 
-/// Rounds of solving: each wins back the digits that the last one lost to short pieces.
+/// Rounds of solving: each recovers the digits that the last one lost to short pieces.
 const ROUNDS: usize = 3;
 /// Relative step of the difference quotients of the section's stress factors, which are tables and series.
 const STEP: f64 = 1e-5;
 
-/// The adjoint of the peak stress, with its room.
+/// The adjoint of the peak stress, with its buffers.
 #[derive(Debug)]
 pub(super) struct PeakStress<'a> {
     model: &'a Model,
@@ -60,7 +60,7 @@ impl<'a> PeakStress<'a> {
         let nodes = model.chain.elements.len() + 1;
         let frame = model.plane();
         let flexibility = frame.as_ref().and_then(|frame| frame.stiffness.try_inverse());
-        // without the plane the border is empty and any flexibility does
+        // without in-plane stiffness the border is empty and any flexibility will do
         let flexibility = flexibility.unwrap_or_else(nalgebra::Matrix2::identity);
         Self {
             model,
@@ -163,7 +163,7 @@ impl<'a> PeakStress<'a> {
         self.tangent.assemble(self.geometric.iter().copied());
     }
 
-    /// ∂σ/∂u, the plane's part through the force at the axis.
+    /// ∂σ/∂u, the in-plane part through the force at the axis.
     fn set_load(&mut self, peak: &Peak, by_hold: Vector2<f64>) {
         let by_misfit = self.frame.as_ref().map_or_else(Vector2::zeros, |frame| frame.stiffness * by_hold);
         for (load, border) in self.load.iter_mut().zip(&self.border) {
@@ -202,7 +202,7 @@ impl<'a> PeakStress<'a> {
         }
     }
 
-    /// The peak and what its segment's own numbers do to it at fixed state.
+    /// The peak and its derivatives over its own segment's numbers at fixed state.
     fn peak(&self, snapshot: &Snapshot) -> Peak {
         let (model, segment) = (self.model, self.model.peak_segment(snapshot));
         let node = model.chain.first + segment;

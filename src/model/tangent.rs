@@ -1,4 +1,4 @@
-//! The tangent stiffness of an arm with its plane: block-tridiagonal, bordered by the two forces at the axis.
+//! The tangent stiffness of an arm with in-plane stiffness: block-tridiagonal, bordered by the two forces at the axis.
 //!
 //! The chain and the geometric part join neighbours only; the plane adds `M F⁻¹ Mᵀ` with M the misfit at the axis over
 //! the nodes' heights (two columns) and F the plane's compliance there. One sweep from the hub outwards factorises the
@@ -32,10 +32,10 @@ struct Pivot {
 pub struct Tangent {
     linear: Vec<[Matrix3<f64>; 3]>,
     first: usize,
-    /// what the hub's node can do: columns 1 and 2 tilt about x and y; columns that are zero are not used
+    /// degrees of freedom of the hub's node: columns 1 and 2 tilt about x and y; columns that are zero are not used
     hub_modes: Matrix3<f64>,
     flexibility: Matrix2<f64>,
-    /// blocks on the diagonal, and beside it to the next node
+    /// diagonal blocks, and off-diagonal ones to the next node
     diagonal: Vec<Matrix3<f64>>,
     beside: Vec<Matrix3<f64>>,
     pivots: Vec<Pivot>,

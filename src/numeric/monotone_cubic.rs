@@ -4,7 +4,7 @@
 //! weighted harmonic mean of Fritsch & Butland (1984) for the inner slopes and the shape-preserving three-point
 //! formula at the ends. Continuous with its first derivative.
 
-/// A function given at increasing points, continued by its end values outside them.
+/// Monotone interpolant of points with increasing arguments, constant outside them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MonotoneCubic {
     x: Vec<f64>,
@@ -60,7 +60,7 @@ impl MonotoneCubic {
 }
 
 impl MonotoneCubic {
-    /// Piece that holds `x`, which lies between the ends: looked for first where it is if the knots are even.
+    /// Index of the piece that contains `x`, which lies between the ends; the first guess is that of even knots.
     fn piece(&self, x: f64) -> usize {
         let last = self.x.len() - 1;
         let share = (x - self.x[0]) / (self.x[last] - self.x[0]);
@@ -129,7 +129,7 @@ mod tests {
     }
 
     #[test]
-    fn uneven_knots_are_met_where_they_are() {
+    fn pieces_of_uneven_knots_are_found() {
         let x = [0.0, 0.1, 0.15, 2.0, 2.1, 9.0, 9.5];
         let y = [1.0, 2.0, 4.0, 4.5, 7.0, 8.0, 11.0];
         let curve = MonotoneCubic::through(&x, &y).unwrap();

@@ -26,7 +26,8 @@ pub fn non_negative_least_squares(matrix: &DMatrix<f64>, right: &DVector<f64>) -
     let flat = FLAT * right.norm();
     let mut z = DVector::zeros(count);
     let mut free: Vec<usize> = Vec::new();
-    // each step lowers the sum, so that no set of free variables comes twice; rounding might
+    // each step lowers the sum, so that no set of free variables repeats in exact arithmetic; the limit guards against
+    // rounding
     for _ in 0..3 * count + 10 {
         let slope = &moment - &normal * &z;
         let entering = (0..count)

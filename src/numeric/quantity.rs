@@ -27,6 +27,8 @@ pub enum Quantity {
     Mass,
     /// J or in·lbf
     Energy,
+    /// g/cm³ or lb/in³
+    Density,
     /// degrees
     Angle,
     /// no unit
@@ -49,12 +51,14 @@ impl Quantity {
             (Self::Mass, Units::InchPound) => "oz",
             (Self::Energy, Units::MillimetreNewton) => "J",
             (Self::Energy, Units::InchPound) => "in·lbf",
+            (Self::Density, Units::MillimetreNewton) => "g/cm³",
+            (Self::Density, Units::InchPound) => "lb/in³",
             (Self::Angle, _) => "°",
             (Self::Share, _) => "",
         }
     }
 
-    /// Factor from mm, N, N/mm or MPa to the shown unit.
+    /// Factor from mm, N, N/mm, MPa, g, J or g/cm³ to the shown unit.
     pub fn factor(self, units: Units) -> f64 {
         match (self, units) {
             (Self::Length, Units::InchPound) => 1.0 / INCH,
@@ -63,6 +67,7 @@ impl Quantity {
             (Self::Stress, Units::InchPound) => INCH * INCH / POUND_FORCE / 1000.0,
             (Self::Mass, Units::InchPound) => 1.0 / OUNCE_GRAMS,
             (Self::Energy, Units::InchPound) => 1000.0 / (INCH * POUND_FORCE),
+            (Self::Density, Units::InchPound) => (0.1 * INCH).powi(3) / (16.0 * OUNCE_GRAMS),
             _ => 1.0,
         }
     }
@@ -81,6 +86,8 @@ mod tests {
         // 1 ksi = 6.894757 MPa, 1 lbf/in = 0.1751268 N/mm (NIST SP 811, appendix B)
         assert_relative_eq!(Quantity::Stress.factor(Units::InchPound) * 6.894_757, 1.0, max_relative = 1e-6);
         assert_relative_eq!(Quantity::Rate.factor(Units::InchPound) * 0.175_126_8, 1.0, max_relative = 1e-6);
+        // 1 lb/in³ = 27.67990 g/cm³ (NIST SP 811, appendix B)
+        assert_relative_eq!(Quantity::Density.factor(Units::InchPound) * 27.679_90, 1.0, max_relative = 1e-6);
         assert_eq!(Quantity::Force.factor(Units::MillimetreNewton), 1.0);
     }
 }

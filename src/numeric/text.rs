@@ -2,7 +2,7 @@
 
 use super::quantity::{Quantity, Units};
 
-/// A number with so many decimals. What is written as nothing has no sign.
+/// A number with so many decimals. A rounded zero has no sign.
 pub fn decimal(value: f64, digits: usize) -> String {
     let text = format!("{value:.digits$}");
     match text.strip_prefix('-') {
@@ -11,7 +11,7 @@ pub fn decimal(value: f64, digits: usize) -> String {
     }
 }
 
-/// A number with so many decimals and its sign, plus as well. What is written as nothing has no sign.
+/// A number with so many decimals and its sign, plus as well. A rounded zero has no sign.
 pub fn signed(value: f64, digits: usize) -> String {
     let text = format!("{value:+.digits$}");
     let nothing = text.bytes().all(|byte| matches!(byte, b'0' | b'.' | b'-' | b'+'));
@@ -57,7 +57,8 @@ pub fn with_unit(value: f64, quantity: Quantity, units: Units) -> String {
     format!("{}{space}{unit}", figures(value * quantity.factor(units)))
 }
 
-/// A number with at most two decimals and no zeros behind; from a thousand on three figures, digits in groups of three.
+/// A number with at most two decimals and no trailing zeros; from a thousand on three figures, digits in groups of
+/// three.
 pub fn grouped(value: f64) -> String {
     if value >= 1000.0 {
         let digits = format!("{:.0}", significant(value, 3));
@@ -74,7 +75,7 @@ pub fn grouped(value: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
-/// A number rounded to decimals; zero has no sign, and what is no number is zero.
+/// A number rounded to decimals; zero has no sign, NaN and infinity become zero.
 pub fn rounded(value: f64, decimals: i32) -> f64 {
     let tens = 10f64.powi(decimals);
     let value = (value * tens).round() / tens;
@@ -104,7 +105,7 @@ const WRITTEN: [(&str, Quantity); 7] = [
 ];
 
 /// Words between two numbers that share the unit behind the second.
-const SHARED: [&str; 7] = [" to ", " and ", " ± ", "±", " × ", "–", "-"];
+const SHARED: [&str; 8] = [" to ", " and ", " of ", " ± ", "±", " × ", "–", "-"];
 
 /// A sentence written in mm, N, N/mm, MPa, g and J with its values in the reader's units: "2.5 to 3 mm" is "0.0984 to
 /// 0.118 in". Speeds (mm/min), areas and moments keep their units.
@@ -167,7 +168,7 @@ fn number_length(text: &str) -> usize {
     }
 }
 
-/// Text behind a number that takes part in a unit.
+/// Text behind a number that leads to its unit.
 enum Behind {
     /// the unit, after a gap of so many bytes
     Unit(usize),
@@ -202,7 +203,7 @@ fn unit_at(text: &str) -> Option<(Quantity, &'static str, usize)> {
         .map(|(unit, quantity)| (quantity, unit, gap))
 }
 
-/// A written number times a factor, with as many significant figures as it had, three at least.
+/// A written number times a factor, with as many significant figures as it had, three to five.
 fn converted(number: &str, factor: f64) -> String {
     let Ok(value) = number.parse::<f64>() else { return number.to_owned() };
     if value == 0.0 {
@@ -217,7 +218,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn nothing_has_no_sign() {
+    fn a_rounded_zero_has_no_sign() {
         let written = [(-0.0, 2), (-0.004, 2), (-0.006, 2), (-0.4, 0), (0.0, 1), (-12.34, 1)];
         assert_eq!(
             written.map(|(value, digits)| decimal(value, digits)),
@@ -250,7 +251,7 @@ mod tests {
     }
 
     #[test]
-    fn numbers_have_the_digits_they_are_worth() {
+    fn numbers_have_their_significant_figures() {
         let read =
             [0.0, 0.01234, 0.5, 8.08, 9.9996, 62.348, 99.997, 108.94, 999.96, 1130.7, -1e-9].map(figures);
         assert_eq!(
@@ -269,7 +270,7 @@ mod tests {
 
     /// 1 in = 25.4 mm, 1 lbf = 4.4482216152605 N, 1 ksi = 6.894757 MPa (NIST Special Publication 811, appendix B).
     #[test]
-    fn sentences_are_told_in_the_readers_units() {
+    fn sentences_are_converted_to_the_readers_units() {
         let inch = |sentence| in_units(sentence, Units::InchPound);
         assert_eq!(
             inch("stands 25.4 mm proud at radius 2.5 to 3 mm."),
@@ -281,6 +282,7 @@ mod tests {
             "164.0\u{a0}ksi of 1.4310+C1300, 88.2 oz, 26.6 in·lbf"
         );
         assert_eq!(inch("0.1 ± 0.02 mm"), "0.0039 ± 0.0008 in");
+        assert_eq!(inch("keeps 2.54 of 25.4 mm, 19 of 20 parts"), "keeps 0.100 of 1.00 in, 19 of 20 parts");
         assert_eq!(inch("0.03-0.08 at 1-3 mm"), "0.03-0.08 at 0.0394-0.118 in");
         // not lengths, forces or stresses
         for kept in ["650 mm/min", "12 mm²", "M3, N7 and 2 arms", "outline_mm.dxf", "5 Nm", "ISO 2768-1 m"] {

@@ -1,4 +1,4 @@
-//! Few of many.
+//! Evenly spread subsets.
 
 /// Indices of at most `most` of `count` things, evenly spread, first and last among them; at least two where there are
 /// two.

@@ -8,8 +8,8 @@
 use super::arc::{cross, dot, minus};
 use super::{Arc, ArcChain, Point, Vertex};
 
-/// Intervals in which curvature is looked at before knots are placed. Too few would miss a kink in the curvature,
-/// which the measuring then finds, at the price of a few arcs more.
+/// Intervals in which curvature is sampled before knots are placed. Too few would miss a kink in the curvature, which
+/// the measurement then finds, at the cost of a few arcs more.
 const LOOKS: usize = 2000;
 
 /// Points at which one biarc is measured against the curve.
@@ -59,6 +59,7 @@ pub struct BiarcFit {
 
 /// Reasons why arcs cannot follow a curve.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum BiarcError {
     /// The curve is not finite somewhere.
     #[error("the curve has no finite place at parameter {parameter}; check the numbers it is made from")]
@@ -76,7 +77,7 @@ pub enum BiarcError {
         parameter: f64,
         /// measured miss (mm)
         error_mm: f64,
-        /// what was asked for (mm)
+        /// accuracy asked for (mm)
         accuracy_mm: f64,
         /// least length of an arc (mm)
         least_mm: f64,
@@ -91,7 +92,7 @@ pub fn fit(curve: &impl PlaneCurve, accuracy: f64, least: f64) -> Result<BiarcFi
     let mut knots = density.knots(count);
     let mut error = 0.0;
     for round in 0..=ROUNDS {
-        let measured: Vec<f64> = knots.windows(2).map(|k| miss(curve, k[0], k[1])).collect();
+        let measured: Vec<f64> = knots.windows(2).map(|k| deviation(curve, k[0], k[1])).collect();
         error = measured.iter().copied().fold(0.0, f64::max);
         if error <= accuracy {
             break;
@@ -204,7 +205,7 @@ impl Density {
 }
 
 /// Largest distance from the curve between two parameters to the biarc over them (mm).
-fn miss(curve: &impl PlaneCurve, from: f64, to: f64) -> f64 {
+fn deviation(curve: &impl PlaneCurve, from: f64, to: f64) -> f64 {
     let arcs = biarc(&curve.at(from), &curve.at(to));
     (1..PROBES)
         .map(|i| curve.at(from + (to - from) * i as f64 / PROBES as f64).position)
@@ -287,7 +288,7 @@ mod tests {
     }
 
     #[test]
-    fn a_curve_that_is_nowhere_is_refused() {
+    fn a_curve_without_finite_points_is_refused() {
         let spiral = Spiral { a: f64::NAN, b: 1.0, turns: 1.0 };
         assert!(matches!(fit(&spiral, 0.005, 0.05), Err(BiarcError::NotFinite { .. })));
     }

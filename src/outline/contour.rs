@@ -5,6 +5,7 @@ use super::{ArcChain, Point};
 /// Use of a contour; drawings keep one layer for each.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Role {
     /// the hole in the hub
     Bore,

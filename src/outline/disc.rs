@@ -28,6 +28,7 @@ pub struct Outline {
 
 /// Reasons why a spring cannot be drawn.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum OutlineError {
     /// The spring is given by stations that no pair of slots leaves.
     #[error("the stations alone do not say how the slots run: {0}; give [arm] radius and width instead")]
@@ -51,7 +52,7 @@ pub enum OutlineError {
         /// where (mm)
         place: Point,
     },
-    /// The contours are no drawing of a part.
+    /// Contours that do not make a part.
     #[error("the drawing would not be one of a part: {first}; {count} such findings in all")]
     Faults {
         /// the first finding

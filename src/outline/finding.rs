@@ -4,9 +4,10 @@ use std::fmt;
 
 use super::Point;
 
-/// The rules a drawing is held against.
+/// Rules of a drawing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum DrawingRule {
     /// every coordinate is a number
     Finite,
@@ -38,15 +39,15 @@ pub enum DrawingRule {
     SheetThickness,
 }
 
-/// How bad a finding is.
+/// Severity of a finding.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Grade {
-    /// it can be cut, but look at it
+    /// it can be cut, but needs a look
     Advice,
-    /// it goes beyond what the process is known to hold
+    /// it exceeds the known limits of the process
     Limit,
-    /// it is no drawing of a part
+    /// it is not a valid drawing of a part
     Fault,
 }
 
@@ -55,7 +56,7 @@ pub enum Grade {
 pub struct OutlineFinding {
     /// the rule
     pub rule: DrawingRule,
-    /// how bad it is
+    /// severity
     pub grade: Grade,
     /// which contour, from 1
     pub contour: usize,

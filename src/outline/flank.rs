@@ -11,7 +11,7 @@ const PIECE_TURN: f64 = PI / 18.0;
 /// Longest piece of a straight line, in distances from the disc's centre.
 const PIECE_SHARE: f64 = 0.25;
 
-/// Most pieces of one arc: a line that passes the centre closely must not take for ever.
+/// Most pieces of one arc: bounds the work for a line that passes close to the centre.
 const PIECES_MOST: f64 = 4000.0;
 
 /// Heading error at which a flank has certainly left its spiral (rad), and a second look at twice that.
@@ -38,7 +38,7 @@ pub(super) struct Flanks {
     pub inner: Flank,
 }
 
-/// How a contour fails to be a slot.
+/// Reason for which a contour is not a slot.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum NoSlot {
     RoundCentre,

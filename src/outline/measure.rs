@@ -65,6 +65,7 @@ pub struct MeasuredDisc {
 
 /// Reasons why contours cannot be measured as a spring.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum MeasureError {
     /// There is no outside.
     #[error("the drawing has no closed outside contour; put the disc's outside on the layer \"outside\"")]

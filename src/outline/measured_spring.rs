@@ -1,4 +1,4 @@
-//! From a measured drawing to the spring it will be: sheet, former and seat are not in a drawing and come from outside.
+//! From a measured drawing to the spring cut from it: sheet, former and seat are not in a drawing and are given.
 
 use super::MeasuredDisc;
 use crate::layout::{ArmPath, ArmShape, Disc, FormerProfile, LayoutError, SheetProperties, Spring};

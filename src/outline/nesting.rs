@@ -55,6 +55,7 @@ pub struct Nest {
 
 /// Errors of nesting.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum NestError {
     /// The sheet is too small.
     #[error(

@@ -2,7 +2,7 @@
 //!
 //! Only what bounds a flat part is read: lines, arcs, circles and polylines of both kinds in the model's space. Group
 //! codes are those of Autodesk's DXF Reference. The pairs are walked here rather than by a library, so that every
-//! refusal names its line and no file, however broken, can stop the program.
+//! refusal names its line and no damaged file can stop the program.
 
 use std::collections::BTreeMap;
 
@@ -10,7 +10,7 @@ use super::drawn::{Drawn, joined, with_roles};
 use super::{Arc, ArcChain, Contour, MARK_LAYERS, Point, Role, Vertex};
 use crate::numeric::exact_units::INCH;
 
-/// Largest coordinate that is believed (mm).
+/// Largest coordinate accepted (mm).
 const LARGEST: f64 = 1e5;
 
 /// Most pieces that are read.
@@ -21,14 +21,15 @@ const PIECES_MOST: usize = 200_000;
 pub struct ReadDrawing {
     /// closed contours counter-clockwise, and lines to cut on
     pub contours: Vec<Contour>,
-    /// what the file says its unit is, in mm; 1 where it says nothing
+    /// unit of the file, in mm; 1 where the file names none
     pub unit_mm: f64,
-    /// kinds of entities that were passed over and how many of each
+    /// kinds of entities that were ignored, with their numbers
     pub passed_over: BTreeMap<String, usize>,
 }
 
 /// Errors of reading a drawing.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ReadError {
     /// Not text.
     #[error("{file} is a binary DXF file or no text; save it as ASCII DXF")]
@@ -36,29 +37,29 @@ pub enum ReadError {
         /// file as the user named it
         file: String,
     },
-    /// A line that is no group code.
+    /// A line that is not a group code.
     #[error("{file}, line {line}: found {found:?}, expected a group code; is this an ASCII DXF file?")]
     Code {
         /// file as the user named it
         file: String,
         /// line, from 1
         line: usize,
-        /// what stands there
+        /// value found
         found: String,
     },
-    /// A value that is no sensible number.
+    /// A value that is not a plausible number.
     #[error("{file}, line {line}: found {found:?}, expected {expected}; correct the drawing")]
     Value {
         /// file as the user named it
         file: String,
         /// line, from 1
         line: usize,
-        /// what stands there
+        /// value found
         found: String,
-        /// what may stand there
+        /// accepted content
         expected: &'static str,
     },
-    /// A curve that is no chain of arcs.
+    /// A curve that is not a chain of arcs.
     #[error(
         "{file}, line {line}: {found} on layer {layer:?} is no arc or line; convert it to arcs or polylines"
     )]
@@ -214,7 +215,7 @@ impl Reader<'_> {
         Ok([self.value(entity, x, 0.0)?, self.value(entity, x + 10, 0.0)?])
     }
 
-    /// Flags of a polyline; what is no number is none.
+    /// Flags of a polyline; zero for anything that is not a number.
     fn flags(entity: &[Group]) -> i64 {
         entity
             .iter()

@@ -79,7 +79,7 @@ impl CutRules {
             thickness,
             kerf,
             slot_min: rule(process.slot_min, |known| &known.slot_min),
-            // who gives a least slot means it for every slot
+            // a least slot that is given holds for every slot
             closed_slot_min: rule(process.slot_min, |known| &known.closed_slot_min),
             arm_min: rule(process.arm_min, |known| &known.arm_min),
             inside_radius_min: rule(process.inside_radius_min, |known| &known.inside_radius_min),

@@ -19,6 +19,7 @@ pub struct SheetLayout {
 
 /// Errors of laying out discs on a sheet.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum SheetLayoutError {
     /// No disc asked for.
     #[error("{columns} columns and {rows} rows make no disc; ask for at least one of each")]

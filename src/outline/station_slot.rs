@@ -33,6 +33,7 @@ pub(super) struct StationSlot {
 
 /// Why no slot leaves an arm.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum StationSlotError {
     /// Too few stations, or angles that do not rise.
     #[error("{count} stations are no arm")]

@@ -32,6 +32,7 @@ pub struct ToolPath {
 
 /// Reasons why a drawing cannot be compensated.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ToolPathError {
     /// There is no kerf.
     #[error("the process has no kerf to compensate; hand over the finished-size drawing")]
@@ -62,7 +63,7 @@ impl ToolPath {
                     (chain.vertices.first().map_or([0.0; 2], |vertex| vertex.point), chain.clone())
                 }
                 Role::Outside => {
-                    let path = beside(chain, -0.5 * kerf).ok_or(too_wide)?;
+                    let path = parallel_contour(chain, -0.5 * kerf).ok_or(too_wide)?;
                     // midway between two roots, where the rim is stiffest
                     let path = started_at(&path, PI / outline.arms.max(1) as f64);
                     let start = path.vertices[0].point;
@@ -70,9 +71,9 @@ impl ToolPath {
                     let size = start[0].hypot(start[1]);
                     ([start[0] * (1.0 + reach / size), start[1] * (1.0 + reach / size)], path)
                 }
-                Role::Bore => (middle(chain), beside(chain, 0.5 * kerf).ok_or(too_wide)?),
+                Role::Bore => (middle(chain), parallel_contour(chain, 0.5 * kerf).ok_or(too_wide)?),
                 Role::Slot => {
-                    let path = beside(chain, 0.5 * kerf).ok_or(too_wide)?;
+                    let path = parallel_contour(chain, 0.5 * kerf).ok_or(too_wide)?;
                     // the last arc of the contour goes round the slot's end on the rim
                     let end = chain.arc(chain.len() - 1);
                     (end.centre().unwrap_or_else(|| middle(chain)), path)
@@ -115,7 +116,7 @@ fn started_at(circle: &ArcChain, angle: f64) -> ArcChain {
 
 /// The parallel of a closed contour to its left (mm): arcs keep their centres, and corners that open a gap are rounded
 /// about the corner. `None` where an arc vanishes or a corner would need trimming.
-fn beside(chain: &ArcChain, distance: f64) -> Option<ArcChain> {
+fn parallel_contour(chain: &ArcChain, distance: f64) -> Option<ArcChain> {
     let count = chain.len();
     let mut vertices = Vec::with_capacity(count + 4);
     for i in 0..count {

@@ -1,4 +1,4 @@
-//! Whether a drawing is one of a part that the process can cut: all findings, each with its place.
+//! Validity of a drawing for the process: all findings, each with its place.
 //!
 //! The rules for contours are those that nesting and machine software ask for (closed, simple, nothing twice; common
 //! practice, no source); the rules for widths come with [`CutRules`].
@@ -17,7 +17,7 @@ const SMOOTH: f64 = 0.01;
 /// Room beyond two kerfs in which a sliver falls out and can jam (mm; derived from what fits between catcher slats).
 const SLIVER: f64 = 1.5;
 
-/// Widths that miss their limit by less than this are as good as met (mm).
+/// Tolerance of widths against their limits (mm).
 const ENOUGH: f64 = 1e-6;
 
 /// Everything found, geometry first; empty is a sound drawing.

@@ -1,13 +1,13 @@
-//! How much metal, and how much slot, lies between neighbouring cuts.
+//! Least web of metal and least slot between neighbouring cuts.
 
 use super::arc::left;
 use super::slot::{EndClosing, contour};
 use super::{Arc, ArcChain, Contour, Point, Role};
 
-/// Distance of the looks along a contour (mm); each least width is then searched between two looks.
+/// Distance of samples along a contour (mm); each least width is then searched between two samples.
 const STEP: f64 = 0.4;
 
-/// Most looks at one contour, so that a large drawing does not take for ever.
+/// Most places sampled on one contour, which bounds the work for a large drawing.
 const LOOKS_MOST: f64 = 4000.0;
 
 /// Narrow places between which the narrowest is searched.

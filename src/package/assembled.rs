@@ -24,7 +24,7 @@ const OUTER_PLATE: (f64, f64) = (4.0, 6.0);
 pub struct AssemblyPart {
     /// name
     pub part: String,
-    /// how many
+    /// number of pieces
     pub count: usize,
     /// outside diameter (mm)
     pub outer_diameter_mm: f64,
@@ -32,7 +32,7 @@ pub struct AssemblyPart {
     pub bore_mm: f64,
     /// thickness (mm)
     pub thickness_mm: f64,
-    /// what to heed
+    /// note
     pub note: String,
 }
 
@@ -115,7 +115,7 @@ pub fn parts(evaluation: &AssembledEvaluation) -> Vec<AssemblyPart> {
     parts
 }
 
-/// How the assembly is put together, a step each.
+/// Steps of putting the assembly together.
 pub fn steps(evaluation: &AssembledEvaluation) -> Vec<String> {
     let arrangement = &evaluation.arrangement;
     let kind = evaluation.file.kind;
@@ -131,7 +131,7 @@ pub fn steps(evaluation: &AssembledEvaluation) -> Vec<String> {
         steps.extend(stack_steps(kind, k, evaluation.members.len(), &member.member));
     }
     steps.push(format!(
-        "Put the upper plate on. Nothing pressed, the plates are {} apart.",
+        "Put the upper plate on. Unloaded, the plates are {} apart.",
         height(arrangement.free_height())
     ));
     if preload > 0.0 {
@@ -147,8 +147,8 @@ pub fn steps(evaluation: &AssembledEvaluation) -> Vec<String> {
     ));
     if kind == AssemblyKind::Opposed {
         steps.push(
-            "Force too low or too high: \"flatspire correct\" with this folder and the measured curve tells the shim to try before \
-             any disc is cut again."
+            "Force too low or too high: \"flatspire correct\" with this folder and the measured curve proposes a shim to try \
+             before any disc is cut again."
                 .to_owned(),
         );
     }
@@ -347,7 +347,7 @@ fn assembly_text(answer: &AssemblyAnswer) -> String {
     let arrangement = &evaluation.arrangement;
     let mut text = format!("The assembly: {}\n\n", answer.summary.choice);
     text.push_str(&format!(
-        "Height between the plates: {} mm free, {} mm at rest, {} mm with the load all the way down\n",
+        "Height between the plates: {} mm free, {} mm at rest, {} mm closed\n",
         decimal(arrangement.free_height(), 2),
         decimal(arrangement.height_at_rest(), 2),
         decimal(arrangement.closed_height(), 2)

@@ -5,11 +5,11 @@ use crate::numeric::decimal;
 
 /// Segments of the arm whose radii are named.
 const SEGMENTS: usize = 100;
-/// Share of the travel up to which forces are read: beyond, they tell of flatness and burrs.
+/// Share of the travel up to which forces are read: beyond, they depend on flatness and burrs.
 const LAST_SHARE: f64 = 0.95;
-/// Steps of the deflection on the way down. Friction and noise average out over them; more take too long by hand.
+/// Steps of the deflection on loading. Friction and noise average out over them; more take too long by hand.
 const STEPS: u32 = 20;
-/// Steps of the way back.
+/// Steps on unloading.
 const STEPS_BACK: u32 = 10;
 /// Deflections are multiples of this (mm).
 const GRADUATION: f64 = 0.05;
@@ -45,7 +45,7 @@ pub fn bench_sheet(
          # 1 thickness: micrometer; three places of rim and hub\n\
          # 2 width of an arm: calipers; square to the arm, at the radius in at_mm\n\
          # 3 free height: overall height less one sheet ({thickness} mm); at the hub, and of the arm at the radius in at_mm\n\
-         # 4 press once to {end} mm and let go; then the forces row by row: down, and back up\n\
+         # 4 press once to {end} mm and release; then the forces row by row: down, and back up\n\
          # 5 no further than {end} mm; deflection counts from where the plunger touches\n\
          # A tester's own file goes into the row curve_file instead of forces, its name in the part's column\n\
          # Then: flatspire correct SPRING.toml THIS.csv\n\

@@ -14,6 +14,7 @@ use crate::export::{
 };
 use crate::layout::{ArmPath, LayoutError, Spring, write_stations};
 use crate::model::{ModelError, ModelSettings};
+use crate::numeric::Units;
 use crate::pipeline::Answer;
 use crate::plot::PlotError;
 use crate::shop::{self, SheetError};
@@ -26,6 +27,7 @@ const FORMER_BASE: f64 = 5.0;
 
 /// Why a file could not be made.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum PackageError {
     /// No arm.
     #[error(transparent)]
@@ -60,7 +62,7 @@ pub fn former_files(
         NamedFile::new("former.csv", rows_csv(&former.table)),
         NamedFile::new("former.stl", former_solid(spring, arm, heights, FORMER_BASE)?.to_stl()),
         NamedFile::new("former_profile_mm.dxf", dxf_profile(&former, spring.disc.bore_radius)?),
-        NamedFile::new("rings.txt", rings_text(&former)),
+        NamedFile::new("rings.txt", rings_text(&former, Units::MillimetreNewton)),
     ];
     files.extend(turned_former(&former, spring).map(|bytes| NamedFile::new("former_turned.step", bytes)));
     files.extend(rings);

@@ -1,4 +1,4 @@
-//! The files of a package: names and bytes, the same for the same answer, whoever asks.
+//! The files of a package: names and bytes, the same for the same answer.
 
 mod assembled;
 mod bench_sheet;

@@ -2,7 +2,7 @@
 
 use crate::checks::{Checks, FormerRow, FormerShape, SettingWay};
 use crate::evaluation::CurveTable;
-use crate::numeric::{cell, decimal};
+use crate::numeric::{Quantity, Units, cell, decimal};
 use crate::response::Response;
 
 /// A prediction as a table: deflection from the free height, travel from the installed position where that is another,
@@ -51,7 +51,7 @@ pub fn former_csv(checks: &Checks) -> String {
     rows_csv(&checks.former.table)
 }
 
-/// `former/set_shape.csv`: the shape of one arm that is to be left when it is let go, before the first closing.
+/// `former/set_shape.csv`: the shape of one arm that is to be left after release from the former, before the first closing.
 pub fn set_shape_csv(checks: &Checks) -> String {
     rows_csv(&checks.shape)
 }
@@ -70,7 +70,7 @@ pub(super) fn rows_csv(rows: &[FormerRow]) -> String {
     text
 }
 
-/// `setting.txt`: how to set the spring to height, and what to heed.
+/// `setting.txt`: steps of setting the spring to height, and cautions.
 pub fn setting_text(checks: &Checks) -> String {
     let mut text = String::from("Setting the spring to height\n");
     match &checks.setting {
@@ -92,7 +92,7 @@ pub fn setting_text(checks: &Checks) -> String {
                     text.push_str(&format!("  because: {}\n", setting.why));
                 }
                 if let Some(height) = way.former_height_mm {
-                    text.push_str(&format!("  former to make, height at the hub: {height:.3} mm\n"));
+                    text.push_str(&format!("  former to make, height at the hub: {height:.2} mm\n"));
                 }
                 for (k, step) in way.steps.iter().enumerate() {
                     text.push_str(&format!("  {}. {step}\n", k + 1));
@@ -106,7 +106,7 @@ pub fn setting_text(checks: &Checks) -> String {
         text.push_str(&format!("\nIn service: {}\n  source: {}\n", service.words(), service.source));
     }
     text.push('\n');
-    text.push_str(&rings_text(&checks.former));
+    text.push_str(&rings_text(&checks.former, Units::MillimetreNewton));
     text.push_str("\nCautions\n");
     for caution in &checks.cautions {
         text.push_str(&format!("  - {caution}\n"));
@@ -114,7 +114,7 @@ pub fn setting_text(checks: &Checks) -> String {
     text
 }
 
-/// Places of the trial, with room for what is measured.
+/// Places of the trial, with blanks for the measured heights.
 fn trial_table(way: &SettingWay) -> String {
     if way.places.is_empty() {
         return String::new();
@@ -129,27 +129,30 @@ fn trial_table(way: &SettingWay) -> String {
     text
 }
 
-/// The former as a stack of rings, a table.
-pub fn rings_text(former: &FormerShape) -> String {
+/// The former as a stack of rings, a table in these units.
+pub fn rings_text(former: &FormerShape, units: Units) -> String {
     if former.rings.is_empty() {
         return "No stack of rings: too many would be needed; give thicker shims in [shop] shims, or turn or print the \
                 former\n"
             .to_owned();
     }
+    let unit = Quantity::Length.unit(units);
+    let places = if units == Units::MillimetreNewton { 2 } else { 3 };
+    let length = |value: f64| decimal(value * Quantity::Length.factor(units), places);
     let mut text = format!(
-        "Former to make as a stack of {} rings, shim {:.3} mm (as high as former.csv and former.stl)\n",
+        "Former to make as a stack of {} rings, shim {} {unit} (as high as former.csv and former.stl)\n",
         former.rings.len(),
-        former.shim_mm
+        length(former.shim_mm)
     );
-    text.push_str("  ring  outside dia mm  bore dia mm  thickness mm  top mm\n");
+    text.push_str(&format!("  ring  outside dia {unit}  bore dia {unit}  thickness {unit}  top {unit}\n"));
     for ring in &former.rings {
         text.push_str(&format!(
-            "  {:>4}  {:>14.2}  {:>11.2}  {:>12.2}  {:>6.2}\n",
+            "  {:>4}  {:>14}  {:>11}  {:>12}  {:>6}\n",
             ring.ring,
-            2.0 * ring.outer_radius_mm,
-            2.0 * ring.bore_radius_mm,
-            ring.thickness_mm,
-            ring.top_mm
+            length(2.0 * ring.outer_radius_mm),
+            length(2.0 * ring.bore_radius_mm),
+            length(ring.thickness_mm),
+            length(ring.top_mm)
         ));
     }
     text

@@ -4,6 +4,7 @@
 use serde::Serialize;
 
 use super::sheets::{SheetsToTry, cutting_limits};
+use super::single_changes::{finding, try_single_changes};
 use super::stacking::Stack;
 use super::summary::DesignSummary;
 use super::ways::{Way, ways};
@@ -14,19 +15,16 @@ use crate::model::ModelError;
 use crate::numeric::evenly_spread;
 use crate::outline::CutRules;
 use crate::spec::{Brief, Duty, Fit, FormerLaw, Shop, SpringFile, Target};
-use crate::synthesis::{Design, Merits, Outcome, Preference, Progress, Search, SearchEffort, SearchError};
+use crate::synthesis::{
+    Design, Merits, NOTICEABLE_OWN_WEIGHT, Outcome, Preference, Progress, Search, SearchEffort, SearchError,
+};
 
-/// Standard acceleration of gravity (m/s²).
-const GRAVITY: f64 = 9.80665;
-/// Own weight over the largest force from which on it is told.
-const OWN_WEIGHT: f64 = 0.05;
-
-/// A question: the wanted curve and what else is known.
+/// A question: the wanted curve and the brief.
 #[derive(Debug, Clone)]
 pub struct Question {
     /// the wanted curve
     pub target: TargetCurve,
-    /// what else is known
+    /// the brief
     pub brief: Brief,
 }
 
@@ -46,7 +44,7 @@ pub struct Answer {
     pub outcome: Outcome,
     /// the best spring as a file
     pub file: SpringFile,
-    /// everything that is said about the best spring
+    /// evaluation of the best spring
     pub evaluation: Evaluation,
     /// verdicts and numbers
     pub summary: DesignSummary,
@@ -72,6 +70,7 @@ pub struct FormerGain {
 
 /// Why there is no answer.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum AnswerError {
     /// The search found nothing.
     #[error(transparent)]
@@ -84,7 +83,7 @@ pub enum AnswerError {
         /// springs on the list
         found: usize,
     },
-    /// The sheet is unknown, or the spring found has no shape.
+    /// The sheet is unknown, or the geometry of the spring found is invalid.
     #[error(transparent)]
     Layout(#[from] LayoutError),
     /// The spring found has no curve.
@@ -114,11 +113,11 @@ pub struct Wishes<'a> {
     pub preference: Preference,
     /// place in the shortlist, from 1, of the spring to answer with
     pub take: usize,
-    /// whether nobody wants the answer any more
+    /// whether to stop
     pub stopped: &'a (dyn Fn() -> bool + Sync),
     /// whether the time is up: the best so far is the answer
     pub time_is_up: &'a (dyn Fn() -> bool + Sync),
-    /// told of every step
+    /// called with every step
     pub progress: &'a (dyn Fn(Progress) + Sync),
 }
 
@@ -138,7 +137,8 @@ impl Default for Wishes<'_> {
 pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, AnswerError> {
     // 1: what the brief leaves open
     let mut ways = ways(&question.brief)?;
-    // 2: the search, way by way until a spring passes; everything is tried on the way that comes nearest
+    // 2: the search, way by way until a spring passes that is light and of which most parts come out good; everything is
+    // tried on the way that comes nearest
     let search = |way: &Way, target: &TargetCurve, brief: &Brief, effort: SearchEffort| {
         search(wishes, &way.sheets, target, brief, effort)
     };
@@ -147,22 +147,32 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     let mut nearest: Option<(usize, Outcome)> = None;
     let mut error = None;
     for (place, way) in ways.iter().enumerate() {
+        // another sheet is for what cannot be done with the usual one
+        if way.other_sheet && nearest.as_ref().is_some_and(|(_, found)| passes(found)) {
+            break;
+        }
         match search(way, target, &way.brief, first) {
             Ok(found) => {
-                let better = nearest.as_ref().is_none_or(|(_, other)| nearer(&found, other));
+                let better = nearest.as_ref().is_none_or(|(_, other)| serves_better(&found, other));
                 nearest = if better { Some((place, found)) } else { nearest };
             }
             Err(SearchError::Stopped) => return Err(SearchError::Stopped.into()),
             Err(other) => error = error.or(Some(other)),
         }
-        let passes = nearest.as_ref().is_some_and(|(_, found)| passes(found));
-        if passes || (wishes.time_is_up)() {
+        if nearest.as_ref().is_some_and(|(_, found)| serves_well(found)) || (wishes.time_is_up)() {
             break;
         }
     }
-    let Some((place, mut outcome)) = nearest else {
+    let Some((mut place, mut outcome)) = nearest else {
         return Err(error.unwrap_or(SearchError::NoForce).into());
     };
+    // a machine less usual only where everything tried on the usual one does not serve as well
+    if place > 0 && !(wishes.time_is_up)() {
+        let whole = search(&ways[0], target, &ways[0].brief, SearchEffort::Whole);
+        if let Some(usual) = whole.ok().filter(|usual| !serves_better(&outcome, usual)) {
+            (place, outcome) = (0, usual);
+        }
+    }
     let way = ways.swap_remove(place);
     if first == SearchEffort::FirstAttempt && !passes(&outcome) && !(wishes.time_is_up)() {
         let whole = search(&way, target, &way.brief, SearchEffort::Whole)?;
@@ -171,11 +181,15 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     let mut notes = target.notes.clone();
     notes.extend(way.sheets.warnings.iter().cloned());
     if way.brief.process.kind() != question.brief.process.kind() {
-        notes.push(format!("no process named: {} taken", way.brief.process.kind().name()));
+        notes.push(format!(
+            "no process named: {} taken, by waterjet no spring passes, most parts come out bad or the disc is too heavy for its \
+             force",
+            way.brief.process.kind().name()
+        ));
     }
     if question.brief.sheet.material.is_none() && way.brief.sheet.material.is_some() {
         notes.push(format!(
-            "no sheet named: {} taken, the usual sheet does not do it",
+            "no sheet named: {} taken, the usual sheet does not suffice",
             way.brief.sheet.material.as_deref().unwrap_or_default()
         ));
     }
@@ -201,7 +215,8 @@ pub fn take(answer: &Answer, place: usize) -> Result<Answer, AnswerError> {
     conclude(&Wishes::default(), &sheets, answer.question.clone(), outcome, answer.notes.clone())
 }
 
-/// Steps 3 and 4 of an answer: the evaluation of the first spring, and what more springs, or a plainer former, would do.
+/// Steps 3 and 4 of an answer: the evaluation of the first spring, and the alternatives of several springs or a plain
+/// cone.
 fn conclude(
     wishes: &Wishes,
     sheets: &SheetsToTry,
@@ -213,6 +228,7 @@ fn conclude(
     let quietly =
         |target: &TargetCurve, brief: &Brief| search(wishes, sheets, target, brief, SearchEffort::Glance);
     add_stack(&mut answer, &quietly);
+    add_single_changes(&mut answer, wishes);
     add_former_gain(&mut answer, &quietly);
     if (wishes.stopped)() {
         return Err(SearchError::Stopped.into());
@@ -243,6 +259,33 @@ pub(super) fn search(
     .run()
 }
 
+/// Share of good parts, the sheet measured, from which on no other process is tried (percent).
+const MOST_PARTS_GOOD: f64 = 60.0;
+/// Points of good parts that another process than the usual one has to bring.
+const WORTH_ANOTHER_PROCESS: f64 = 10.0;
+
+/// Whether a spring passes, is light against its force, and most of its parts come out good.
+fn serves_well(outcome: &Outcome) -> bool {
+    let good = |merits: &Merits| !merits.heavy() && merits.good_percent_sheet_measured >= MOST_PARTS_GOOD;
+    passes(outcome) && outcome.designs.first().is_some_and(|design| good(&design.merits))
+}
+
+/// Whether an outcome serves better than one by a more usual process: it passes where the other does not, is light where the
+/// other is heavy, or brings many more good parts.
+fn serves_better(outcome: &Outcome, usual: &Outcome) -> bool {
+    let (Some(own), Some(other)) = (outcome.designs.first(), usual.designs.first()) else {
+        return nearer(outcome, usual);
+    };
+    let (own, other) = (&own.merits, &other.merits);
+    if !(own.passed && other.passed) {
+        return nearer(outcome, usual);
+    }
+    if own.heavy() != other.heavy() {
+        return other.heavy();
+    }
+    own.good_mean() > other.good_mean() + WORTH_ANOTHER_PROCESS
+}
+
 pub(super) fn passes(outcome: &Outcome) -> bool {
     outcome.designs.first().is_some_and(|design| design.merits.passed)
 }
@@ -259,7 +302,7 @@ pub(super) fn nearer(outcome: &Outcome, other: &Outcome) -> bool {
     own.0 < their.0 || own.0 == their.0 && own.1 < their.1
 }
 
-/// The answer that springs already found make; `notes` tell what was chosen and corrected before.
+/// The answer that springs already found make; `notes` say what was chosen and corrected before.
 pub(super) fn evaluate(
     question: Question,
     outcome: Outcome,
@@ -270,12 +313,12 @@ pub(super) fn evaluate(
     let file = spring_file(&best.spring, &question, outcome.reach.installed, &mut notes);
     let asked = Asked::of(&file, Some(&question.target));
     let evaluation = Evaluation::of(&best.spring, asked)?;
-    if let Some(grams) = evaluation.checks.mass.mass_g {
-        let share = 1e-3 * grams * GRAVITY / question.target.max_force();
-        if share > OWN_WEIGHT {
+    if let Some(weight) = evaluation.checks.mass.weight_n {
+        let share = weight / question.target.max_force();
+        if share > NOTICEABLE_OWN_WEIGHT {
             notes.push(format!(
-                "the disc weighs {:.0} % of the largest force asked for: its force depends on how it lies; take thinner sheet \
-                 or a smaller disc",
+                "the disc weighs {:.0} % of the largest force asked for: its force depends on its orientation; take thinner \
+                 sheet or a smaller disc",
                 100.0 * share
             ));
         }
@@ -291,7 +334,7 @@ pub(super) fn evaluate(
     Ok(Answer { question, outcome, file, evaluation, summary, notes: given })
 }
 
-/// The fewest equal springs that do what one cannot, where the curve can be followed at all.
+/// The fewest equal springs that suffice where one does not and seating can follow the curve.
 fn add_stack(answer: &mut Answer, search: &dyn Fn(&TargetCurve, &Brief) -> Result<Outcome, SearchError>) {
     let done = |name: &str| answer.evaluation.verdicts.get(name).is_none_or(|verdict| !verdict.state.fails());
     let reachable = answer.evaluation.fit.as_ref().is_none_or(|fit| fit.summary.reachable);
@@ -302,6 +345,22 @@ fn add_stack(answer: &mut Answer, search: &dyn Fn(&TargetCurve, &Brief) -> Resul
     let stack = Stack::find(&question.target, &question.brief, question.tolerance_percent(), search);
     answer.summary.evaluation.warnings.extend(stack.iter().map(Stack::advice));
     answer.summary.stack = stack;
+}
+
+/// The limits of the brief that bind, where no spring passes and the time is not up.
+fn add_single_changes(answer: &mut Answer, wishes: &Wishes) {
+    let best = answer.outcome.designs[0].merits;
+    if best.passed || (wishes.time_is_up)() || (wishes.stopped)() {
+        return;
+    }
+    let glance = |sheets: &SheetsToTry, target: &TargetCurve, brief: &Brief| {
+        search(wishes, sheets, target, brief, SearchEffort::Glance)
+    };
+    let brief = &answer.question.brief;
+    let changes = try_single_changes(&answer.question.target, brief, &best, &glance);
+    let finding = finding(brief, &changes);
+    answer.summary.evaluation.warnings.extend(finding);
+    answer.summary.single_changes = changes;
 }
 
 /// The cone to compare with, where the former was shaped.

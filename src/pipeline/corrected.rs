@@ -19,13 +19,14 @@ use crate::variation::{Belief, Deviation, Expectation, Identified, NextPart, Var
 /// Segments while shaping.
 const SEGMENTS: usize = 150;
 
-/// Why nothing could be cut again.
+/// Errors of cutting a spring again.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum CorrectError {
     /// The spring could not be shaped.
     #[error(transparent)]
     Recut(#[from] RecutError),
-    /// The new one cannot be judged.
+    /// The new one cannot be evaluated.
     #[error(transparent)]
     Shape(#[from] ShapeError),
     /// The new one has no curve.
@@ -45,7 +46,7 @@ const LEAST_EFFECT_PERCENT: f64 = 0.5;
 /// Result of a correction and prediction for the new cut.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Correction {
-    /// what the measurement told
+    /// result of the measurement
     #[serde(flatten)]
     pub found: Identified,
     /// error to expect of the next part by the drawing in this package
@@ -83,8 +84,8 @@ pub struct Corrected {
     pub summary: CorrectedSummary,
 }
 
-/// Shapes a spring again for its target with what a measured part told. Sheet, slots and circles stay; the sheet's
-/// thickness and moduli are those found, widths and height make up for kerf and setting.
+/// Shapes a spring again for its target with the deviations of a measured part. Sheet, slots and circles stay; the
+/// sheet's thickness and moduli are those found, widths and height compensate for kerf and setting.
 pub fn correct(
     spring: &Spring,
     file: &SpringFile,

@@ -48,13 +48,13 @@ mod tests {
     /// Torsion of a thin strip goes with the cube of its thickness (Roark's Formulas for Stress and Strain, torsion of
     /// rectangles): a sheet 3 % thinner takes almost 9 % of the force, and the widths give it back.
     #[test]
-    fn widths_make_up_for_a_thinner_sheet() {
+    fn widths_compensate_for_a_thinner_sheet() {
         let file = SpringFile::parse(SPRING, "spring.toml").unwrap();
         let spring = Spring::from_file(&file, None).unwrap();
         let nominal = nominal_target(&spring).unwrap();
         let kept = nominal.len() * 4 / 5;
         let (x, f) = (&nominal.deflection[..kept], &nominal.force[..kept]);
-        let target = TargetCurve::from_points(x, f, None, None, None, "target").unwrap();
+        let target = TargetCurve::points(x, f).curve("target").unwrap();
         let thickness = 0.97 * 1.5;
         let mut thinner = spring.clone();
         thinner.sheet.thickness = thickness;

@@ -1,9 +1,9 @@
 //! The design pipeline: from a question to an answer, and from a measured part to the spring cut again.
 //!
 //! Steps of [`answer`]: [`SheetsToTry`] and [`cutting_limits`] (what the brief leaves open), the search
-//! ([`crate::synthesis`]), the evaluation of the best spring ([`crate::evaluation`]), and what several equal springs would
-//! do where one cannot ([`Stack`]). [`correct`] goes from a measurement to a new cut by the same evaluation. All are values;
-//! [`crate::package`] names the files.
+//! ([`crate::synthesis`]), the evaluation of the best spring ([`crate::evaluation`]), and several equal springs where
+//! one does not suffice ([`Stack`]). [`correct`] goes from a measurement to a new cut by the same evaluation. All are
+//! values; [`crate::package`] names the files.
 
 mod answer;
 mod assembling;
@@ -11,6 +11,7 @@ mod corrected;
 mod measured_sheet;
 mod recut;
 mod sheets;
+mod single_changes;
 mod stacking;
 mod summary;
 mod trims;
@@ -24,6 +25,7 @@ pub use corrected::{CorrectError, Corrected, CorrectedSummary, Correction, corre
 pub use measured_sheet::answer_for_sheet;
 pub use recut::{Recut, RecutError, RecutSettings, recut};
 pub use sheets::{SheetsToTry, cutting_limits};
+pub use single_changes::SingleChange;
 pub use stacking::{Arrangement, Stack};
 pub use summary::DesignSummary;
 pub use trims::{Trim, TrimKind, advised};

@@ -1,4 +1,4 @@
-//! The design cut again: the original target, with what the measured part told taken into account.
+//! The design cut again: the original target, with the deviations of the measured part taken into account.
 
 use crate::curve::{TargetCurve, nearest_reachable};
 use crate::layout::{ArmShape, Spring};
@@ -30,16 +30,17 @@ pub struct RecutSettings {
     pub free_height_max: Option<f64>,
     /// von Mises stress not to exceed (MPa)
     pub allowable: Option<f64>,
-    /// travel the spring is pressed in where the target counts zero (mm)
+    /// deflection of the spring where the target counts zero (mm)
     pub installed: f64,
     /// the model used
     pub model: ModelSettings,
 }
 
-/// Why no spring could be shaped again.
+/// Errors of shaping a spring again.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum RecutError {
-    /// No spring departs from the drawing like that.
+    /// Deviations without a valid spring.
     #[error(transparent)]
     Variation(#[from] VariationError),
     /// The spring could not be shaped.
@@ -57,7 +58,7 @@ pub struct Recut {
     pub drawn: Spring,
     /// what is expected to come out
     pub part: Spring,
-    /// settings of a model whose ends yield as those of the measured part
+    /// settings of a model with the root compliance of the measured part
     pub model: ModelSettings,
     /// deflection at the target's points, thinned, as the target counts it and as far as the part goes (mm)
     pub deflection: Vec<f64>,

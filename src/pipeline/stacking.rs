@@ -1,5 +1,5 @@
-//! Several equal springs where one cannot do it: back to back (series) each takes a share of the travel, side by side or
-//! nested (parallel) each takes a share of the force.
+//! Several equal springs where one does not suffice: back to back (series) each takes a share of the travel, side by
+//! side or nested (parallel) each takes a share of the force.
 
 use serde::Serialize;
 
@@ -15,7 +15,7 @@ const TRIED: [(Arrangement, usize); 4] = [
     (Arrangement::Parallel, 3),
 ];
 
-/// How equal springs work together.
+/// Arrangement of equal springs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Arrangement {
@@ -28,9 +28,9 @@ pub enum Arrangement {
 /// Equal springs that meet the curve together.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Stack {
-    /// how they work together
+    /// arrangement
     pub arrangement: Arrangement,
-    /// how many
+    /// number of springs
     pub count: usize,
     /// one of them
     pub each: Merits,

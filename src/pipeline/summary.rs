@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::answer::FormerGain;
+use super::single_changes::SingleChange;
 use super::stacking::Stack;
 use crate::evaluation::{AssemblySummary, Evaluation, EvaluationSummary, json_bytes};
 use crate::spec::SpringFile;
@@ -20,9 +21,11 @@ pub struct DesignSummary {
     pub assembly: Option<AssemblySummary>,
     /// equal springs that would meet the curve together, where one cannot
     pub stack: Option<Stack>,
+    /// changes of the brief that were tried one at a time where no spring passes, the most helpful first
+    pub single_changes: Vec<SingleChange>,
     /// gain of shaping the former, where it was shaped
     pub former_gain: Option<FormerGain>,
-    /// rungs of the ladder of arms: what each buys with the same sheet, number of arms and circles
+    /// rungs of the ladder of arms: error and good parts of each with the same sheet, number of arms and circles
     pub ladder: Vec<Rung>,
     /// numbers of the spring itself, as of the candidates
     pub merits: Option<Merits>,
@@ -44,15 +47,21 @@ impl DesignSummary {
     ) -> Self {
         let mut summary = EvaluationSummary::of(evaluation);
         summary.warnings.extend(notes);
+        // the evaluation's own shares, so that every place has the same ones
+        let mut best = outcome.designs.first().cloned();
+        if let (Some(best), Some(parts)) = (&mut best, evaluation.good_parts()) {
+            best.set_good_parts(parts.good_percent, parts.good_percent_sheet_measured);
+        }
         Self {
             evaluation: summary,
             spring: file.clone(),
             assembly: None,
             stack: None,
+            single_changes: Vec::new(),
             former_gain: None,
-            ladder: outcome.designs.first().map(|design| design.ladder.clone()).unwrap_or_default(),
-            merits: outcome.designs.first().map(|design| design.merits),
-            choice: outcome.designs.first().map(choice).unwrap_or_default(),
+            choice: best.as_ref().map(choice).unwrap_or_default(),
+            merits: best.as_ref().map(|design| design.merits),
+            ladder: best.map(|design| design.ladder).unwrap_or_default(),
             shortlist: outcome.designs.iter().skip(1).map(|design| design.merits).collect(),
             considered: outcome.considered,
         }
@@ -64,7 +73,7 @@ impl DesignSummary {
     }
 }
 
-/// Why a design is the answer, in one sentence.
+/// Reason for the choice, in one sentence.
 fn choice(design: &Design) -> String {
     let merits = &design.merits;
     let taken = format!(

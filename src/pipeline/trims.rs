@@ -1,4 +1,4 @@
-//! Remedies for parts that are off, the cheapest first, each with the error to expect of the next part.
+//! Remedies for parts that deviate, the cheapest first, each with the error to expect of the next part.
 
 use serde::Serialize;
 
@@ -28,10 +28,11 @@ const HELPS: f64 = 0.95;
 /// Kind of remedy, the cheapest first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum TrimKind {
     /// the drawing and the parts stay as they are
     Nothing,
-    /// a shim moves the place where the spring begins to carry
+    /// a shim moves the point of first contact
     Shim,
     /// the parts are pressed once more, or set again to another height
     SetAgain,
@@ -46,7 +47,7 @@ pub enum TrimKind {
 pub struct Trim {
     /// which
     pub kind: TrimKind,
-    /// what to do
+    /// remedy
     pub what: String,
     /// thickness of the shim, or change of the free height (mm)
     pub amount_mm: Option<f64>,

@@ -17,6 +17,8 @@ pub(super) struct Way {
     pub brief: Brief,
     /// the sheets
     pub sheets: SheetsToTry,
+    /// whether the sheet is another than the usual one
+    pub other_sheet: bool,
 }
 
 /// The ways that a brief leaves open: the usual sheet by every process, then other sheets by the first process.
@@ -46,7 +48,7 @@ pub(super) fn ways(brief: &Brief) -> Result<Vec<Way>, LayoutError> {
             if let Some(name) = name {
                 brief.sheet.material = Some(name.to_owned());
             }
-            Ok(Way { sheets: SheetsToTry::of(&brief)?, brief })
+            Ok(Way { sheets: SheetsToTry::of(&brief)?, brief, other_sheet: name.is_some() })
         })
         .collect()
 }

@@ -1,4 +1,4 @@
-//! Where an axis begins and ends, where its ticks stand and how their numbers are written.
+//! Scale of an axis: range, ticks and the format of their numbers.
 
 /// Range, ticks and number style of one axis.
 #[derive(Debug, Clone, PartialEq)]
@@ -81,7 +81,7 @@ impl Scale {
         (value - self.low) / (self.high - self.low)
     }
 
-    /// The unit in brackets with the power of ten, as ` (10⁶ N)`; empty where there is nothing to say.
+    /// The unit in brackets with the power of ten, as ` (10⁶ N)`; empty without unit and power.
     pub fn unit(&self, unit: &str) -> String {
         match (self.power, unit) {
             (0, "") => String::new(),

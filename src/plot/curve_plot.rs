@@ -1,4 +1,4 @@
-//! Force over deflection: what was asked for and what the spring does.
+//! Force over deflection: target and prediction.
 
 use super::error::{PlotError, check_length};
 use super::line_chart::{Axis, Band, Line, LineChart, Marks, Shade, Ticks, line_chart_png, line_chart_svg};
@@ -29,7 +29,7 @@ pub struct CurvePlot {
     pub scatter_low: Vec<f64>,
     /// upper end of the scatter at each deflection of the prediction
     pub scatter_high: Vec<f64>,
-    /// deflections at which a turn comes to seat
+    /// deflections at which a turn seats
     pub seats: Vec<f64>,
     /// a second curve, as that of a spring of constant width, with its name
     pub compared: Option<Line>,

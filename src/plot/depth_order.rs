@@ -8,11 +8,11 @@
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
-/// Places of a cell's width at which its neighbours in depth are looked up: neighbours that meet on a shorter stretch
-/// than these leave open cannot be told apart by eye.
+/// Places over a cell's width at which its neighbours in depth are looked up: neighbours that meet on a shorter stretch
+/// cannot be told apart by eye.
 const LOOKS: [f64; 5] = [0.02, 0.25, 0.5, 0.75, 0.98];
 
-/// A cell that waits for nothing any more.
+/// A cell whose predecessors are all painted.
 struct Free {
     depth: f64,
     cell: usize,
@@ -81,7 +81,7 @@ pub(super) fn back_to_front(points: &[[f64; 2]], triangles: &[[usize; 3]]) -> Ve
         (0..triangles.len()).filter(|cell| waiting[*cell] == 0).map(free).collect();
     let mut done = vec![false; triangles.len()];
     let mut order = Vec::with_capacity(triangles.len());
-    // cells that rounding made wait for each other come last, the farthest first
+    // cells in a cycle caused by rounding come last, the farthest first
     let mut rest: Vec<usize> = (0..triangles.len()).collect();
     rest.sort_by_key(|cell| std::cmp::Reverse(free(*cell)));
     let mut rest = rest.into_iter();

@@ -1,7 +1,8 @@
-//! Why a picture cannot be drawn.
+//! Errors of drawing a picture.
 
 /// A picture that cannot be drawn.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum PlotError {
     /// No point at all.
     #[error("{title:?}: no points to draw; give at least one point")]
@@ -19,7 +20,7 @@ pub enum PlotError {
         /// length it should have
         expected: usize,
     },
-    /// A number that has no place in a picture.
+    /// A number that cannot be drawn.
     #[error(
         "{what}, value {index}: found {value}, expected a finite number below 1e30 in size; leave the point out"
     )]
@@ -28,7 +29,7 @@ pub enum PlotError {
         what: String,
         /// place in the list, counted from 0
         index: usize,
-        /// what stands there
+        /// value found
         value: f64,
     },
     /// The drawing library refused.

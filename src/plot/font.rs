@@ -1,4 +1,4 @@
-//! The font shipped with the program: how it is registered and how wide its words run.
+//! The font shipped with the program: registration and widths of text.
 
 use std::sync::OnceLock;
 

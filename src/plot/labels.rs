@@ -1,4 +1,4 @@
-//! Where the name of a curve stands: near its own curve, clear of everything else.
+//! Place of the name of a curve: near its own curve, clear of everything else.
 //!
 //! Each name tries places along its curve, on eight sides, at several distances, and takes the one with the least
 //! cost. Names placed before are never covered; a name far from its curve, and the name of a band, gets a thin
@@ -14,9 +14,9 @@ const PLACES: u32 = 28;
 const GAPS: [f64; 5] = [6.0, 12.0, 22.0, 36.0, 54.0];
 /// From this distance on a leader is drawn.
 const LEADER_GAP: f64 = 22.0;
-/// How far the leader of a band's name reaches into the band.
+/// Length of the leader of a band's name within the band.
 const INTO_BAND: f64 = 4.0;
-/// How far the leader of a point's name stops before the point.
+/// Gap between the leader of a point's name and the point.
 const SHORT_OF_POINT: f64 = 5.5;
 /// A band's name is attached no closer than this to a point.
 const POINT_CLEARANCE: f64 = 13.0;

@@ -11,7 +11,7 @@ use crate::numeric::{Quantity, Units};
 pub struct Axis {
     /// name, as "deflection"; the unit is added
     pub label: String,
-    /// what it is, which gives the unit
+    /// quantity, which gives the unit
     pub quantity: Quantity,
     /// whether the axis takes zero in
     pub from_zero: bool,
@@ -39,7 +39,7 @@ pub struct Marks {
     pub y: Vec<f64>,
 }
 
-/// How a band looks.
+/// Shade of a band.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum Shade {
     /// light grey
@@ -60,7 +60,7 @@ pub struct Band {
     pub low: Vec<f64>,
     /// upper curve
     pub high: Vec<f64>,
-    /// how it looks
+    /// shade
     pub shade: Shade,
 }
 

@@ -6,8 +6,8 @@
 //! and a colour-blind reader lose nothing. Same input, same bytes.
 //!
 //! Besides the charts: the blank in plan ([`PlanView`]), sections through the axis ([`SectionView`]), the formed spring
-//! seen obliquely ([`Relief`]), the rings of a stepped former ([`RingStack`]) and sections of assemblies
-//! ([`AssemblyView`]).
+//! seen obliquely ([`Relief`]), the rings of a stepped former ([`RingStack`]), sections of assemblies ([`AssemblyView`]) and
+//! sketches of terms ([`term_pictures`]).
 
 mod assembly_view;
 mod axis;
@@ -29,6 +29,7 @@ mod scene;
 mod section_view;
 mod share_bars;
 mod shortlist_view;
+mod term_view;
 
 pub use crate::numeric::{Quantity, Units};
 pub use assembly_view::{AssemblyState, AssemblyView, Block, PlacedDisc};
@@ -44,6 +45,7 @@ pub use root_view::{RootEnd, RootView};
 pub use section_view::{CutPiece, Section, SectionView};
 pub use share_bars::{ShareBar, share_bars};
 pub use shortlist_view::{ListedSpring, shortlist_view};
+pub use term_view::term_pictures;
 
-/// Script of the spring in the hand, for pages: an ECMAScript module that asks nobody for anything.
+/// Script of the spring to turn and press, for pages: an ECMAScript module without requests.
 pub const SOLID_SCRIPT: &str = include_str!("solid.js");

@@ -24,7 +24,7 @@ impl Default for PageSize {
     }
 }
 
-/// A chart on its page, and where its values lie there.
+/// A chart on its page, with the mapping of its values.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Composed {
     pub scene: Scene,
@@ -67,7 +67,7 @@ const LINE_WIDTH: f64 = 2.2;
 const DOT_RADIUS: f64 = 3.2;
 /// Points closer than this are not drawn one by one: a line under them would be hidden.
 const DOT_SPACING: f64 = 15.0;
-/// Curve points closer than this say nothing more.
+/// Curve points closer than this add no detail.
 const PATH_SPACING: f64 = 0.7;
 const SEAT_TICK: f64 = 9.0;
 

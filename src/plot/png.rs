@@ -69,7 +69,7 @@ fn zlib(data: &[u8]) -> Vec<u8> {
     packed
 }
 
-/// Bits in the order DEFLATE wants them: lowest first.
+/// Bits in the order of DEFLATE: lowest first.
 #[derive(Default)]
 struct Bits {
     bytes: Vec<u8>,

@@ -1,4 +1,4 @@
-//! A body of sheet seen obliquely from above, shaded, what is hidden hidden.
+//! A body of sheet seen obliquely from above, shaded, hidden parts covered.
 
 use std::collections::BTreeSet;
 
@@ -14,9 +14,9 @@ const EDGE: f64 = 10.0;
 const SHADES: f64 = 40.0;
 /// Brightness of a level face.
 const LEVEL: f64 = 0.86;
-/// How much more than its cosine the light makes of a slope: flat springs slope little.
+/// Exaggeration of the shading of slopes: flat springs slope little.
 const CONTRAST: f64 = 1.5;
-/// From where the light comes: left, a little from the front, mostly from above.
+/// Direction of the light: from the left, a little from the front, mostly from above.
 const LIGHT: [f64; 3] = [-0.50, -0.22, 0.84];
 
 /// Sheet, and sheet that touches a plate.
@@ -72,7 +72,7 @@ impl ReliefView {
         [ELEVATION.sin(), ELEVATION.cos()]
     }
 
-    /// How far above the middle of the base the picture has to reach (mm on the page).
+    /// Extent of the picture above the middle of the base (mm on the page).
     fn above(&self) -> f64 {
         let [sine, cosine] = Self::elevation();
         // the highest part stands about the axis

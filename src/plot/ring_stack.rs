@@ -102,7 +102,7 @@ impl RingStack {
         shapes
     }
 
-    /// The rings' sizes beside them, as many as find room, the rest said to be in the table.
+    /// The rings' sizes beside them, as many as find room, with a reference to the table for the rest.
     fn sizes(&self, left: f64, room: f64, base: f64, units: Units) -> Result<Vec<Shape>, PlotError> {
         let shown = |value: f64| format!("{:.*}", digits(units), value * Quantity::Length.factor(units));
         let unit = Quantity::Length.unit(units);

@@ -20,7 +20,7 @@ impl Ink {
     }
 }
 
-/// Which end of a text its place is.
+/// End of a text that its place is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Anchor {
     Start,

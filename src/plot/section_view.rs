@@ -1,4 +1,4 @@
-//! Sections through the axis of the spring: where every turn stands at some deflections.
+//! Sections through the axis of the spring: heights of every turn at some deflections.
 
 use super::error::PlotError;
 use super::font;

@@ -18,11 +18,11 @@ const REST: Ink = Ink::solid(232, 234, 237);
 /// One share.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ShareBar {
-    /// what it is of
+    /// name
     pub label: String,
     /// its share (0 to 1)
     pub share: f64,
-    /// what else to say of it
+    /// note
     pub note: String,
 }
 

@@ -134,7 +134,7 @@ struct Cut {
     places: Vec<CutPlace>,
 }
 
-/// The assembly free, at rest, halfway and all the way down.
+/// The assembly free, at rest, halfway and closed.
 pub fn section(evaluation: &AssembledEvaluation, units: Units) -> Result<Picture, ReportError> {
     let arrangement = &evaluation.arrangement;
     let shown = Shown { units };
@@ -158,7 +158,7 @@ pub fn section(evaluation: &AssembledEvaluation, units: Units) -> Result<Picture
     let free: Vec<f64> = rest.iter().map(|_| 0.0).collect();
     let preloaded = rest.iter().any(|installed| *installed > 0.0);
     let pressed = |x: f64, words: &str| {
-        format!("{words}, pressed by {}: {}", shown.sized(x), shown.force(arrangement.force(x)))
+        format!("{words}, deflected by {}: {}", shown.sized(x), shown.force(arrangement.force(x)))
     };
     let free_title = if preloaded {
         format!(
@@ -177,7 +177,7 @@ pub fn section(evaluation: &AssembledEvaluation, units: Units) -> Result<Picture
     states.push((pressed(half, "Halfway through the curve"), arrangement.disc_deflections(half), true));
     let loose = arrangement.loose_from().filter(|loose| *loose < down);
     let closed_title = format!(
-        "All the way down, pressed by {}{}",
+        "Closed, deflected by {}{}",
         shown.sized(down),
         loose.map_or_else(String::new, |loose| format!(", disc b loose from {} on", shown.sized(loose)))
     );
@@ -302,7 +302,7 @@ fn page(answer: &AssemblyAnswer, section: &Picture, units: Units) -> Result<Stri
             "outside",
             "sheet",
             "travel to flat",
-            "pressed in at rest",
+            "deflection at rest",
             "force at rest",
             "sees",
         ]),
@@ -347,7 +347,7 @@ fn page(answer: &AssemblyAnswer, section: &Picture, units: Units) -> Result<Stri
             format!("outside, {length}"),
             format!("bore, {length}"),
             format!("thickness, {length}"),
-            "to heed".to_owned(),
+            "note".to_owned(),
         ],
         rows: parts(evaluation)
             .into_iter()
@@ -388,7 +388,7 @@ fn page(answer: &AssemblyAnswer, section: &Picture, units: Units) -> Result<Stri
             summary.discs
         ),
         subtitle: format!(
-            "{} between the plates at rest, {} with the load all the way down",
+            "{} between the plates at rest, {} closed",
             shown.sized(summary.height_mm),
             shown.sized(summary.closed_height_mm)
         ),

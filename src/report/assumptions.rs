@@ -1,11 +1,11 @@
-//! Everything that was assumed, with its source and how sure it is.
+//! All assumptions, each with source and confidence.
 
 use serde::Serialize;
 
 use super::shown::Shown;
 use super::subject::Subject;
 use crate::material::{self, Confidence, PROOF_SHARE_OF_TENSILE, ProcessRule, Sourced};
-use crate::numeric::figures;
+use crate::numeric::{Quantity, figures, significant};
 use crate::outline::CutRules;
 use crate::spec::{HubGuide, Pressing, Process, Rim, Roots};
 
@@ -83,16 +83,20 @@ fn sheet(subject: &Subject, shown: Shown, list: &mut List) {
         CHOICE,
     );
     let stress = |value: f64| shown.stress(value);
+    let rounded = |value: f64, quantity: Quantity| {
+        let value = significant(value * quantity.factor(shown.units), 4);
+        format!("{value}\u{a0}{}", shown.unit(quantity))
+    };
     list.property(
         "Young's modulus E",
         sheet.youngs_modulus,
-        stress(sheet.youngs_modulus),
+        rounded(sheet.youngs_modulus, Quantity::Stress),
         stock.map(|s| &s.youngs_modulus),
     );
     list.property(
         "shear modulus G",
         sheet.shear_modulus,
-        stress(sheet.shear_modulus),
+        rounded(sheet.shear_modulus, Quantity::Stress),
         stock.map(|s| &s.shear_modulus),
     );
     if let Some(tensile) = sheet.tensile_strength {
@@ -111,12 +115,7 @@ fn sheet(subject: &Subject, shown: Shown, list: &mut List) {
         );
     }
     if let Some(density) = sheet.density {
-        list.property(
-            "density",
-            density,
-            format!("{}\u{a0}g/cm³", figures(density)),
-            stock.map(|s| &s.density),
-        );
+        list.property("density", density, rounded(density, Quantity::Density), stock.map(|s| &s.density));
     }
     if let Some(allowable) = &subject.checks.stress.allowable {
         list.add(
@@ -193,7 +192,7 @@ fn closing(subject: &Subject, shown: Shown, list: &mut List) {
     let burr = subject.file.process.as_ref().and_then(|process| process.burr);
     let (burr_from, burr_kind) = burr.map_or((practice, JUDGEMENT), |_| ("brief or spring file", GIVEN));
     list.add("burr left, both faces", shown.sized(flat.burr_mm), burr_from, burr_kind);
-    list.add("out of flat when pressed", shown.sized(flat.flatness_mm), practice, JUDGEMENT);
+    list.add("flatness when pressed", shown.sized(flat.flatness_mm), practice, JUDGEMENT);
     list.add(
         "closed",
         "99 % of the travel".to_owned(),

@@ -45,7 +45,7 @@ pub(super) fn curve_caption(
 }
 
 pub(super) fn notes(subject: &Subject) -> Vec<String> {
-    // what the checks found stands in a table of its own
+    // the findings of the checks are in a table of their own
     let found: Vec<String> = subject.checks.findings.iter().map(ToString::to_string).collect();
     subject
         .warnings
@@ -129,6 +129,9 @@ pub(super) fn section_caption(subject: &Subject) -> String {
     format!("Cut through the axis, heights to the same scale as widths. Blue: seated on a plate.{bent}")
 }
 
+/// Over-height, over the free height, below which none is named: less than a digit of the height.
+const LEAST_OVER_HEIGHT: f64 = 1.0005;
+
 pub(super) fn setting_lines(subject: &Subject, shown: Shown) -> Vec<String> {
     let Some(setting) = &subject.checks.setting else {
         return vec!["No strength of the sheet is known: no advice on setting can be given.".to_owned()];
@@ -144,20 +147,24 @@ pub(super) fn setting_lines(subject: &Subject, shown: Shown) -> Vec<String> {
         shown.sized(subject.checks.flat.travel_mm)
     ));
     match (setting.former_height_mm, setting.over_height) {
-        (Some(height), Some(over)) => lines.push(format!(
+        (Some(height), Some(over)) if over > LEAST_OVER_HEIGHT => lines.push(format!(
             "Before the first closing it has to stand at {} ({}\u{a0}%), so that the free height is left; the former to make is \
              higher by the spring-back, see the ways.",
             shown.sized(height),
             signed(100.0 * (over - 1.0), 1)
         )),
-        _ => lines
-            .push("However high it is formed, it does not keep this height: see what to change.".to_owned()),
+        (Some(_), Some(_)) => {}
+        _ => lines.push("No over-height keeps this height: see the findings.".to_owned()),
     }
+    let depth = if setting.stress_ratio > 1.0 {
+        format!("yields there to a depth of {}", shown.length(setting.yield_depth_mm))
+    } else {
+        "no yielding".to_owned()
+    };
     lines.push(format!(
-        "Largest elastic shear at flat over shear yield stress: {:.2}, at radius {}; yields there to a depth of {}.",
+        "Largest elastic shear at flat over shear yield stress: {:.2}, at radius {}; {depth}.",
         setting.stress_ratio,
-        shown.sized(setting.radius_mm),
-        shown.sized(setting.yield_depth_mm)
+        shown.sized(setting.radius_mm)
     ));
     lines.extend(subject.checks.service.iter().map(|service| format!("In service: {}.", service.words())));
     lines
@@ -180,7 +187,7 @@ pub(super) fn ways(subject: &Subject, shown: Shown) -> Vec<Way> {
 pub(super) fn ring_note(subject: &Subject, shown: Shown) -> String {
     let former = &subject.checks.former;
     if former.rings.is_empty() {
-        return "No stack of rings: more rings than anyone stacks would be needed. Give thicker shims in [shop] shims, or \
+        return "No stack of rings: too many rings would be needed. Give thicker shims in [shop] shims, or \
                 turn or print the former."
             .to_owned();
     }

@@ -5,10 +5,10 @@ use super::subject::Subject;
 use crate::numeric::straight_between;
 use crate::plot::{Axis, CurvePlot, Line, LineChart, PlotError, Quantity, Ticks};
 
-/// Share of the travel beyond which rates say nothing: the force rises without bound.
+/// Share of the travel beyond which rates are not shown: the force rises without bound.
 const LAST_SHARE: f64 = 0.95;
 
-/// Abscissa of a chart; it decides where the slider's mark stands.
+/// Abscissa of a chart, on which the slider's mark moves.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Along {
     /// deflection from the free height
@@ -44,7 +44,8 @@ fn up_to(x: &[f64], y: &[f64], most: f64) -> (Vec<f64>, Vec<f64>) {
     x.iter().zip(y).filter(|(x, _)| **x <= most * (1.0 + 1e-9)).map(|(x, y)| (*x, *y)).unzip()
 }
 
-/// The curve: target as points, band, prediction, where turns come to rest, and what seating could follow.
+/// The curve: target as points, band, prediction, deflections at which turns seat, and the nearest curve that seating
+/// can follow.
 pub(super) fn curve(subject: &Subject, stroke: &Stroke) -> CurvePlot {
     let installed = subject.installed;
     let most = stroke.response.deflection.last().copied().unwrap_or(0.0);

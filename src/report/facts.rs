@@ -69,7 +69,7 @@ pub(super) struct Way {
     pub source: String,
 }
 
-/// Everything the page says.
+/// All facts of the page.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub(super) struct Facts {
     pub title: String,
@@ -195,7 +195,7 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
     let facts = Facts {
         title: title(subject, shown),
         subtitle: format!(
-            "{} {}, travel to flat {}, closed {}",
+            "{} {}, travel to flat {}, solid height {}",
             spring.sheet.material.as_deref().unwrap_or("sheet not named,"),
             shown.sized(spring.sheet.thickness),
             shown.sized(stroke.travel),
@@ -238,7 +238,7 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
         ],
         stress_charts: vec![
             figure("stress_along", stress_caption(subject, shown)),
-            figure("stress_over_travel", "Wherever on the arms it is largest; slot ends apart.".to_owned()),
+            figure("stress_over_travel", "Maximum over the arms, slot ends not included.".to_owned()),
         ],
         body: body.is_ok(),
         body_notes: body_notes(&stroke, body.as_ref().err(), &titles),
@@ -289,7 +289,7 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
         heights: tables::heights(subject, shown),
         cut: blank.as_ref().ok().map(|blank| tables::cut(subject, blank, shown)),
         assumptions: assumptions(subject, &rules, shown),
-        terms: terms(),
+        terms: terms()?,
         file: subject.file.to_toml(),
         data: in_page(&data),
         flat_caption: titles[2].clone(),

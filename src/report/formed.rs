@@ -1,4 +1,4 @@
-//! The formed spring as a body: where every corner of it stands in a shape of the arm.
+//! The formed spring as a body: the height of every corner for a shape of the arm.
 
 use std::f64::consts::{PI, TAU};
 
@@ -8,7 +8,7 @@ use crate::layout::Spring;
 use crate::plot::{CutPiece, Relief, ReliefState, ReliefView, Section, SectionView};
 use crate::spec::Pressing;
 
-/// How the spring is turned before the viewer (rad): a root of the rim in front, a little to the left.
+/// Rotation of the spring before the viewer (rad): a root of the rim in front, a little to the left.
 const TURN: f64 = -1.9;
 
 /// A corner that belongs to the arm: where along it, and how far from its middle.
@@ -49,7 +49,7 @@ pub(super) fn at(list: &[f64], place: f64) -> f64 {
     list[i] + share * (list[(i + 1).min(last)] - list[i])
 }
 
-fn lies(shape: &Shape, place: f64) -> bool {
+fn is_seated(shape: &Shape, place: f64) -> bool {
     let last = shape.seated.len() - 1;
     // as above
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
@@ -60,7 +60,8 @@ fn lies(shape: &Shape, place: f64) -> bool {
 impl FormedBody {
     /// The body of a spring.
     pub fn of(spring: &Spring, stroke: &Stroke, width: f64) -> Result<Self, PlanError> {
-        // heights enter the plan linearly: with the nodes' own numbers for heights, every corner tells its place
+        // heights enter the plan linearly: with the nodes' own numbers for heights, the height of every corner is its
+        // place
         let pieces = (stroke.nodes.len() - 1) as f64;
         let all = stroke.arm.angle.len() - 1;
         let numbers: Vec<f64> = (0..=all).map(|i| pieces * i as f64 / all as f64).collect();
@@ -96,7 +97,7 @@ impl FormedBody {
             .map(|corner| at(&shape.height, corner.node) + corner.lever * at(&shape.slope, corner.node))
             .collect();
         let seated =
-            self.corners.iter().map(|corner| corner.lever != 0.0 && lies(shape, corner.node)).collect();
+            self.corners.iter().map(|corner| corner.lever != 0.0 && is_seated(shape, corner.node)).collect();
         (height, seated)
     }
 
@@ -166,7 +167,7 @@ pub(super) fn cut_pieces(places: &[CutPlace], shape: &Shape) -> Vec<CutPiece> {
                 width: place.width,
                 height: at(&shape.height, place.node),
                 slope: if place.arm { side * at(&shape.slope, place.node) } else { 0.0 },
-                seated: place.arm && lies(shape, place.node),
+                seated: place.arm && is_seated(shape, place.node),
             }
         })
         .collect()

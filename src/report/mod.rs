@@ -1,4 +1,4 @@
-//! The report: everything about one spring on one page that needs nothing else.
+//! The report: one spring on one self-contained page.
 //!
 //! [`Report::of`] gathers the facts and draws the pictures of a [`Subject`]; what cannot be drawn (an arm given by
 //! stations has no slots to cut, say) is left out and said. [`Report::html`] sets them on one page: curves with
@@ -29,7 +29,7 @@ mod tiles;
 mod unanswered;
 
 pub use assembled::{assembly_report, disc_reports, section};
-pub use glossary::GLOSSARY;
+pub use glossary::{GLOSSARY, glossary_html};
 pub use subject::Subject;
 pub use unanswered::without_spring;
 
@@ -48,8 +48,9 @@ use facts::{Facts, NamedPicture};
 /// Folder of the pictures of a package.
 const PICTURES: &str = "pictures/";
 
-/// Why a report could not be made.
+/// Errors of making a report.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum ReportError {
     /// No arm.
     #[error(transparent)]

@@ -27,7 +27,7 @@ struct Page<'a, F> {
 
 /// The report's page.
 pub(super) fn set(facts: &Facts, units: Units) -> Result<String, Error> {
-    // one script without modules: what the module exports, the rest of the page sees
+    // one script without modules: its exports are visible to the rest of the page
     let script = format!("{}\n{SCRIPT}", SOLID_SCRIPT.replace("export ", ""));
     render(REPORT, &script, facts, units)
 }
@@ -42,17 +42,17 @@ pub(super) fn set_unanswered<F: Serialize>(facts: &F, units: Units) -> Result<St
     render(UNANSWERED, "", facts, units)
 }
 
-/// Facts that are no sentences: drawings, data of the page, the spring file.
+/// Facts that are not sentences: drawings, data of the page, the spring file.
 const NOT_TOLD: [&str; 3] = ["svg", "data", "file"];
 
 /// Every sentence of the facts in the reader's units.
-fn told(facts: &mut serde_json::Value, units: Units) {
+fn converted(facts: &mut serde_json::Value, units: Units) {
     match facts {
         serde_json::Value::String(text) => *text = in_units(text, units),
-        serde_json::Value::Array(items) => items.iter_mut().for_each(|item| told(item, units)),
+        serde_json::Value::Array(items) => items.iter_mut().for_each(|item| converted(item, units)),
         serde_json::Value::Object(fields) => {
             let sentences = fields.iter_mut().filter(|(key, _)| !NOT_TOLD.contains(&key.as_str()));
-            sentences.for_each(|(_, field)| told(field, units));
+            sentences.for_each(|(_, field)| converted(field, units));
         }
         _ => {}
     }
@@ -61,7 +61,7 @@ fn told(facts: &mut serde_json::Value, units: Units) {
 fn render<F: Serialize>(template: &str, script: &str, facts: &F, units: Units) -> Result<String, Error> {
     let mut facts = serde_json::to_value(facts)
         .map_err(|source| Error::new(ErrorKind::BadSerialization, source.to_string()))?;
-    told(&mut facts, units);
+    converted(&mut facts, units);
     let facts = &facts;
     // nothing but this very style and script: no request leaves the page
     let scripts = if script.is_empty() { "'none'".to_owned() } else { source_hash(script) };

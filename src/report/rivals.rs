@@ -7,11 +7,11 @@ use super::subject::Subject;
 use super::tables::Table;
 use crate::compare::{CompareError, CompareSettings, Comparison, Contender, compare, nominal_target};
 use crate::curve::TargetCurve;
-use crate::numeric::figures;
+use crate::numeric::grouped;
 use crate::plot::{Axis, Band, Line, LineChart, Marks, Quantity, Shade, ShareBar, Ticks};
 use crate::variation::Scatter;
 
-/// Both, or why there is none.
+/// Both, or the reason for which there is none.
 #[derive(Debug, Clone)]
 pub(super) struct Rivals {
     pub comparison: Result<Comparison, CompareError>,
@@ -111,10 +111,11 @@ pub(super) fn comparison_table(comparison: &Comparison, shown: Shown) -> Table {
         rows.push(cells);
     };
     row("curve error, rms", &|spring| format!("{:.2}\u{a0}%", spring.fit.rms_percent));
-    row("curve error, worst", &|spring| format!("{:.2}\u{a0}%", spring.fit.max_percent));
-    row("rate at the start", &|spring| shown.rate(spring.rate_at(RATE_SHARES[0])));
-    row("rate at half travel", &|spring| shown.rate(spring.rate_at(RATE_SHARES[1])));
-    row("rate at the end", &|spring| shown.rate(spring.rate_at(RATE_SHARES[2])));
+    row("curve error, largest", &|spring| format!("{:.2}\u{a0}%", spring.fit.max_percent));
+    for share in RATE_SHARES {
+        let name = format!("rate at {:.0}\u{a0}% of travel", 100.0 * share);
+        row(&name, &|spring| shown.rate(spring.rate_at(share)));
+    }
     row("peak stress of the arms", &|spring| shown.stress(spring.stress.peak_mpa));
     row("largest at a slot end", &|spring| {
         spring.stress.slot_end_mpa().map_or_else(|| "–".to_owned(), |found| shown.stress(found))
@@ -122,12 +123,12 @@ pub(super) fn comparison_table(comparison: &Comparison, shown: Shown) -> Table {
     row("largest in a ring", &|spring| {
         spring.stress.ring_mpa().map_or_else(|| "–".to_owned(), |found| shown.stress(found))
     });
-    row("stress held", &|spring| {
+    row("stress within the allowable", &|spring| {
         spring.stress.ok.map_or("not judged", |ok| if ok { "yes" } else { "no" }).to_owned()
     });
     row("travel to flat", &|spring| shown.sized(spring.free_height_mm));
     row("solid height", &|spring| shown.sized(spring.flat.solid_height_mm));
-    row("force to close to 1\u{a0}%", &|spring| shown.force(spring.flat.closing_force_n));
+    row("closing force", &|spring| shown.force(spring.flat.closing_force_n));
     row("length cut", &|spring| {
         spring.cut.map_or_else(|| "–".to_owned(), |cut| shown.length(cut.cut_length_mm))
     });
@@ -145,7 +146,7 @@ pub(super) fn comparison_table(comparison: &Comparison, shown: Shown) -> Table {
             price.map_or_else(|| "–".to_owned(), |price| shop.money_range(price))
         });
     }
-    row("width at hub and rim", &|spring| {
+    row("radial width at hub and rim", &|spring| {
         spring
             .width_mm
             .map_or_else(|| "–".to_owned(), |[hub, rim]| format!("{}, {}", shown.size(hub), shown.sized(rim)))
@@ -166,7 +167,7 @@ fn plus_minus(value: f64, unit: &str, shown: Shown) -> String {
     if unit == "mm" {
         format!("±\u{a0}{}", shown.length(value))
     } else {
-        format!("±\u{a0}{}\u{a0}{unit}", figures(value))
+        format!("±\u{a0}{}\u{a0}{unit}", grouped(value))
     }
 }
 

@@ -1,8 +1,8 @@
-//! Values as the reader sees them: in his units, with no more digits than they are worth.
+//! Values in the reader's units, at significant digits.
 
-use crate::numeric::{Quantity, Units, decimal, figures, grouped, with_unit};
+use crate::numeric::{Quantity, Units, decimal, figures, grouped, rounded, with_unit};
 
-/// How values are written.
+/// Format of values.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Shown {
     pub units: Units,
@@ -17,6 +17,11 @@ impl Shown {
     /// A value without its unit, four figures.
     pub fn number(self, value: f64, quantity: Quantity) -> String {
         figures(value * quantity.factor(self.units))
+    }
+
+    /// A value without its unit and without trailing zeros, one decimal at most.
+    pub fn short_number(self, value: f64, quantity: Quantity) -> String {
+        rounded(value * quantity.factor(self.units), 1).to_string()
     }
 
     /// A length at the precision of a drawing: hundredths of a millimetre, thousandths of an inch.

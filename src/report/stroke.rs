@@ -12,11 +12,11 @@ use crate::spec::Pressing;
 
 /// Steps of the curves over the travel.
 const STEPS: usize = 132;
-/// Every how many of them the arm's shape is kept.
+/// Steps from one shape of the arm that is kept to the next.
 const SHAPE_EVERY: usize = 4;
 /// Pieces of the arm in the page's data.
 const PIECES: usize = 60;
-/// Arms that wind less than this are told by quarters of a turn (rad).
+/// Arms that wind less than this are described by quarters of a turn (rad).
 const BY_QUARTERS: f64 = 1.5 * TAU;
 
 /// One shape of the arm at the nodes kept.
@@ -50,7 +50,7 @@ pub(super) struct Stroke {
     pub travel: f64,
     /// the curve from free to closed
     pub response: Response,
-    /// the rate over two steps (N/mm): between single nodes that come to rest the tangent jumps
+    /// the rate over two steps (N/mm): between single nodes that seat the tangent jumps
     pub rate: Vec<f64>,
     /// shapes from free to closed
     pub shapes: Vec<Shape>,
@@ -87,7 +87,7 @@ impl Stroke {
             .collect();
         let by_quarters = arm.angle[last] < BY_QUARTERS;
         let upper = spring.seat.pressing == Pressing::Plates;
-        let lying: Vec<Vec<bool>> = states.iter().map(|state| lying(state, upper)).collect();
+        let lying: Vec<Vec<bool>> = states.iter().map(|state| seated_nodes(state, upper)).collect();
         let seats = seats(&arm, &states, &lying, if by_quarters { 0.25 * TAU } else { TAU });
         let rested = lying
             .iter()
@@ -123,7 +123,9 @@ impl Shape {
         let model = Model::of_arm(spring, &stroke.arm, &ModelSettings::default());
         let upper = spring.seat.pressing == Pressing::Plates;
         let states = model.states(&[deflection])?;
-        Ok(states.first().map(|state| Self::of(&stroke.arm, &stroke.nodes, state, &lying(state, upper))))
+        Ok(states
+            .first()
+            .map(|state| Self::of(&stroke.arm, &stroke.nodes, state, &seated_nodes(state, upper))))
     }
 
     fn of(arm: &ArmPath, nodes: &[usize], state: &ArmState, lying: &[bool]) -> Self {
@@ -149,7 +151,7 @@ impl Shape {
 }
 
 /// Which nodes lie on a plate: touching it, or nearer to it than a set spring is flat.
-fn lying(state: &ArmState, upper: bool) -> Vec<bool> {
+fn seated_nodes(state: &ArmState, upper: bool) -> Vec<bool> {
     let top = state.height.last().copied().unwrap_or(0.0);
     state
         .height
@@ -170,7 +172,7 @@ fn seats(arm: &ArmPath, states: &[ArmState], lying: &[Vec<bool>], turn: f64) -> 
         let nodes: Vec<usize> =
             (1..arm.angle.len()).filter(|&i| arm.angle[i] > from && arm.angle[i] <= from + turn).collect();
         from += turn;
-        // a rest of the arm shorter than a third of a turn is no turn
+        // a remainder of the arm shorter than a third of a turn does not count
         if nodes.is_empty() || (end < from && end - (from - turn) < turn / 3.0) {
             continue;
         }

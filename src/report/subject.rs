@@ -8,12 +8,12 @@ use crate::pipeline::Answer;
 use crate::spec::SpringFile;
 use crate::synthesis::{Design, Merits};
 
-/// One spring with everything that is known about it. Unknown parts are left out of the report.
+/// One spring with its evaluation and candidates. Unknown parts are left out of the report.
 #[derive(Debug, Clone, Copy)]
 pub struct Subject<'a> {
     /// the spring as its file
     pub file: &'a SpringFile,
-    /// everything that is said about it
+    /// its evaluation
     pub evaluation: &'a Evaluation,
     /// the spring
     pub spring: &'a Spring,
@@ -21,7 +21,7 @@ pub struct Subject<'a> {
     pub target: Option<&'a TargetCurve>,
     /// deflection of the spring where the target counts zero (mm)
     pub installed: f64,
-    /// how well the curve is met
+    /// errors of the curve
     pub fit: Option<&'a FitSummary>,
     /// whether one seating disc can follow the curve, and the nearest curve
     pub reach: Option<&'a Reach>,
@@ -66,7 +66,7 @@ impl<'a> Subject<'a> {
     /// The best spring of an answer.
     pub fn of(answer: &'a Answer) -> Self {
         Self {
-            merits: answer.outcome.designs.first().map(|design| &design.merits),
+            merits: answer.summary.merits.as_ref(),
             shortlist: &answer.summary.shortlist,
             designs: &answer.outcome.designs,
             considered: Some(answer.outcome.considered),

@@ -102,7 +102,7 @@ pub(super) fn shortlist(subject: &Subject, shown: Shown) -> Option<Table> {
     Some(Table { head, rows })
 }
 
-/// Why the curve cannot be followed, and by how much what comes nearest differs.
+/// Reasons for which the curve cannot be followed, with the deviation of the nearest curve.
 pub(super) fn departures(reach: &Reach, shown: Shown) -> Table {
     let rows = reach
         .findings
@@ -116,10 +116,10 @@ pub(super) fn departures(reach: &Reach, shown: Shown) -> Table {
             ]
         })
         .collect();
-    Table { head: words(&["from … to", "wanted less possible", "why", "what would help"]), rows }
+    Table { head: words(&["from … to", "target less nearest", "reason", "remedy"]), rows }
 }
 
-/// Table of the checks' findings, the gravest first.
+/// Table of the checks' findings, the most severe first.
 pub(super) fn findings(subject: &Subject, shown: Shown) -> Table {
     let rows = subject
         .checks
@@ -155,7 +155,7 @@ pub(super) fn cut(subject: &Subject, blank: &Blank, shown: Shown) -> Table {
         vec!["length of all cuts".to_owned(), shown.length(cut.cut_length_mm)],
         vec!["pierces".to_owned(), cut.pierces.to_string()],
         vec!["sheet for one".to_owned(), format!("{} square", shown.length(cut.square_mm))],
-        vec!["of it in the part".to_owned(), format!("{:.0}\u{a0}%", 100.0 * cut.sheet_use)],
+        vec!["share that becomes part".to_owned(), format!("{:.0}\u{a0}%", 100.0 * cut.sheet_use)],
         vec!["kerf".to_owned(), format!("{}, not compensated in the drawing", shown.sized(rules.kerf))],
         vec!["± on a cut width".to_owned(), shown.sized(rules.tolerance)],
     ];
@@ -183,7 +183,7 @@ fn shop_rows(subject: &Subject, drawing: &Drawing, shown: Shown) -> Vec<Vec<Stri
     let mut rows: Vec<Vec<String>> =
         drawing.marks.words().into_iter().map(|words| row("marks", words)).collect();
     for nest in Nest::on_common(&drawing.outline, &drawing.rules, shop) {
-        let [along, across] = nest.sheet.map(|side| shown.number(side, Quantity::Length));
+        let [along, across] = nest.sheet.map(|side| shown.short_number(side, Quantity::Length));
         rows.push(row(
             &format!("sheet {along} × {across} {}", shown.unit(Quantity::Length)),
             format!(

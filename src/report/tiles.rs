@@ -1,4 +1,4 @@
-//! The verdicts as tiles: state, the number that counts, the reason.
+//! The verdicts as tiles: state, value, reason.
 
 use serde::Serialize;
 
@@ -14,7 +14,7 @@ pub(super) struct Tile {
     pub state: &'static str,
     /// the verdict in words
     pub word: &'static str,
-    /// the number that counts
+    /// the value
     pub figure: String,
     /// its reason and what to change
     pub lines: Vec<String>,

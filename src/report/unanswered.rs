@@ -1,4 +1,4 @@
-//! A question without an answer: what was asked, what such a spring could follow, and what stood in the way.
+//! A question without an answer: the target, the nearest curve that can be followed, and the limit that was not met.
 
 use super::ReportError;
 use super::page;
@@ -19,7 +19,7 @@ struct Unanswered<'a> {
     notes: Vec<String>,
 }
 
-/// The page for a question that no spring answers; `reason` is why, and what would change it.
+/// The page for a question that no spring answers; `reason` gives cause and remedy.
 pub fn without_spring(question: &Question, reason: &str, units: Units) -> Result<String, ReportError> {
     let shown = Shown { units };
     let target = &question.target;

@@ -35,7 +35,7 @@ pub struct Choice {
 }
 
 impl Choice {
-    /// For an arm that is to stand at `wanted` heights (mm at its nodes) once let go, of a finished proof strength
+    /// For an arm that is to stand at `wanted` heights (mm at its nodes) after release, of a finished proof strength
     /// `proof` (MPa), `arms` of them.
     pub fn of(
         asked: Option<Way>,

@@ -20,7 +20,7 @@ const STRENGTH_SCATTER: f64 = 0.05;
 /// Scatter of the proof strength of a delivered state whose value is recalled, ±. Judgement, no source.
 const DELIVERED_SCATTER: f64 = 0.10;
 
-/// Measure below which a node has no twist to speak of.
+/// Surface measure below which the twist of a node is neglected.
 pub(super) const NO_TWIST: f64 = 1e-6;
 
 /// One way of setting worked out for one spring.
@@ -30,7 +30,7 @@ pub struct Plan {
     pub row: WayRow,
     /// height of every arm node on the former to make (mm), outer root to inner root
     pub heights: Vec<f64>,
-    /// height to be left when it is let go (mm)
+    /// height to be left when it is released (mm)
     pub left_mm: f64,
     /// height left at the low and the high end of strength and relaxation (mm)
     pub left_band_mm: [f64; 2],
@@ -52,7 +52,7 @@ pub struct Plan {
     pub soft_height_mm: Option<f64>,
     /// work of forming all arms (J)
     pub work_j: f64,
-    /// work that comes back when it is let go (J)
+    /// work that comes back when it is released (J)
     pub back_j: f64,
     /// places at which a trial is measured, outermost first
     pub places: Vec<TrialPlace>,
@@ -99,7 +99,7 @@ fn last(list: &[f64]) -> f64 {
 
 impl Plan {
     /// For `arms` arms that are to stand at `wanted` heights (mm at the nodes of `arm`, whose own heights are the free
-    /// ones) once let go, of a finished proof strength `proof` (MPa).
+    /// ones) after release, of a finished proof strength `proof` (MPa).
     pub fn of(
         row: &WayRow,
         arm: &ArmPath,

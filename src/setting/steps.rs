@@ -40,22 +40,22 @@ impl Plan {
         ));
         if self.former_mm() > HIGHEST_FORMER * arm_length {
             steps.push(format!(
-                "mind: this former is higher than a quarter of the arm's {arm_length:.0} mm, which stretches arms; take another \
-                 way, or a spring of longer arms"
+                "caution: this former is higher than a quarter of the arm's {arm_length:.0} mm, which stretches arms; take \
+                 another way, or a spring of longer arms"
             ));
         }
         steps.push(self.forming_step());
         steps.extend(self.heat_steps());
         let [low, high] = self.left_band_mm;
         steps.push(format!(
-            "let it go with {captive}: {low:.2} to {high:.2} mm are to be expected, {:.2} mm are wanted",
+            "release it with {captive}: {low:.2} to {high:.2} mm expected, {:.2} mm wanted",
             self.left_mm
         ));
         steps.push(format!("press flat {CLOSINGS} times with {captive}, behind a shield"));
         steps.push(self.check_step(sheet));
         steps.push(self.trial_step());
-        steps.push(format!("what comes with it: {}", row.effect));
-        steps.push(format!("heed: {}", row.hazard));
+        steps.push(format!("side effects: {}", row.effect));
+        steps.push(format!("caution: {}", row.hazard));
         steps
     }
 
@@ -79,7 +79,7 @@ impl Plan {
             self.forming_proof_mpa
         );
         if let Some(height) = self.soft_height_mm {
-            text.push_str(&format!("; let go soft it stands at about {} mm", decimal(height, 2)));
+            text.push_str(&format!("; released while soft it stands at about {} mm", decimal(height, 2)));
         }
         text
     }

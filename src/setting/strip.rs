@@ -1,4 +1,4 @@
-//! Elastic-plastic torsion and bending of a strip over a former, and what is left of it after letting go.
+//! Elastic-plastic torsion and bending of a strip over a former, and the shape left after release.
 //!
 //! Twist and curvature both strain a layer in proportion to its depth, so a section loads proportionally (von Mises,
 //! deformation theory). The surface measure `m` is the elastic surface stress over Rp0.2, and
@@ -61,7 +61,7 @@ impl Flow {
                 if strain <= 0.0 {
                     return 0.0;
                 }
-                // the strain is convex in the stress: Newton from above falls onto the root
+                // the strain is convex in the stress: Newton's method converges from above
                 let mut s = strain.min((strain / offset).powf(1.0 / exponent));
                 for _ in 0..STEPS {
                     let plastic = offset * s.powf(exponent);
@@ -110,7 +110,7 @@ pub fn plastic_limit(width: f64, thickness: f64) -> f64 {
     plastic / (k2(long, short) * long * short * short)
 }
 
-/// How a section is formed: share of stress that relaxes on the former, the sheet's flow and the section's shape.
+/// Forming of a section: share of stress that relaxes on the former, the sheet's flow and the section's shape.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Forming {
     /// share R of the stress on the former that relaxes there, 0 cold to 1
@@ -181,7 +181,7 @@ impl Forming {
         (ratio - (WIDE - 1.0) * rise, slope - wide)
     }
 
-    /// Surface measure left after letting go of a former at `m`.
+    /// Surface measure left after release from a former at `m`.
     pub fn left(&self, m: f64) -> f64 {
         m - (1.0 - self.relaxed) * self.moment_ratio(m)
     }
@@ -200,7 +200,7 @@ impl Forming {
         while self.left(m) < left {
             m *= 2.0;
         }
-        // Newton's method between bounds: from above it falls onto the root
+        // Newton's method between bounds: it converges from above
         let (mut low, mut high) = (left, m);
         for _ in 0..STEPS {
             let (ratio, slope) = self.moment(m);
@@ -239,7 +239,7 @@ impl Forming {
         sum * step / 3.0
     }
 
-    /// Work that comes back when it is let go, over twice that of first yield.
+    /// Work that comes back when it is released, over twice that of first yield.
     pub fn work_back(&self, m: f64) -> f64 {
         let held = (1.0 - self.relaxed) * self.moment_ratio(m);
         0.5 * held * held
@@ -265,9 +265,9 @@ mod tests {
 
     const PERFECT: Flow = Flow::Linear { tangent: 0.0 };
 
-    /// A section formed and let go, layer by layer: the other method. A strip in torsion and bending at once, every
+    /// A section formed and released, layer by layer: the other method. A strip in torsion and bending at once, every
     /// layer with incremental von Mises flow (radial return) and its own history; heat takes the share R of every
-    /// layer's stress; letting go is a search for the strain at which the moment of the layers vanishes.
+    /// layer's stress; release is a search for the strain at which the moment of the layers vanishes.
     ///
     /// Unit modulus and yield: shear is carried as √3 τ, its strain as γ/√3 with G = E/3.
     struct Layers {

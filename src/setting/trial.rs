@@ -35,6 +35,7 @@ pub struct Reading {
 
 /// Errors of a file of heights or of a former.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum TrialError {
     /// A column is not there.
     #[error(
@@ -332,7 +333,7 @@ mod tests {
     }
 
     #[test]
-    fn a_trial_that_fits_leaves_the_former_as_it_is() {
+    fn a_correct_trial_leaves_the_former_unchanged() {
         let (spring, arm) = spring();
         let plan =
             Plan::of(ways_for(Some("1.4310+C1300"), 1.0)[0], &arm, 2, &arm.height, &spring.sheet, 1131.0);

@@ -40,7 +40,7 @@ pub struct WayRow {
     pub hazard: String,
     /// source of the row
     pub source: String,
-    /// how sure it is
+    /// confidence
     pub mark: Mark,
 }
 
@@ -82,7 +82,7 @@ pub struct SettingCaution {
     pub text: String,
     /// its source
     pub source: String,
-    /// how sure it is
+    /// confidence
     pub mark: Mark,
 }
 
@@ -96,7 +96,7 @@ struct Table {
 fn table() -> &'static Table {
     static TABLE: OnceLock<Table> = OnceLock::new();
     TABLE.get_or_init(|| {
-        // part of the program, read by a test: it cannot leave the workshop empty
+        // part of the program, and a test reads it: an empty table cannot be released
         toml::from_str(include_str!("../../data/setting.toml"))
             .unwrap_or_else(|_| Table { way: Vec::new(), caution: Vec::new() })
     })

@@ -2,7 +2,7 @@
 
 use super::sheet_units::SheetUnits;
 use crate::evaluation::{Drawing, Evaluation};
-use crate::layout::{LayoutError, pitch_cosines};
+use crate::layout::LayoutError;
 use crate::model::ModelSettings;
 use crate::numeric::{Quantity, decimal};
 use crate::outline::{ArcChain, Role};
@@ -244,13 +244,10 @@ fn walked(chain: &ArcChain) -> [f64; 2] {
 /// The arm at its outer root, where it is narrowest, at its inner root.
 fn arm_widths(evaluation: &Evaluation) -> Result<[ArmWidth; 3], LayoutError> {
     let arm = evaluation.spring.arm(ModelSettings::default().segments)?;
-    let cosines = pitch_cosines(&arm.angle, &arm.radius);
-    let at =
-        |i: usize| ArmWidth { width: cosines[i] * arm.width[i], radius: arm.radius[i], angle: arm.angle[i] };
+    let widths = arm.normal_widths();
+    let at = |i: usize| ArmWidth { width: widths[i], radius: arm.radius[i], angle: arm.angle[i] };
     let last = arm.angle.len() - 1;
-    let narrowest = (0..=last)
-        .min_by(|a, b| (cosines[*a] * arm.width[*a]).total_cmp(&(cosines[*b] * arm.width[*b])))
-        .unwrap_or(0);
+    let narrowest = (0..=last).min_by(|a, b| widths[*a].total_cmp(&widths[*b])).unwrap_or(0);
     Ok([at(0), at(narrowest), at(last)])
 }
 

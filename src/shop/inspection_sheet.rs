@@ -1,5 +1,5 @@
-//! The inspection sheet: what to measure, limits, blank columns for the values. One page, portrait: A4 within
-//! the height of Letter, or Letter.
+//! The inspection sheet: characteristics, limits, blank columns for the values. One page, portrait: A4 within the height
+//! of Letter, or Letter.
 
 use ttf_parser::Face;
 

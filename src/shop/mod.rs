@@ -1,4 +1,4 @@
-//! The papers a shop works from: the drawing sheet and the inspection sheet, as PDF and SVG.
+//! Documents for the shop: the drawing sheet and the inspection sheet, as PDF and SVG.
 //!
 //! A [`Page`] holds strokes, fills and texts in millimetres; [`pdf()`] and [`svg()`] write the same page. The sheets are
 //! built from an evaluation alone, so that their numbers are those of every other file.
@@ -41,8 +41,9 @@ pub fn title(evaluation: &Evaluation) -> String {
     })
 }
 
-/// Why a sheet could not be made.
+/// Errors of making a sheet.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum SheetError {
     /// No arm.
     #[error(transparent)]

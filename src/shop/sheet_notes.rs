@@ -1,4 +1,4 @@
-//! Texts of the drawing sheet: what the shop does, and the data block of a spring drawing.
+//! Texts of the drawing sheet: work notes and the data block of a spring drawing.
 
 use super::characteristic::{force_places, test_forces};
 use super::sheet_units::SheetUnits;

@@ -1,4 +1,4 @@
-//! Assemblies of discs: what the brief asks of one, and the file that names its members.
+//! Assemblies of discs: the requirements in a brief, and the file that names the members.
 
 use serde::{Deserialize, Serialize};
 
@@ -16,7 +16,7 @@ const MOST_DISCS: usize = 20;
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum AssemblyWish {
-    /// one disc where one does it, else the simplest assembly that does
+    /// one disc where one suffices, else the simplest assembly that suffices
     #[default]
     Any,
     /// one disc
@@ -33,7 +33,7 @@ pub enum AssemblyWish {
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct AssemblyChoice {
-    /// kind of assembly; one disc where one does it when left out
+    /// kind of assembly; when left out one disc where one suffices
     pub kind: AssemblyWish,
     /// most discs in all; 2 when left out
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -182,7 +182,7 @@ impl AssemblyFile {
         toml::to_string(self).unwrap_or_default()
     }
 
-    /// The first value that cannot be meant, if there is one.
+    /// The first invalid value, if any.
     pub fn check(&self, file: &str) -> Result<(), SpecError> {
         let reader = Reader { file };
         reader.format(self.format, FORMAT)?;

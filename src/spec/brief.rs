@@ -1,4 +1,4 @@
-//! The brief: what the maker knows besides the curve. Everything in it is optional.
+//! The brief: requirements besides the curve. Everything in it is optional.
 
 use std::fmt;
 use std::marker::PhantomData;
@@ -32,23 +32,23 @@ pub struct Brief {
     pub arms: ArmChoice,
     /// how the blank is cut
     pub process: Process,
-    /// how the spring sits and is pressed
+    /// boundary conditions: seat, hub, rim and pressing
     pub seat: Seat,
-    /// what it has to endure
+    /// loads, stroke and cycles
     pub duty: Duty,
     /// shape it is set to
     pub former: FormerChoice,
     /// how it is set
     pub setting: SettingChoice,
-    /// how close the curve has to be met
+    /// tolerance of the fit
     pub fit: Fit,
-    /// what the shop has and charges
+    /// shims, sheets and rates of the shop
     pub shop: Shop,
-    /// whether several discs may do it
+    /// assemblies of several discs that are allowed
     pub assembly: AssemblyChoice,
 }
 
-/// Sheets to choose from. A property given here stands above the material's.
+/// Sheets to choose from. A property given here overrides the material's.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct SheetChoice {
@@ -91,7 +91,7 @@ pub struct ArmChoice {
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct FormerChoice {
-    /// straight cone, or the profile is shaped too; the simplest that does when left out
+    /// straight cone, or the profile is shaped too; the simplest that suffices when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub law: Option<FormerLaw>,
     /// arm widths of arc over which the rise falls to zero at each root; the search chooses when left out
@@ -107,7 +107,7 @@ impl Brief {
         Ok(brief)
     }
 
-    /// The first value that cannot be meant, if there is one.
+    /// The first invalid value, if any.
     pub fn check(&self, file: &str) -> Result<(), SpecError> {
         let reader = Reader { file };
         self.envelope.check(&reader)?;
@@ -179,7 +179,7 @@ impl Brief {
     }
 }
 
-/// One value is as good as a list of one.
+/// One value, or a list.
 fn one_or_many<'de, D, T>(deserializer: D) -> Result<Option<Vec<T>>, D::Error>
 where
     D: serde::Deserializer<'de>,

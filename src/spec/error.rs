@@ -1,7 +1,8 @@
 //! Errors of a brief or a spring file.
 
-/// The file could not be understood, or a value in it cannot be meant.
+/// Errors of reading a brief or a spring file.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum SpecError {
     /// Not TOML, an unknown key, or a value of the wrong kind. The reader's message names line and column.
     #[error("{file}: {message}")]
@@ -11,18 +12,18 @@ pub enum SpecError {
         /// the reader's message with line, column and the expected kind
         message: String,
     },
-    /// A value that cannot be meant.
+    /// An invalid value.
     #[error("{file}: [{key}] is {found}, expected {expected}; {remedy}")]
     Value {
         /// name of the file as the user gave it
         file: String,
         /// section and key, as `disc.arms`
         key: String,
-        /// what stands there
+        /// value found
         found: String,
-        /// what may stand there
+        /// accepted content
         expected: String,
-        /// what to do
+        /// remedy
         remedy: String,
     },
     /// A value that has to be there and is not.
@@ -32,14 +33,14 @@ pub enum SpecError {
         file: String,
         /// section and key, as `disc.arms`
         key: String,
-        /// what may stand there
+        /// accepted content
         expected: String,
-        /// what to do
+        /// remedy
         remedy: String,
     },
 }
 
-/// Kinds of numbers as the reader calls them, and as a person does.
+/// Number types as the TOML reader names them, and in plain words.
 const KINDS: [(&str, &str); 3] = [
     ("f64", "a number"),
     ("usize", "a whole number, none below zero"),
@@ -72,7 +73,7 @@ impl SpecError {
         }
     }
 
-    /// The finding as TOML's own reader words it, on one line.
+    /// The message of the TOML reader, on one line.
     pub(crate) fn syntax(file: &str, error: &toml::de::Error, text: &str) -> Self {
         let place = error.span().map_or_else(String::new, |span| {
             let before = &text[..span.start.min(text.len())];
@@ -91,8 +92,8 @@ impl SpecError {
     }
 }
 
-/// Least and most of a number that has to be above zero, in the units of the files: beyond, it is a slip, and its powers
-/// may be too large to hold.
+/// Least and most of a number that has to be above zero, in the units of the files: a value outside is a mistake, and
+/// its powers may overflow.
 const SENSIBLE: [f64; 2] = [1e-9, 1e9];
 /// Most of a number that may be zero, such as a number of cycles.
 const MOST: f64 = 1e15;
@@ -130,7 +131,7 @@ impl Reader<'_> {
         value.map_or(Ok(()), |value| self.positive(key, value, remedy))
     }
 
-    /// Whether a number of a list can be meant.
+    /// Whether a number of a list is valid.
     pub fn sensible(value: f64) -> bool {
         value.abs() <= SENSIBLE[1]
     }

@@ -1,6 +1,6 @@
-//! The two files a person writes: the brief (what is wanted) and the spring file (what was found).
+//! The two files a person writes: the brief (requirements) and the spring file (result).
 //!
-//! Only their shape, their defaults and what can be wrong with them; what they mean as geometry is `layout`'s.
+//! Their structure, defaults and validation; their geometry is in `layout`.
 
 mod assembly;
 mod brief;

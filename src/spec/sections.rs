@@ -28,6 +28,7 @@ pub struct Envelope {
 /// How the blank is cut.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum ProcessKind {
     /// abrasive waterjet
     #[default]
@@ -114,7 +115,7 @@ pub struct Process {
     pub move_seconds: Option<f64>,
 }
 
-/// Who presses the spring.
+/// Part that presses the spring.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Pressing {
@@ -147,15 +148,15 @@ pub enum Rim {
     Held,
 }
 
-/// How the spring sits and is pressed.
+/// Boundary conditions: seat, hub, rim and pressing.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Seat {
-    /// who presses
+    /// part that presses
     pub pressing: Pressing,
     /// whether the hub may tilt
     pub hub: HubGuide,
-    /// what holds the rim
+    /// support of the rim
     pub rim: Rim,
     /// how far bolt head, washer or bush stand out below the hub's underside (mm); nothing when left out
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -189,16 +190,16 @@ pub struct Duty {
     /// deflection already taken up where the target's travel is zero (mm)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub installed: Option<f64>,
-    /// mass that swings on the spring (kg)
+    /// mass that oscillates on the spring (kg)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub carried_mass: Option<f64>,
-    /// deflection about which it swings (mm); where its weight rests when left out
+    /// deflection about which it oscillates (mm); that under its weight when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub working_deflection: Option<f64>,
     /// temperature in service (°C); room temperature, 20, when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub temperature: Option<f64>,
-    /// time under load in service (h); loss over time is not told when left out
+    /// time under load in service (h); loss over time is not computed when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub hours: Option<f64>,
 }
@@ -225,7 +226,7 @@ pub enum Roots {
     Rigid,
 }
 
-/// How close the curve has to be met.
+/// Tolerance of the fit.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Fit {
@@ -240,7 +241,7 @@ pub struct Fit {
     pub good_parts_min: Option<f64>,
 }
 
-/// How far the part may be off; what is left out comes from the tables.
+/// Tolerances of the part; those left out come from the tables.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Tolerance {

@@ -10,6 +10,7 @@ pub(crate) const ONE_PASS: f64 = 0.01;
 /// Shape of a slot's end.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum SlotEnds {
     /// a half circle as wide as the slot
     #[default]

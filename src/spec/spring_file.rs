@@ -27,7 +27,7 @@ pub struct SpringFile {
     pub arm: Arm,
     /// the shape it is set to
     pub former: Former,
-    /// how it sits and is pressed
+    /// boundary conditions: seat, hub, rim and pressing
     #[serde(default)]
     pub seat: Seat,
     /// how it is cut
@@ -36,19 +36,19 @@ pub struct SpringFile {
     /// how it is set
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub setting: Option<SettingChoice>,
-    /// what it has to endure
+    /// loads, stroke and cycles
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub duty: Option<Duty>,
     /// the space there is
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub envelope: Option<Envelope>,
-    /// how close the curve has to be met
+    /// tolerance of the fit
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fit: Option<Fit>,
-    /// what the shop has and charges
+    /// shims, sheets and rates of the shop
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shop: Option<Shop>,
-    /// how far the part may be off
+    /// tolerances of the part
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tolerance: Option<Tolerance>,
     /// the curve that was asked for
@@ -60,7 +60,7 @@ fn format_one() -> u32 {
     FORMAT
 }
 
-/// The sheet. A property given here stands above the material's.
+/// The sheet. A property given here overrides the material's.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Sheet {
@@ -102,10 +102,10 @@ pub struct Disc {
     /// bore of the hub; left out: a ring 1.5 root widths wide
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bore_diameter: Option<f64>,
-    /// inside of what holds the rim rigid; left out: the ring yields as far as the model says
+    /// inside of what holds the rim rigid; left out: the ring has the compliance of the model
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rim_clamp_diameter: Option<f64>,
-    /// outside of what holds the hub rigid; left out: the ring yields as far as the model says
+    /// outside of what holds the hub rigid; left out: the ring has the compliance of the model
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub hub_clamp_diameter: Option<f64>,
     /// number of arms
@@ -182,7 +182,7 @@ impl Target {
     pub fn curve(&self, source: &str) -> Result<Option<TargetCurve>, CurveError> {
         let (Some(deflection), Some(force)) = (&self.deflection, &self.force) else { return Ok(None) };
         let (least, most) = (self.force_min.as_deref(), self.force_max.as_deref());
-        TargetCurve::from_points(deflection, force, least, most, None, source).map(Some)
+        TargetCurve::points(deflection, force).band(least, most).curve(source).map(Some)
     }
 
     pub(super) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
@@ -244,7 +244,7 @@ impl SpringFile {
         toml::to_string(self).unwrap_or_default()
     }
 
-    /// The first value that cannot be meant, if there is one.
+    /// The first invalid value, if any.
     pub fn check(&self, file: &str) -> Result<(), SpecError> {
         let reader = Reader { file };
         reader.format(self.format, FORMAT)?;

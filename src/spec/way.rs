@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 /// A way of giving a spring its height.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Way {
     /// formed over cold, stresses relieved afterwards
     Cold,

@@ -1,4 +1,5 @@
-//! A spring shaped again for a sheet whose thickness was measured: circles, arms and former stay, the widths make up for it.
+//! A spring shaped again for a sheet whose thickness was measured: circles, arms and former stay, the widths
+//! compensate.
 
 use super::closed_use::ClosedRequirement;
 use super::ranking::Design;
@@ -11,14 +12,14 @@ use crate::evaluation::Asked;
 use crate::layout::Spring;
 use crate::model::{Model, ModelSettings};
 
-/// Segments of the first course of shaping; the second uses the model's own number.
+/// Segments of the first pass of shaping; the second uses the model's own number.
 const COARSE_SEGMENTS: usize = 120;
-/// Most iterations of either course.
+/// Most iterations of either pass.
 const ITERATIONS: [u64; 2] = [12, 4];
 
 /// The spring for a sheet `thickness` thick, evaluated with the spring's own question; `width` are the least and largest
 /// width (all mm). The shape of the arm stays on its rung of the ladder. Limits of the closed spring are kept where the
-/// spring as drawn keeps them: one that stands proud is not bent away from its curve for it, its verdict tells.
+/// spring as drawn keeps them: where the drawn spring stands proud, its curve has priority and the verdict reports it.
 pub fn shape_for_sheet(
     spring: &Spring,
     asked: &Asked,

@@ -1,11 +1,12 @@
-//! Candidates: everything the brief leaves open, judged by the closed form in some ten microseconds each.
+//! Candidates: every choice the brief leaves open, rated by the closed form in some ten microseconds each.
 
-use std::f64::consts::{PI, SQRT_2, TAU};
+use std::f64::consts::{SQRT_2, TAU};
 
 use rayon::prelude::*;
 
 use super::closed_form::Annulus;
 use super::limits::CuttingLimits;
+use super::own_weight::{NOTICEABLE, own_weight_share};
 use super::target_points::TargetPoints;
 use super::task::bore_radius;
 use crate::layout::{ArmShape, Disc, FormerProfile, LayoutError, SheetProperties, SlotLine, Spring};
@@ -16,7 +17,7 @@ use crate::variation::{Cause, Tolerances};
 
 /// Radii at which the closed form is evaluated.
 const SAMPLES: usize = 40;
-/// Widest arm in units of its radius: beyond, it is a plate and no arm.
+/// Widest arm in units of its radius; a wider one is a plate, to which arm theory does not apply.
 const WIDEST: f64 = 0.55;
 /// Width of the rings in units of the root width next to them. A ring 1.5 widths wide is stiff; narrower ones cost a
 /// little stiffness and save much space.
@@ -29,10 +30,6 @@ const SMALLEST: f64 = 6.0;
 const SIZE_STEP: f64 = 1.25;
 /// See [`SMALLEST`].
 const SIZES: i32 = 20;
-/// Standard acceleration of gravity (m/s²).
-const GRAVITY: f64 = 9.80665;
-/// Own weight over the largest force from which on a smaller disc is preferred: the force would depend on how it lies.
-const OWN_WEIGHT: f64 = 0.05;
 /// Penalty of an e-fold excess of own weight, as much as 25 % of curve error.
 const OWN_WEIGHT_PENALTY: f64 = 3.0;
 /// Penalty of a spring none of whose parts would be good; of every part good, none. A disc of twice the diameter is worth
@@ -49,7 +46,7 @@ const FULL_TURNS: f64 = 2.5;
 /// Least winding of the arm, in turns over the number of arms.
 const LEAST_OVERLAP: f64 = 0.7;
 
-/// A size, a sheet and a number of arms, with the closed form's judgement.
+/// A size, a sheet and a number of arms, rated by the closed form.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Candidate {
     /// sheet thickness (mm)
@@ -58,7 +55,7 @@ pub struct Candidate {
     pub arms: usize,
     /// outside diameter (mm)
     pub outer_diameter: f64,
-    /// hub-side slot radius over rim-side slot radius, before the bore has its say
+    /// hub-side slot radius over rim-side slot radius, before the bore limits it
     pub ratio: f64,
     /// slot radii, rim side and hub side (mm)
     pub slot_radius: (f64, f64),
@@ -72,7 +69,7 @@ pub struct Candidate {
     pub expected_error: f64,
     /// expected von Mises stress when flat over the allowable
     pub stress_ratio: f64,
-    /// judgement: lower is better
+    /// penalty: lower is better
     pub penalty: f64,
 }
 
@@ -115,7 +112,7 @@ impl CandidateSpace<'_> {
     /// All choices that the brief leaves open.
     pub fn choices(&self, thicknesses: &[f64]) -> Vec<Choice> {
         let envelope = &self.brief.envelope;
-        // from a coin to a manhole, or shares of the space there is; the size itself comes out of the shaping
+        // a series of sizes, or shares of the space there is; shaping finds the size itself
         let diameters: Vec<f64> = match envelope.outer_diameter_max {
             Some(most) => [1.0, 0.9, 0.8, 0.7, 0.6].map(|share| share * most).to_vec(),
             None => (0..SIZES).map(|k| SMALLEST * SIZE_STEP.powi(k)).collect(),
@@ -168,7 +165,7 @@ impl CandidateSpace<'_> {
         let half = 0.5 * choice.outer_diameter;
         let bore_min = 0.5 * self.brief.envelope.bore_diameter_min.unwrap_or(0.0);
         let free_height = choice.height_ratio * self.points.reach();
-        // rim and hub widths follow from the root widths: two passes settle them
+        // rim and hub widths follow from the root widths: two passes converge
         let (mut rim, mut hub) = (0.16 * half, limits.arm_min);
         let mut found = None;
         for _ in 0..3 {
@@ -187,18 +184,14 @@ impl CandidateSpace<'_> {
         // the rim's last width may be a little more than the space there is
         let most = self.brief.envelope.outer_diameter_max.unwrap_or(f64::INFINITY);
         candidate.outer_diameter = (2.0 * (outer + 0.5 * limits.slot + rim)).min(most);
-        let own_weight = self.own_weight_share(candidate.outer_diameter, choice.thickness);
+        let radius = 0.5 * candidate.outer_diameter;
+        let force = self.points.largest_force();
+        let own_weight = own_weight_share(radius, choice.thickness, self.sheet.density, force);
         candidate.penalty += BAD_PARTS_PENALTY * (1.0 - self.good_share(&candidate));
-        candidate.penalty += OWN_WEIGHT_PENALTY * (own_weight / OWN_WEIGHT).ln().max(0.0);
+        candidate.penalty += OWN_WEIGHT_PENALTY * (own_weight / NOTICEABLE).ln().max(0.0);
         let hub_edge = inner - 0.5 * limits.slot;
         candidate.bore_radius = bore_radius(hub_edge, hub, self.brief.envelope.bore_diameter_min);
         Some(candidate)
-    }
-
-    /// Weight of a full disc over the largest force asked for; 0 where the density is unknown.
-    fn own_weight_share(&self, diameter: f64, thickness: f64) -> f64 {
-        let grams = self.sheet.density.unwrap_or(0.0) * 1e-3 * 0.25 * PI * diameter.powi(2) * thickness;
-        1e-3 * grams * GRAVITY / self.points.largest_force()
     }
 
     /// Estimate of the share of good parts (0 to 1), the mean of as bought and with the sheet measured: force goes with the
@@ -258,7 +251,7 @@ impl CandidateSpace<'_> {
         }
         let (annulus, inverse) = result?;
         let expected_error = self.expected_error(&annulus, &inverse.closing_load);
-        // the arm has to be long enough to be one
+        // neighbouring slots have to overlap
         let turns: f64 = {
             let step = (annulus.outer - annulus.inner) / SAMPLES as f64;
             inverse.width.iter().map(|w| step / (choice.arms as f64 * (w + limits.slot))).sum()

@@ -20,7 +20,7 @@ pub struct ClosedRequirement {
     pub life: Option<CheckOptions>,
 }
 
-/// How much of each limit the closed spring uses; 1 is the limit.
+/// Share of each limit that the closed spring uses; 1 is the limit.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct ClosedUse {
     /// height of the highest arm point above its flat place, over the height allowed
@@ -60,7 +60,7 @@ impl ClosedRequirement {
         let closed = CLOSED_SHARE * travel;
         let mut stops = vec![closed];
         if let Some(options) = &self.life {
-            // a trial that is lower than the stroke's beginning has none; its curve tells it so
+            // a trial lower than the start of the stroke has no life; its curve residuals are large already
             let stroke = options.stroke(travel);
             let inside = [stroke.start, 0.5 * (stroke.start + stroke.end), stroke.end];
             if stroke.start < stroke.end {

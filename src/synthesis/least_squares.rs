@@ -77,7 +77,7 @@ impl ProjectedLevenbergMarquardt {
     }
 }
 
-/// Steps tried from one point before it counts as the best to be had.
+/// Steps tried from one point before it counts as the minimum.
 const MOST_TRIALS: usize = 12;
 
 impl<O> Solver<O, LeastSquaresState> for ProjectedLevenbergMarquardt
@@ -110,7 +110,7 @@ where
         let (Some(p), Some(residual)) = (state.take_param(), state.take_residuals()) else {
             return Err(argmin::core::Error::msg("the run has no start"));
         };
-        // slopes are dear, and nobody asks for those of the last place
+        // a Jacobian is expensive, and that of the last point is not needed
         let jacobian = match state.take_jacobian() {
             Some(jacobian) => jacobian,
             None => problem.jacobian(&p)?,

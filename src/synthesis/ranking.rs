@@ -1,14 +1,16 @@
-//! A finished design and the order of what counts: every verdict yes, most good parts, the simplest arm, small.
+//! A finished design and the order of ranking: every verdict yes, most good parts, the simplest arm, small.
 
 use serde::Serialize;
 
+use super::own_weight::{HEAVY, own_weight_share};
 use super::rung::{Arm, FormerShape, Rung};
+use crate::curve::TargetCurve;
 use crate::evaluation::{Asked, Evaluation, Extent};
 use crate::layout::Spring;
 use crate::model::ModelError;
 use crate::variation::{self, Tolerances, good_share};
 
-/// Points of good parts that count as equal: less than the draws and the tolerances themselves are sure of.
+/// Points of good parts that count as equal: within the uncertainty of draws and tolerances.
 pub(super) const EQUAL_POINTS: f64 = 3.0;
 
 /// Most springs on a shortlist.
@@ -49,6 +51,8 @@ pub struct Merits {
     pub failing: usize,
     /// share of good parts as bought (percent)
     pub good_percent: f64,
+    /// weight of the full disc over the largest force asked for; 0 where density or force is unknown
+    pub own_weight_share: f64,
     /// share of good parts with thickness and modulus of the sheet known (percent)
     pub good_percent_sheet_measured: f64,
     /// shape of the arm
@@ -77,7 +81,7 @@ pub struct Merits {
     pub proud_mm: f64,
     /// force with 1 % of the free height left (N)
     pub closing_force_n: f64,
-    /// narrowest arm, along the radius (mm)
+    /// narrowest arm, normal to it (mm)
     pub narrowest_mm: f64,
     /// length of all cuts (mm)
     pub cut_length_mm: f64,
@@ -109,6 +113,12 @@ impl Design {
             passed: evaluation.passed(),
             failing: evaluation.verdicts.failing().count(),
             good_percent: 100.0 * good.as_bought,
+            own_weight_share: own_weight_share(
+                spring.disc.outer_radius,
+                spring.sheet.thickness,
+                spring.sheet.density,
+                asked.target.as_ref().map_or(0.0, TargetCurve::max_force),
+            ),
             good_percent_sheet_measured: 100.0 * good.sheet_measured,
             arm,
             former: if spring.former.is_cone() { FormerShape::Cone } else { FormerShape::Profile },
@@ -123,7 +133,7 @@ impl Design {
             stress_use: checks.stress.worst_use().map(|(used, _)| used),
             proud_mm: checks.flat.proud_mm,
             closing_force_n: checks.flat.closing_force_n,
-            narrowest_mm: evaluation.closing.arm.width.iter().copied().fold(f64::INFINITY, f64::min),
+            narrowest_mm: evaluation.closing.arm.normal_widths().into_iter().fold(f64::INFINITY, f64::min),
             cut_length_mm: cut.map_or(0.0, |cut| cut.cut_length_mm),
             cut_seconds: cut.and_then(|cut| cut.machine_seconds).map(|[_, most]| most),
             cut_seconds_least: cut.and_then(|cut| cut.machine_seconds).map(|[least, _]| least),
@@ -132,9 +142,25 @@ impl Design {
         };
         Ok(Self { spring, merits, ladder: Vec::new() })
     }
+
+    /// Replaces the estimate of the shares of good parts (percent), as bought and with the sheet measured, by those of an
+    /// evaluation.
+    pub fn set_good_parts(&mut self, as_bought: f64, sheet_measured: f64) {
+        self.merits.good_percent = as_bought;
+        self.merits.good_percent_sheet_measured = sheet_measured;
+        for rung in self.ladder.iter_mut().filter(|rung| rung.taken) {
+            rung.good_percent = as_bought;
+            rung.good_percent_sheet_measured = sheet_measured;
+        }
+    }
 }
 
 impl Merits {
+    /// Whether a noticeable part of the force depends on the orientation of the spring.
+    pub fn heavy(&self) -> bool {
+        self.own_weight_share > HEAVY
+    }
+
     /// Mean of both shares of good parts (percent), by which springs are ordered.
     pub fn good_mean(&self) -> f64 {
         0.5 * (self.good_percent + self.good_percent_sheet_measured)
@@ -156,7 +182,7 @@ impl Merits {
     }
 
     /// How far the design is from what was asked: error over tolerance and stress over allowable, beyond 1 each.
-    fn miss(&self, tolerance: f64) -> f64 {
+    fn excess(&self, tolerance: f64) -> f64 {
         (self.rms_percent / tolerance - 1.0).max(0.0) + (self.stress_use.unwrap_or(0.0) - 1.0).max(0.0)
     }
 
@@ -167,7 +193,7 @@ impl Merits {
 
     /// Whether this design is at least as good in good parts, diameter, stress, cutting time and simplicity, and better in
     /// one of them.
-    fn beats(&self, other: &Self) -> bool {
+    fn dominates(&self, other: &Self) -> bool {
         let pairs = [
             (-self.good_mean(), -other.good_mean()),
             (self.outer_diameter_mm, other.outer_diameter_mm),
@@ -182,8 +208,8 @@ impl Merits {
     }
 }
 
-/// Designs in the order of what counts, the best first, those that another one beats in everything left out behind the
-/// first. `tolerance` is the rms error that counts as met (percent).
+/// Designs in the order of ranking, the best first; behind it, those dominated by another one are left out. `tolerance`
+/// is the rms error that counts as met (percent).
 pub(super) fn ordered(mut designs: Vec<Design>, preference: Preference, tolerance: f64) -> Vec<Design> {
     let mut order = Vec::new();
     while let Some(next) = best(&designs, preference, tolerance) {
@@ -197,14 +223,15 @@ pub(super) fn ordered(mut designs: Vec<Design>, preference: Preference, toleranc
     let mut place = 0;
     order.retain(|design| {
         place += 1;
-        let beaten =
-            merits.iter().any(|other| other.passed >= design.merits.passed && other.beats(&design.merits));
+        let beaten = merits
+            .iter()
+            .any(|other| other.passed >= design.merits.passed && other.dominates(&design.merits));
         place == 1 || !beaten && (design.merits.passed || !first_passes)
     });
     order
 }
 
-/// The place of the best of the designs left.
+/// Index of the best of the designs left.
 fn best(designs: &[Design], preference: Preference, tolerance: f64) -> Option<usize> {
     let fewest = designs.iter().map(|design| design.merits.failing).min()?;
     let left: Vec<(usize, &Merits)> = designs
@@ -213,11 +240,16 @@ fn best(designs: &[Design], preference: Preference, tolerance: f64) -> Option<us
         .map(|(place, design)| (place, &design.merits))
         .filter(|(_, merits)| merits.failing == fewest)
         .collect();
+    let left: Vec<(usize, &Merits)> = if left.iter().any(|(_, merits)| !merits.heavy()) {
+        left.into_iter().filter(|(_, merits)| !merits.heavy()).collect()
+    } else {
+        left
+    };
     let least = |value: &dyn Fn(&Merits) -> f64| {
         left.iter().min_by(|a, b| value(a.1).total_cmp(&value(b.1))).map(|(place, _)| *place)
     };
     if fewest > 0 {
-        return least(&|merits| merits.miss(tolerance));
+        return least(&|merits| merits.excess(tolerance));
     }
     match preference {
         Preference::Small => least(&|merits| merits.outer_diameter_mm),

@@ -16,25 +16,25 @@ use crate::model::{Model, ModelSettings};
 /// Step of the layout's difference quotients, in logarithms. The layout is smooth and cheap; the mechanics is
 /// differentiated analytically.
 const LAYOUT_STEP: f64 = 1e-5;
-/// Percent of fit that a bend is worth which would change the width e-fold over the range of radii.
+/// Weight of a bend of the width (percent of fit for a change of e-fold over the range of radii).
 const BEND_WEIGHT: f64 = 0.12;
-/// Percent of fit that an e-fold change from the start's width is worth: the closed form stands where the curve leaves
-/// the width open.
+/// Weight of departing from the width of the start (percent of fit for a change of e-fold): where the curve leaves the
+/// width open, that of the closed form stays.
 const START_WEIGHT: f64 = 0.7;
-/// Percent of fit that one percent of stress above the allowable is worth.
+/// Weight of stress above the allowable (percent of fit for one percent of stress).
 const STRESS_WEIGHT: f64 = 0.3;
-/// Stress aimed at, in units of the allowable: what the finish and the file's digits may take from it.
+/// Stress aimed at, over the allowable: a margin for the last pass and for rounding.
 const STRESS_AIM: f64 = 0.97;
-/// Percent of fit that a limit of the closed spring is worth, exceeded by its own size. A tenth above it costs as much as
-/// the usual tolerance of the curve: both are verdicts.
+/// Weight of a limit of the closed spring (percent of fit for twice the limit). A tenth above the limit costs as much
+/// as the usual tolerance of the curve: both are verdicts.
 const CLOSED_WEIGHT: f64 = 30.0;
-/// Share of such a limit that is aimed at: what the finish and the file's digits may take from it.
+/// Share of such a limit that is aimed at: a margin for the last pass and for rounding.
 const CLOSED_AIM: f64 = 0.9;
-/// Percent of fit that an e-fold wider range of widths is worth.
+/// Weight of a wide range of widths (percent of fit for a ratio e-fold larger).
 const SPREAD_WEIGHT: f64 = 8.0;
-/// Stretches of the arm whose worst stress is watched.
+/// Stretches of the arm, each with a residual for its largest stress.
 const STRETCHES: usize = 12;
-/// Weight of being off the target inside a band.
+/// Weight of the deviation from the target inside a band.
 const INSIDE_BAND: f64 = 0.15;
 
 /// Von Mises stress at the inner edge of node `i` once it lies flat (MPa).
@@ -50,9 +50,9 @@ pub(super) struct Problem<'a> {
     pub variables: &'a Variables,
     pub points: &'a TargetPoints,
     pub settings: &'a ShapeSettings,
-    /// what the stiffness in the plane adds to the linear path's force, as a factor at each point
+    /// force with in-plane stiffness over that of the linear path, at each point
     pub factor: Vec<f64>,
-    /// the model used: the linear path with that factor, or the plane itself
+    /// the model used: the linear path with that factor, or the one with in-plane stiffness
     pub model: ModelSettings,
     pub evaluations: Cell<u64>,
 }
@@ -108,8 +108,8 @@ impl Problem<'_> {
         Ok((spring, arm))
     }
 
-    /// Bends of the width over the radius, both in logarithms, and of the former's steepness: a power law is straight, and
-    /// what the curve does not ask for stays so.
+    /// Bends of the width over the radius, both in logarithms, and of the former's steepness: a power law is straight,
+    /// and stays so where the curve does not ask for more.
     fn bend_rows(&self, p: &DVector<f64>, rows: &mut Vec<(f64, DVector<f64>)>) {
         let variables = self.variables;
         let controls = variables.radius.len();
@@ -172,7 +172,7 @@ impl Problem<'_> {
         Ok(())
     }
 
-    /// Widths that differ by more than the settings allow for nothing.
+    /// Ratio of widths above the one that the settings leave free.
     fn spread_row(&self, p: &DVector<f64>, rows: &mut Rows) {
         let variables = self.variables;
         let (ShapeFreedom::Free(_) | ShapeFreedom::Monotone { .. }) = variables.freedom else { return };
@@ -230,7 +230,7 @@ impl Operator for Problem<'_> {
     type Output = DVector<f64>;
 
     fn apply(&self, p: &DVector<f64>) -> Result<DVector<f64>, Error> {
-        // a trial that is no spring is as bad as can be, not the end of the search
+        // an infeasible trial gets large residuals and does not end the search
         Ok(self.residual(p).unwrap_or_else(|_| DVector::from_element(1, f64::INFINITY)))
     }
 }

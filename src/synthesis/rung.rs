@@ -1,4 +1,4 @@
-//! The ladder of arms: from the simplest shape to the freest, and what each buys.
+//! The ladder of arms: from the simplest shape to the freest, with error and good parts of each.
 
 use serde::Serialize;
 

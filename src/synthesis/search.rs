@@ -27,12 +27,12 @@ const FINISHED: usize = 6;
 /// Clearance to flat of a last attempt, where the curve is not met with the usual one: the curve may ask for bottoming.
 const BOTTOMING_RESERVE: f64 = 0.01;
 
-/// A seed judges one in so many choices first, then all of those that share sheet and arms with the best few.
+/// A seed rates one in so many choices first, then all of those that share sheet and arms with the best few.
 const SEED_STEP: usize = 4;
-/// How many those best few are.
+/// Number of those best few.
 const SEED_PROMISING: usize = 3;
 
-/// How far a search has come: candidates shaped and designs finished.
+/// Progress of a search: candidates shaped and designs finished.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Progress {
     /// steps done
@@ -41,7 +41,7 @@ pub struct Progress {
     pub of: usize,
 }
 
-/// Counts the steps of a search for whoever watches.
+/// Counter of the steps of a search, reported to the caller.
 struct Steps<'a> {
     done: AtomicUsize,
     of: AtomicUsize,
@@ -74,6 +74,7 @@ pub struct Outcome {
 
 /// Why a search ended without a design.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum SearchError {
     /// Nothing fits the brief.
     #[error("none of {considered} combinations of sheet, arms and size fits the brief: {reason}")]
@@ -92,8 +93,8 @@ pub enum SearchError {
     /// A target with nothing in it.
     #[error("the target has no force above zero within its travel; give a curve that rises")]
     NoForce,
-    /// Whoever asked does not want to know any more.
-    #[error("the search was stopped before it found a spring; start it again when the answer is wanted")]
+    /// The caller stopped the search.
+    #[error("the search was stopped before it found a spring; start it again")]
     Stopped,
 }
 
@@ -124,15 +125,15 @@ pub struct Search<'a> {
     pub preference: Preference,
     /// how much is tried
     pub effort: SearchEffort,
-    /// whether nobody wants the answer any more; the search ends with [`SearchError::Stopped`] soon after
+    /// whether to stop; the search ends with [`SearchError::Stopped`] soon after
     pub stopped: &'a (dyn Fn() -> bool + Sync),
     /// whether the time is up; the search ends with the best so far soon after
     pub time_is_up: &'a (dyn Fn() -> bool + Sync),
-    /// told of every step
+    /// called with every step
     pub progress: &'a (dyn Fn(Progress) + Sync),
 }
 
-/// How much a search tries.
+/// Effort of a search.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum SearchEffort {
     /// two or more arms, then one arm, then next to no reserve to flat, until a spring passes
@@ -259,7 +260,7 @@ impl Search<'_> {
             && !over()
             && self.effort != SearchEffort::Glance
         {
-            // the closed form knows nothing of stiffness in the plane: try other proportions, too
+            // the closed form leaves out in-plane stiffness: other proportions are tried, too
             let mut wider: Vec<&Candidate> = Vec::new();
             for candidate in choose(&candidates, SHAPED, WIDER + chosen.len())
                 .into_iter()
@@ -327,7 +328,7 @@ impl Search<'_> {
 /// Most arms tried where the brief names none.
 const MOST_ARMS: usize = 6;
 
-/// The first of the ranked candidates, and the smallest feasible one: who asks for a small disc finds it on the shortlist.
+/// The first of the ranked candidates, and the smallest feasible one, for the shortlist.
 fn diverse(ranked: Vec<Coarse>, most: usize, tolerance: f64) -> Vec<Coarse> {
     let smallest = (0..ranked.len())
         .filter(|&k| ranked[k].feasible(tolerance))
@@ -343,7 +344,7 @@ fn diverse(ranked: Vec<Coarse>, most: usize, tolerance: f64) -> Vec<Coarse> {
         .collect()
 }
 
-/// The spring that the closed form alone thinks best: the search's first step, good enough to start shaping from.
+/// The spring that the closed form alone ranks first: the start of shaping.
 pub fn seed(
     target: &TargetCurve,
     brief: &Brief,
@@ -411,7 +412,7 @@ fn hub_share(candidate: &Candidate) -> f64 {
     candidate.slot_radius.1 / candidate.slot_radius.0
 }
 
-/// That nothing fits, what most likely keeps every choice from it, and what would change it.
+/// Error that nothing fits, with the most likely reason and its remedy.
 fn nothing(space: &CandidateSpace, choices: &[Choice]) -> SearchError {
     let (points, considered) = (space.points, choices.len());
     let height = space.brief.envelope.free_height_max;
@@ -440,7 +441,7 @@ fn nothing(space: &CandidateSpace, choices: &[Choice]) -> SearchError {
             limits.arm_min + limits.slot
         };
         format!(
-            "an arm and its slot take at least {} mm, between rim and hub as wide, and the largest disc is {} mm across; \
+            "an arm and its slot need at least {} mm, rim and hub as much each, and the largest disc is {} mm across; \
              allow a larger disc, a smaller bore or thinner sheet",
             figures(choices.iter().map(narrowest).fold(f64::INFINITY, f64::min)),
             figures(choices.iter().map(|choice| choice.outer_diameter).fold(0.0, f64::max))

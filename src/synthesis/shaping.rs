@@ -14,24 +14,25 @@ use super::target_points::TargetPoints;
 use super::variables::Variables;
 use crate::layout::{ArmShape, LayoutError, Spring};
 use crate::model::{Model, ModelError, ModelSettings};
+use crate::response::fine_over_coarse;
 
 /// Relative fall of the cost below which a step is the last. A tenth of it takes two to three times the steps and brings the
 /// error down by a hundredth of itself.
 const LAST_FALL: f64 = 1e-3;
-/// Rounds of correcting for the stiffness in the plane.
+/// Rounds of correction for the in-plane stiffness.
 const PLANE_ROUNDS: usize = 3;
 /// Fall of the cost below which no further round follows.
 const WORTH_ANOTHER: f64 = 0.9;
-/// Share of the force from which on the stiffness in the plane is shaped with, at several times the cost, not only
-/// corrected for.
+/// Share of the in-plane stiffness in the force from which on the model with it is used for shaping, at several times
+/// the cost; below, the linear path is corrected for it.
 const PLANE_MATTERS: f64 = 0.04;
-/// Error from which on that is worth its cost (percent rms).
+/// Rms error from which on that is worth its cost (percent).
 const PLANE_CORRECTED: f64 = 0.3;
-/// Margin for what drawing takes from the narrowest place: edges are not quite where the centre line says.
+/// Margin for the narrowest place: drawn edges differ a little from those given by the centre line.
 const DRAWN: f64 = 1.01;
 /// Largest step of a monotone width from one control radius to the next (logarithm).
 const LARGEST_STEP: f64 = 1.4;
-/// Widest arm in units of its radius: beyond, it is a plate and no arm.
+/// Widest arm in units of its radius; a wider one is a plate, to which arm theory does not apply.
 const WIDEST: f64 = 0.5;
 
 /// Freedom of the shape.
@@ -69,7 +70,7 @@ pub struct ShapeSettings {
     pub allowable: Option<f64>,
     /// largest width over the narrowest that costs nothing; infinite leaves it open
     pub width_ratio: f64,
-    /// what is asked of the closed spring; `None` asks nothing
+    /// requirements on the closed spring, if any
     pub closed: Option<ClosedRequirement>,
     /// how much more than usual a bend of the width over the radius costs; 1 is usual
     pub smoothness: f64,
@@ -98,11 +99,12 @@ pub struct Shaped {
 
 /// Why nothing could be shaped.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ShapeError {
-    /// The start is no spring.
+    /// Invalid geometry of the start.
     #[error(transparent)]
     Layout(#[from] LayoutError),
-    /// The start has no curve.
+    /// No curve of the start.
     #[error(transparent)]
     Model(#[from] ModelError),
     /// The solver gave up.
@@ -258,14 +260,14 @@ fn radial_width(spring: &Spring, normal: f64, radius: f64) -> f64 {
     let mut width = normal;
     for _ in 0..4 {
         let slope = spring.arms as f64 * (width + spring.slot) / (TAU * radius);
-        // steeper than that no arm winds
+        // steeper spirals do not occur
         width = DRAWN * normal * slope.min(1.0).hypot(1.0);
     }
     width
 }
 
-/// How much the stiffness in the plane adds at each point, and the force with it. It changes slowly with the widths, so
-/// that the search may work on the fast linear path and correct for it a few times.
+/// Factor of the in-plane stiffness at each point, and the force with it. It changes slowly with the widths, so that
+/// the search may work on the fast linear path and correct for it a few times.
 fn plane_factor(
     spring: &Spring,
     points: &TargetPoints,
@@ -278,8 +280,7 @@ fn plane_factor(
         return Ok((vec![1.0; low.len()], low));
     }
     let high = Model::of_arm(spring, &arm, &settings.model).response(&points.deflection)?.force;
-    let factor = low.iter().zip(&high).map(|(low, high)| if *low > 0.0 { high / low } else { 1.0 }).collect();
-    Ok((factor, high))
+    Ok((fine_over_coarse(&high, &low), high))
 }
 
 /// Root mean square error over the fitted points (percent of the error base).

@@ -1,4 +1,4 @@
-//! The curve as the fit sees it: few points, each with the base its error is measured by.
+//! The curve to fit: few points, each with the base of its error.
 
 use crate::curve::{Reach, TargetCurve};
 use crate::numeric::straight_between;
@@ -7,18 +7,18 @@ use crate::numeric::straight_between;
 const MOST_POINTS: usize = 36;
 
 /// Scatter above which a target's own points are not fitted but the nearest convex curve (percent). Below, the target
-/// itself is: stiffness in the arms' own plane makes real curves depart from the law of seating a little, and the segment
-/// model knows about it.
+/// itself is: in-plane stiffness makes real curves depart from the law of seating a little, and the segment model
+/// includes it.
 const SMOOTH_PERCENT: f64 = 0.4;
 
-/// The curve to fit, seen from the spring's free height.
+/// The curve to fit, counted from the spring's free height.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TargetPoints {
     /// deflection of the spring (mm), increasing, above zero
     pub deflection: Vec<f64>,
     /// force (N)
     pub force: Vec<f64>,
-    /// what a force error is measured by (N)
+    /// base of a force error (N)
     pub base: Vec<f64>,
     /// band of forces (N), where one was asked for
     pub band: Option<Vec<(f64, f64)>>,

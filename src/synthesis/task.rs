@@ -2,6 +2,7 @@
 
 use super::closed_use::{ClosedRequirement, ClosedUse};
 use super::limits::{CuttingLimits, easing_range, free_height_range, width_range};
+use super::own_weight::{HEAVY, own_weight_share};
 use super::ranking::{Design, EQUAL_POINTS};
 use super::rung::{Arm, FormerShape, Rung};
 use super::shaping::{ShapeError, ShapeFreedom, ShapeSettings, Shaped, shape};
@@ -24,7 +25,7 @@ const ITERATIONS: [u64; 3] = [10, 10, 4];
 /// Share of the tolerated error below which a plain cone is good enough that no shaped former is tried: what is left to gain
 /// in good parts is less than the former costs.
 const WELL_MET: f64 = 0.4;
-/// Largest width over the narrowest that costs nothing. Judgement: more looks like an accident.
+/// Largest width over the narrowest that costs nothing. Judgement; a larger ratio looks like a mistake.
 const WIDTH_RATIO: f64 = 4.0;
 /// Clearance holes for screws M2 to M12, medium series (mm). ISO 273; from memory.
 const CLEARANCE_HOLES: [f64; 9] = [2.4, 2.9, 3.4, 4.5, 5.5, 6.6, 9.0, 11.0, 13.5];
@@ -45,6 +46,8 @@ pub(super) struct Coarse {
     pub closed: ClosedUse,
     /// shares of good parts
     pub good: GoodShare,
+    /// weight of the full disc over the largest force asked for
+    pub own_weight: f64,
     /// the spring on a plain cone that this one was shaped from
     pub on_cone: Spring,
 }
@@ -52,23 +55,25 @@ pub(super) struct Coarse {
 impl Coarse {
     /// Whether curve, stress and the closed spring are within their limits.
     pub fn feasible(&self, tolerance: f64) -> bool {
-        self.miss(tolerance) <= 0.0
+        self.excess(tolerance) <= 0.0
     }
 
     /// How far beyond its limits the candidate is, relative to each.
-    fn miss(&self, tolerance: f64) -> f64 {
+    fn excess(&self, tolerance: f64) -> f64 {
         let beyond = |used: f64| (used - 1.0).max(0.0);
         beyond(self.rms_percent / tolerance) + beyond(self.stress) + beyond(self.closed.largest())
     }
 
     /// Lower is better: feasible before infeasible, then good parts, steps of three points apart, then size.
     pub fn rank(&self, tolerance: f64) -> f64 {
-        let miss = self.miss(tolerance);
-        if miss > 0.0 {
-            return 1e3 + miss;
+        let excess = self.excess(tolerance);
+        if excess > 0.0 {
+            return 1e3 + excess;
         }
-        let steps = (100.0 * (1.0 - self.good.mean()) / EQUAL_POINTS).round();
-        // a disc is never a kilometre wide: its size decides between equal steps
+        // springs too heavy for their force rank behind all others
+        let heavy = if self.own_weight > HEAVY { 100.0 + self.own_weight.min(500.0) } else { 0.0 };
+        let steps = (100.0 * (1.0 - self.good.mean()) / EQUAL_POINTS).round() + heavy;
+        // diameters stay below one step: they decide between equal steps only
         steps + 1e-6 * self.spring.disc.outer_radius
     }
 }
@@ -141,6 +146,12 @@ impl Task<'_> {
             stress: self.allowable.map_or(0.0, |allowable| shaped.flat_stress / allowable),
             closed: shaped.closed,
             good,
+            own_weight: own_weight_share(
+                shaped.spring.disc.outer_radius,
+                shaped.spring.sheet.thickness,
+                shaped.spring.sheet.density,
+                self.points.largest_force(),
+            ),
             on_cone: shaped.spring.clone(),
             spring: shaped.spring,
         }
@@ -183,8 +194,9 @@ impl Task<'_> {
                 break;
             }
             // a knee needs steep changes of width
-            let best =
-                rungs.iter().min_by(|a, b| a.1.miss(self.tolerance).total_cmp(&b.1.miss(self.tolerance)))?;
+            let best = rungs
+                .iter()
+                .min_by(|a, b| a.1.excess(self.tolerance).total_cmp(&b.1.excess(self.tolerance)))?;
             let start = best.1.spring.clone();
             let settings =
                 self.settings(&start, ShapeFreedom::Free(controls), COARSE_SEGMENTS, ITERATIONS[1]);
@@ -206,6 +218,12 @@ impl Task<'_> {
                 taken: place == taken,
             })
             .collect();
+        // the spring's own numbers, as its last steps left them
+        let merits = design.merits;
+        let rung = &mut design.ladder[taken];
+        rung.rms_percent = merits.rms_percent;
+        rung.good_percent = merits.good_percent;
+        rung.good_percent_sheet_measured = merits.good_percent_sheet_measured;
         Some(design)
     }
 
@@ -215,12 +233,12 @@ impl Task<'_> {
         Some((arm, self.coarse(shaped)))
     }
 
-    /// The place of the lowest rung that is as good as any.
+    /// Index of the lowest rung that is as good as any.
     fn lowest(&self, rungs: &[(Arm, Coarse)]) -> Option<usize> {
         let feasible = |rung: &Coarse| rung.feasible(self.tolerance);
         if !rungs.iter().any(|(_, rung)| feasible(rung)) {
-            let miss = |rung: &Coarse| rung.miss(self.tolerance);
-            return (0..rungs.len()).min_by(|&a, &b| miss(&rungs[a].1).total_cmp(&miss(&rungs[b].1)));
+            let excess = |rung: &Coarse| rung.excess(self.tolerance);
+            return (0..rungs.len()).min_by(|&a, &b| excess(&rungs[a].1).total_cmp(&excess(&rungs[b].1)));
         }
         let most = rungs
             .iter()

@@ -1,4 +1,4 @@
-//! Design variables of the search and the spring they stand for.
+//! Design variables of the search and the spring they give.
 
 use nalgebra::DVector;
 

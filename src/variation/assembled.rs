@@ -1,8 +1,8 @@
 //! Scatter of assemblies: discs of one coil share their sheet's error, all else differs from disc to disc.
 //!
 //! The plates stand at their distance whatever the discs are, so that a higher or thicker disc is deflected by as much
-//! more. A preloaded assembly that is asked for no force where it rests finds its own balance, and deflection counts from
-//! there; one that starts with a force rests against a stop, and deflection counts from the stop.
+//! more. A preloaded assembly that is asked for no force where it rests finds its own equilibrium, and deflection
+//! counts from there; one that starts with a force rests against a stop, and deflection counts from the stop.
 
 use rayon::prelude::*;
 
@@ -22,7 +22,7 @@ use crate::layout::Spring;
 use crate::model::{Model, ModelSettings};
 use crate::numeric::root::bracketed;
 use crate::numeric::straight_between;
-use crate::response::CLOSED_SHARE;
+use crate::response::{CLOSED_SHARE, fine_over_coarse};
 use crate::spec::{AssemblyKind, AssemblyMember, Stacking};
 
 /// Points of a disc's curve, from free to closed.
@@ -31,7 +31,7 @@ const CURVE_POINTS: usize = 80;
 const CROWDING: f64 = 1.4;
 /// Force asked for at rest, over the largest, above which an assembly rests against a stop.
 pub(super) const STOP_SHARE: f64 = 0.02;
-/// Accuracy of the place of rest (mm).
+/// Accuracy of the deflection at rest (mm).
 const REST: f64 = 1e-6;
 /// Half of the step of a difference quotient, in standard deviations.
 const STEP: f64 = 0.5;
@@ -76,7 +76,7 @@ struct Varied<'a> {
     coils: Vec<Coil>,
     /// whether it is pressed in at rest
     preloaded: bool,
-    /// whether it finds its own balance at rest
+    /// whether it finds its own equilibrium at rest
     balances: bool,
 }
 
@@ -162,7 +162,7 @@ pub fn scatter_assembly(
     })
 }
 
-/// Deflections of the whole at which the band is given (mm); where it rests without force it tells nothing.
+/// Deflections of the whole at which the band is given (mm), without that of zero force at rest.
 fn places(nominal: &Arrangement, target: Option<&TargetCurve>) -> Vec<f64> {
     let (back, most) = (CLOSED_SHARE * nominal.travel_back(), CLOSED_SHARE * nominal.travel());
     let (from, to) = target.map_or((back, most), |target| {
@@ -284,7 +284,7 @@ impl<'a> Varied<'a> {
     }
 }
 
-/// Deflection from the drawn place of rest at which no force is left (mm).
+/// Deflection of zero force, from the drawn one at rest (mm).
 pub(super) fn balance(part: &Arrangement) -> Option<f64> {
     // short of both ends, where the force has no bound
     let (low, high) = (part.travel_back() + REST, part.travel() - REST);
@@ -309,12 +309,7 @@ impl<'a> Member<'a> {
         let whole = whole.response(&stops)?;
         let mut member = Self { given, varied, factor: vec![1.0; share.len()], share, coil };
         let fast = member.disc(&Deviation::default())?;
-        member.factor = whole
-            .force
-            .iter()
-            .zip(fast.forces().iter().skip(1))
-            .map(|(whole, fast)| if *fast > 0.0 { whole / fast } else { 1.0 })
-            .collect();
+        member.factor = fine_over_coarse(&whole.force, &fast.forces()[1..]);
         Ok(member)
     }
 
@@ -393,7 +388,7 @@ fn sources(varied: &Varied) -> Vec<Source> {
     of_coils.chain(of_discs).collect()
 }
 
-/// The causes, the gravest first, and half widths of the first-order band, middle to 95 % (N), by differences.
+/// The causes, the largest first, and half widths of the first-order band, middle to 95 % (N), by differences.
 fn causes(
     varied: &Varied,
     deflections: &[f64],

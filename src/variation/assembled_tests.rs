@@ -87,7 +87,7 @@ fn a_series_of_one_member_scatters_as_its_discs_do_alone() {
     // its own curve, away from flat, where no first order is true
     let x: Vec<f64> = (0..=28).map(|k| 0.25 * f64::from(k)).collect();
     let force = Model::of(&spring, &ModelSettings::default()).unwrap().response(&x).unwrap().force;
-    let target = TargetCurve::from_points_both_sides(&x, &force, [None, None], "disc").unwrap();
+    let target = TargetCurve::points(&x, &force).through_zero().curve("disc").unwrap();
     let asked = Asked { target: Some(&target), installed: 0.0, tolerance_percent: 6.0 };
     let alone = scatter(&spring, &tolerances, &asked, &settings).unwrap();
     let found = scatter_assembly(file.kind, &members, Some(&target), 6.0, &settings).unwrap();

@@ -1,4 +1,5 @@
-//! Belief about the next part: what parts of one sheet, cut and setting have in common, and how far each is off besides.
+//! Expected deviations of the next part: those common to all parts of one sheet, cut and setting, and the scatter of
+//! single parts.
 
 use nalgebra::DMatrix;
 

@@ -7,6 +7,7 @@ use super::deviation::Deviation;
 /// Cause of scatter.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Cause {
     /// the sheet's thickness
     Thickness,

@@ -2,7 +2,7 @@
 
 use super::VariationError;
 use super::deviation::{Deviation, VariedSpring};
-use super::readings::Readings;
+use super::readings::{LEAST_READINGS, Readings};
 use crate::numeric::straight_between;
 
 /// Pieces of the drawn curve.
@@ -11,14 +11,12 @@ const PIECES: usize = 120;
 const LAST_SHARE: f64 = 0.95;
 /// Steps of the search over the travel, coarse and fine.
 const STEPS: [f64; 2] = [0.01, 0.001];
-/// Fewest readings that are compared.
-const LEAST_READINGS: usize = 8;
 /// Expected difference from the drawn shape, and standard deviations of a force offset, over the largest force, and of the
-/// factor on the drawn force. Judgement: wide, for the fit that follows is the judge.
+/// factor on the drawn force. Judgement: wide, because the fit that follows decides.
 const SHAPE: f64 = 0.01;
 const OFFSET: f64 = 0.02;
 const FACTOR: f64 = 0.15;
-/// How many times better than the zero as given another one has to fit.
+/// Factor by which another zero has to fit better than the one given.
 const BETTER: f64 = 4.0;
 
 /// Zero of the deflection of a measurement (mm), where it lies farther from the given one than `least` and fits the drawn shape

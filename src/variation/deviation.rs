@@ -1,4 +1,4 @@
-//! One part's departure from its drawing, and the spring it makes.
+//! Deviations of one part from its drawing, and the spring with these deviations.
 
 use serde::Serialize;
 
@@ -8,7 +8,7 @@ use crate::model::root::RootLaw;
 use crate::model::sensitivity::Direction;
 use crate::model::{Model, ModelSettings};
 
-/// How far one part is off.
+/// Deviations of one part.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
 pub struct Deviation {
     /// thickness more than nominal (mm)
@@ -21,7 +21,7 @@ pub struct Deviation {
     pub free_height_mm: f64,
     /// halfway up, the former's shape higher than nominal (mm): a parabola over the height, nothing at rim and hub
     pub cone_mm: f64,
-    /// arms' ends yield more than the model says (percent): rim, hub and what holds them
+    /// root compliance more than in the model (percent): rim, hub and their clamps
     pub end_compliance_percent: f64,
 }
 
@@ -53,7 +53,7 @@ impl Deviation {
         1.0 + 0.01 * self.modulus_percent
     }
 
-    /// Settings of a model whose arms' ends yield as this part's do.
+    /// Settings of a model with the root compliance of this part.
     pub fn settings(&self, base: &ModelSettings) -> ModelSettings {
         let factor = (1.0 + 0.01 * self.end_compliance_percent).max(0.0);
         let law = base.roots;
@@ -72,7 +72,7 @@ impl Deviation {
     }
 }
 
-/// A spring whose parts may be off, its arm placed once.
+/// A spring whose parts may deviate, its arm placed once.
 ///
 /// A wider kerf moves both flanks of an arm, normal to it, by half the change; the slot's centre line, and with it the
 /// arm's to first order, stays where it is. The former's shape is scaled with the free height.

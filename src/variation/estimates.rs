@@ -1,4 +1,4 @@
-//! Estimates with their intervals, expectation and evidence apart.
+//! Estimates with their intervals, prior and evidence apart.
 
 use nalgebra::{DMatrix, DVector};
 use serde::Serialize;
@@ -7,12 +7,13 @@ use super::deviation::DEVIATIONS;
 use super::finding::INTERVAL;
 use super::identification::{Fit, OWN, Unknowns};
 
-/// Gain of precision over that of the expectation, below which the evidence says next to nothing of a quantity.
+/// Gain of precision over that of the prior, below which the evidence hardly narrows a quantity.
 const LEAST_GAIN: f64 = 0.05;
 
 /// Estimated quantity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum EstimatedQuantity {
     /// the sheet's thickness
     Thickness,
@@ -24,9 +25,9 @@ pub enum EstimatedQuantity {
     FreeHeight,
     /// the former's shape between rim and hub
     Cone,
-    /// how far rim and hub yield where the arms end
+    /// compliance of rim and hub at the roots
     EndCompliance,
-    /// deflection counted before the spring carries: seating lash, or a zero that is off
+    /// deflection counted before the spring carries: initial free play, or a zero offset
     Lash,
     /// force shown when there is none
     ForceOffset,
@@ -69,7 +70,7 @@ impl EstimatedQuantity {
     }
 }
 
-/// Estimate without the expectation for its own quantity; those for the others stand.
+/// Estimate without the prior of its own quantity, with those of the others.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Evidence {
     /// departure
@@ -78,7 +79,7 @@ pub struct Evidence {
     pub plus_minus: f64,
 }
 
-/// One quantity found: by how much it is off.
+/// Estimate of one quantity: its deviation.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Estimate {
     /// which
@@ -93,7 +94,7 @@ pub struct Estimate {
     pub expected: f64,
     /// mm, % or N
     pub unit: &'static str,
-    /// what the evidence says apart from the tolerance of this quantity; none where that is next to nothing
+    /// estimate from the evidence without the tolerance of this quantity; none where that is hardly narrower
     pub evidence: Option<Evidence>,
     /// whether it was measured at the part, and only refined here
     pub given: bool,

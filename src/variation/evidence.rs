@@ -6,6 +6,9 @@ use crate::numeric::straight_between;
 
 /// Standard deviation of a measured thickness (mm): a micrometer, a few places. Judgement.
 pub(super) const MICROMETER: f64 = 0.0025;
+/// Relative difference of a measured thickness from the drawn one above which it is another sheet or a mistake, not
+/// scatter. The widest class of strip keeps within a tenth.
+pub const FARTHEST_THICKNESS: f64 = 0.25;
 /// Standard deviation of a measured arm width (mm): calipers or a microscope, at the cut edge. Judgement.
 const CALIPERS: f64 = 0.02;
 /// Standard deviation of a measured height (mm): a height gauge on a plate. Judgement.

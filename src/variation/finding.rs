@@ -15,15 +15,13 @@ use super::suspicion::likely_cause;
 
 /// Standard deviations in a 95 % interval.
 pub(super) const INTERVAL: f64 = 1.96;
-/// Likeness of what two quantities do to the curve (cosine of the angle between their weighted slopes) above which the
-/// curve does not tell them apart.
+/// Cosine of the angle between the weighted slopes of two quantities above which they are confounded.
 const ALIKE: f64 = 0.98;
-/// Correlation of their errors above which two quantities are not told apart either.
+/// Correlation of their errors above which two quantities are confounded, too.
 const TIED: f64 = 0.8;
-/// Share of what was expected before above which the measurement says little of a quantity.
+/// Width of an interval over that before measuring, above which a quantity is not identifiable.
 const BARELY_NARROWED: f64 = 0.85;
-/// Standard deviations of what was expected that a quantity may need before it is no explanation: one and a half times
-/// its ±.
+/// Standard deviations of its prior beyond which a quantity is implausible: one and a half times its ±.
 const PLAUSIBLE: f64 = 3.0;
 /// Standard normal value exceeded once in ten thousand times.
 const RARE: f64 = 3.72;
@@ -34,16 +32,16 @@ const VARIANCE_OF_SQUARES: f64 = 12.0;
 /// elements.
 const MODEL_PERCENT: f64 = 1.5;
 
-/// Two quantities that the measurement cannot tell apart.
+/// Two confounded quantities.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Alike {
     /// one
     pub first: EstimatedQuantity,
     /// the other
     pub second: EstimatedQuantity,
-    /// how alike they act on the curve: 1 or −1 is the same but for a factor
+    /// cosine between their effects on the curve: 1 or −1 is the same effect but for a factor
     pub likeness: f64,
-    /// correlation of their errors, after what was expected of each
+    /// correlation of their errors
     pub correlation: f64,
 }
 
@@ -56,7 +54,7 @@ pub struct PartFound {
     pub deviation: Deviation,
     /// force as measured over that of the spring as drawn, in the mean over its readings (percent); none without a curve
     pub force_percent: Option<f64>,
-    /// what it has of its own, with intervals, and the zeros of its measurements
+    /// its own deviations, with intervals, and the zeros of its measurements
     pub estimates: Vec<Estimate>,
 }
 
@@ -73,13 +71,13 @@ pub struct Identified {
     pub estimates: Vec<Estimate>,
     /// the parts, where there are several
     pub parts: Vec<PartFound>,
-    /// what cannot be told apart
+    /// confounded quantities
     pub alike: Vec<Alike>,
-    /// the same in words, and what the measurement says little of
+    /// the same in words, and quantities that are not identifiable
     pub open: Vec<String>,
     /// assumptions on the zeros of the measurements
     pub notes: Vec<String>,
-    /// what the branches differ by; none where only loading was measured
+    /// difference between the branches; none where only loading was measured
     pub hysteresis: Option<Hysteresis>,
     /// scatter of single readings (N)
     pub noise_n: f64,
@@ -91,7 +89,7 @@ pub struct Identified {
     pub rms_before_percent: f64,
     /// rms departure from the corrected spring (percent of the error base)
     pub rms_after_percent: f64,
-    /// the part of it that is no noise (percent of the error base)
+    /// the part of it that exceeds noise (percent of the error base)
     pub misfit_percent: f64,
     /// sum of squared departures in units of their expected size, priors included
     pub chi_square: f64,
@@ -99,7 +97,7 @@ pub struct Identified {
     pub chi_square_limit: f64,
     /// 95 % half width of the corrected spring's force, rms over the curve (percent of the error base)
     pub force_uncertainty_percent: f64,
-    /// what is known of the next part
+    /// expected deviations of the next part
     #[serde(skip)]
     pub belief: Belief,
     /// force of the spring as drawn, of the corrected one with the measurement's zeros, and as measured, at the readings
@@ -121,7 +119,7 @@ pub struct IdentifiedCurve {
 }
 
 impl Identified {
-    /// From a fit that came to rest at `p`; `before` are the departures from the spring as drawn.
+    /// From a fit that converged at `p`; `before` are the departures from the spring as drawn.
     pub(super) fn of(
         fit: &Fit,
         p: &Unknowns,
@@ -167,8 +165,8 @@ impl Identified {
         let mut open = open(&alike, &estimates);
         if fit.series.iter().any(|series| series.friction) {
             open.push(
-                "only one branch is used: friction stays in the forces and in what is found, ±1 % is allowed for it; measure \
-                 loading and unloading"
+                "only one branch is used: friction stays in the forces and in the estimates, ±1 % is allowed for it; \
+                 measure loading and unloading"
                     .to_owned(),
             );
         }
@@ -342,7 +340,7 @@ fn force_uncertainty(fit: &Fit, slopes: &DMatrix<f64>, covariance: &DMatrix<f64>
     100.0 * INTERVAL * (variance / count as f64).sqrt()
 }
 
-/// Why the corrections are no explanation; empty where they are.
+/// Reason for which the corrections do not explain the measurement; empty where they do.
 fn objection(fit: &Fit, p: &Unknowns, parts: &[MeasuredPart], misfit_percent: Option<f64>) -> String {
     if let Some(misfit) = misfit_percent {
         return format!(

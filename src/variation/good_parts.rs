@@ -1,4 +1,4 @@
-//! The share of good parts to first order: no part is modelled, the slopes of the force tell what each would measure.
+//! The share of good parts to first order: forces of parts by the slopes of the force, without a model of each.
 
 use super::VariationError;
 use super::cause::CAUSES;

@@ -90,7 +90,7 @@ fn a_higher_free_height_scales_the_former() {
 }
 
 #[test]
-fn slopes_are_what_a_part_that_is_off_shows() {
+fn slopes_agree_with_the_force_of_a_deviating_part() {
     let varied = VariedSpring::new(&spring(), 100).unwrap();
     let stops = [1.0, 3.0];
     let (response, rows) = slopes(&varied, &Deviation::default(), &stops).unwrap();
@@ -118,7 +118,7 @@ fn slopes_are_what_a_part_that_is_off_shows() {
 }
 
 #[test]
-fn ends_that_yield_more_are_longer_pieces_of_root() {
+fn more_root_compliance_is_a_longer_piece_of_root() {
     let base = ModelSettings { segments: 40, ..ModelSettings::default() };
     let compliance = |percent: f64| {
         let settings = Deviation { end_compliance_percent: percent, ..Deviation::default() }.settings(&base);

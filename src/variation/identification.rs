@@ -12,34 +12,34 @@ use super::VariationError;
 use super::cause::Cause;
 use super::contact::other_zero;
 use super::deviation::{DEVIATIONS, Deviation, VariedSpring};
-use super::evidence::{Direct, MeasuredPart, PART_SHARES};
+use super::evidence::{Direct, FARTHEST_THICKNESS, MeasuredPart, PART_SHARES};
 use super::finding::Identified;
 use super::propagation::slopes;
-use super::readings::Readings;
+use super::readings::{LEAST_READINGS, Readings};
 use super::series::{Series, scatter_of};
 use super::tolerance::Tolerances;
 use crate::layout::Spring;
-use crate::numeric::straight_between;
-use crate::response::CLOSED_SHARE;
+use crate::numeric::{short, straight_between};
+use crate::response::{CLOSED_SHARE, fine_over_coarse};
 
 /// Deflections at which the fast model is evaluated, closer together near flat, where the force bends most.
 const GRID: usize = 60;
-/// Deflections at which the whole model is evaluated: what it adds changes slowly.
+/// Deflections at which the whole model is evaluated: its difference from the fast one changes slowly.
 const WHOLE_GRID: usize = 16;
 /// How much closer together deflections lie near flat.
 const CROWDING: f64 = 1.6;
-/// Share of the travel up to which readings are used: beyond, force climbs without bound and tells of flatness and burrs
-/// more than of the arm.
+/// Share of the travel up to which readings are used: beyond, the force rises without bound and depends more on
+/// flatness and burrs than on the arm.
 const LAST_SHARE: f64 = 0.95;
 /// Standard deviations of the model's own error along the curve, over the force: a factor on it, and a factor that runs
 /// from −1 to 1 over the travel. Judgement from solid finite elements.
 const MODEL_SCALE: f64 = 0.005;
-/// Standard deviation of the ends' compliance (percent): how rim and hub are held. Judgement.
+/// Standard deviation of the root compliance (percent): clamping of rim and hub. Judgement.
 const END_PERCENT: f64 = 15.0;
 /// Standard deviation of the zero of the deflection, over the largest one and at least (mm). Judgement.
 const LASH_SHARE: f64 = 0.01;
 const LASH_LEAST: f64 = 0.03;
-/// Standard deviations of the zero of the deflection beyond which the curve's shape is asked for another zero.
+/// Standard deviations of the zero of the deflection beyond which another zero is looked for by the shape of the curve.
 const FARTHEST_LASH: f64 = 3.0;
 /// Standard deviation of the zero of the force over the largest one. Judgement.
 const OFFSET_SHARE: f64 = 0.01;
@@ -47,7 +47,7 @@ const OFFSET_SHARE: f64 = 0.01;
 const FRICTION_SHARE: f64 = 0.01;
 /// Widening of a tolerance where a part was measured directly: the reading overrides it.
 const WIDENED: f64 = 10.0;
-/// Rounds of renewing what the whole model adds, and the noise.
+/// Rounds of updating the difference of the whole model, and the noise.
 const ROUNDS: usize = 2;
 /// Most Gauss-Newton steps in a round.
 const STEPS: usize = 20;
@@ -57,16 +57,14 @@ const PROOF: usize = 2;
 const LASH_STARTS: [f64; 2] = [0.0, 1.5];
 /// Largest step of one quantity, in standard deviations of its prior.
 const LONGEST_STEP: f64 = 1.5;
-/// Halvings of a step that makes nothing better.
+/// Halvings of a step that brings no improvement.
 const HALVINGS: usize = 6;
 /// Step at which a round ends, in standard deviations of the priors.
 const SHORTEST_STEP: f64 = 2e-3;
-/// Fewest readings that have to lie below flat.
-const LEAST_READINGS: usize = 8;
-/// Least noise of a reading over the largest force: a measurement without scatter is still read with a gauge.
+/// Least noise of a reading over the largest force: the resolution of a gauge.
 const LEAST_NOISE: f64 = 1e-4;
 
-/// How finely the fast model and the whole one divide an arm.
+/// Number of segments of the fast model and of the whole one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct IdentifySettings {
     /// segments of the fast model
@@ -89,13 +87,13 @@ const TILT: usize = DEVIATIONS + 1;
 pub(super) const OWN: [usize; 4] = [0, 2, 3, 4];
 /// Unknowns of a measurement: zeros of deflection and force, friction left in the force.
 const OF_SERIES: usize = 3;
-/// Index of the ends' compliance in [`Deviation::values`].
+/// Index of the root compliance in [`Deviation::values`].
 const ENDS: usize = 5;
 
-/// Half of the step of the difference quotient over the ends' compliance (percent).
+/// Half of the step of the difference quotient over the root compliance (percent).
 const END_STEP: f64 = 7.5;
 
-/// Least departure of the ends' compliance tried (percent): below it the ends are as good as clamped.
+/// Least deviation of the root compliance tried (percent): below it the roots are practically clamped.
 const LEAST_ENDS_PERCENT: f64 = -90.0;
 
 /// Unknowns in units of their priors' standard deviations.
@@ -118,10 +116,33 @@ pub fn identify(
     identify_parts(spring, tolerances, &[part], settings)
 }
 
+/// Reason for which the evidence tells nothing of parts of this drawing, if there is one.
+fn no_evidence(spring: &Spring, parts: &[MeasuredPart]) -> Option<String> {
+    let drawn = spring.sheet.thickness;
+    let other =
+        |part: &&MeasuredPart| part.thickness.iter().any(|t| (t / drawn - 1.0).abs() > FARTHEST_THICKNESS);
+    if let Some(part) = parts.iter().find(other) {
+        return Some(format!(
+            "part {}: a measured thickness of {} mm is no scatter of the {drawn} mm drawn: it is another sheet or a slip; \
+             check the thickness and its unit, for another sheet shape the spring again (design --like with --thickness)",
+            part.name,
+            part.thickness.iter().map(|t| short(*t)).collect::<Vec<_>>().join(", ")
+        ));
+    }
+    let most = parts.iter().flat_map(|part| &part.curves).map(|curve| curve.deflection.len()).max();
+    if most.unwrap_or(0) >= LEAST_READINGS {
+        return None;
+    }
+    Some(format!(
+        "found {} readings of a branch between zero and flat, expected {LEAST_READINGS} or more: measure more on the way down",
+        most.unwrap_or(0)
+    ))
+}
+
 /// Fits departures to the evidence on parts of one drawing, cut from one sheet and set alike.
 ///
-/// A curve that no such part has is a result, not an error. Errors: no curve with readings enough, or a drawing that is
-/// itself no spring.
+/// A curve that no such part has, too few readings and the thickness of another sheet are results, not errors. Errors:
+/// invalid geometry of the drawing.
 pub fn identify_parts(
     spring: &Spring,
     tolerances: &Tolerances,
@@ -130,14 +151,13 @@ pub fn identify_parts(
 ) -> Result<Identified, VariationError> {
     let varied = VariedSpring::new(spring, settings.segments)?;
     let fine = VariedSpring::new(spring, settings.whole_segments)?;
-    let most = parts.iter().flat_map(|part| &part.curves).map(|curve| curve.deflection.len()).max();
-    if most.is_none_or(|most| most < LEAST_READINGS) {
-        return Err(VariationError::TooFewReadings { found: most.unwrap_or(0), least: LEAST_READINGS });
+    if let Some(reason) = no_evidence(spring, parts) {
+        return Ok(Identified::without_fit(parts, reason));
     }
     let last = LAST_SHARE * varied.arm.free_height();
     let (mut series, mut notes) = (Vec::new(), Vec::new());
     for (part, measured) in parts.iter().enumerate() {
-        for curve in &measured.curves {
+        for curve in measured.curves.iter().filter(|curve| curve.deflection.len() >= LEAST_READINGS) {
             let end = curve.deflection.last().copied().unwrap_or(0.0);
             let likely = (LASH_SHARE * end.min(last)).max(LASH_LEAST);
             let one = match other_zero(curve, &varied, FARTHEST_LASH * likely)? {
@@ -170,9 +190,6 @@ pub fn identify_parts(
     let mut fit = Fit::of(varied, fine, tolerances, parts, series);
     match fit.run() {
         Ok((p, before)) => Ok(Identified { notes, ..Identified::of(&fit, &p, &before, parts)? }),
-        Err(VariationError::TooFewReadings { found, least }) => {
-            Err(VariationError::TooFewReadings { found, least })
-        }
         Err(_) => Ok(Identified::without_fit(
             parts,
             "no part near this drawing has such a curve: check that the spring file is that of the part, and the units and \
@@ -198,7 +215,7 @@ pub(super) struct Fit {
     pub tolerance: [f64; DEVIATIONS],
     /// means of the common unknowns before measuring
     pub centre: [f64; DEVIATIONS],
-    /// what the whole model adds for each part, over the deflection of the spring
+    /// force of the whole model less that of the fast one, for each part over the deflection of the spring
     factors: Vec<(Vec<f64>, Vec<f64>)>,
 }
 
@@ -272,7 +289,7 @@ impl Fit {
             p = self.minimise_from_several(p)?;
             if round + 1 < ROUNDS {
                 if self.refresh(&p).is_err() {
-                    break; // what the whole model adds to the drawn spring stands
+                    break; // the difference of the drawn spring stays
                 }
                 let left = self.departures(&p)?;
                 self.set_noise(&left);
@@ -345,8 +362,8 @@ impl Fit {
         (0..=count).map(|k| end * (1.0 - (1.0 - k as f64 / count as f64).powf(CROWDING))).collect()
     }
 
-    /// Whether the parts tried are some, also with the ends' compliance moved by the step of its difference quotient, and
-    /// reach the last readings.
+    /// Whether the trial parts are valid, also with the root compliance moved by the step of its difference quotient,
+    /// and reach the last readings.
     fn possible(&self, p: &Unknowns) -> bool {
         if self.value(p, ENDS) < LEAST_ENDS_PERCENT {
             return false;
@@ -372,11 +389,7 @@ impl Fit {
             // both arms end at the same height but for rounding
             let grid = Self::grid(end, low.travel().min(whole.travel()), WHOLE_GRID);
             let (low, whole) = (low.response(&grid)?.force, whole.response(&grid)?.force);
-            let mut factor: Vec<f64> = low
-                .iter()
-                .zip(&whole)
-                .map(|(low, whole)| if *low > 0.0 { whole / low } else { 1.0 })
-                .collect();
+            let mut factor = fine_over_coarse(&whole, &low);
             factor[0] = factor[1];
             *place = (grid, factor);
         }
@@ -516,7 +529,7 @@ impl Fit {
             let mut moved = None;
             for _ in 0..HALVINGS {
                 let trial = &p + share * &step;
-                // a trial that makes no spring is no better one; the step is halved
+                // an infeasible trial: the step is halved
                 let tried = if self.possible(&trial) { self.system(&trial).ok() } else { None };
                 if let Some(system) = tried.filter(|tried| tried.0.norm_squared() < rest.norm_squared()) {
                     moved = Some((trial, system));
@@ -535,8 +548,8 @@ impl Fit {
     }
 }
 
-/// Slopes of the fast force over the ends' compliance (N per percent) at deflections (mm), as a quotient of differences: it is
-/// no direction in which an arm moves.
+/// Slopes of the fast force over the root compliance (N per percent) at deflections (mm), as a quotient of differences:
+/// the model has no analytic slope for it.
 pub(super) fn by_ends(
     varied: &VariedSpring,
     deviation: &Deviation,

@@ -1,8 +1,9 @@
-//! How parts differ from their drawing: how far force follows thickness, modulus, kerf, free height and the rest.
+//! Deviations of parts from their drawing, and their effect on the force: thickness, modulus, kerf, free height and
+//! others.
 //!
-//! [`scatter()`] looks forward, from tolerances to a band of forces and to what should be tightened first. [`identify()`]
-//! looks back, from a measured curve to what explains it. [`scatter_assembly`] and [`trim()`] do both for discs put
-//! together.
+//! [`scatter()`] looks forward, from tolerances to a band of forces and the tolerance to tighten first. [`identify()`]
+//! looks back, from a measured curve to the deviations that explain it. [`scatter_assembly`] and [`trim()`] do both for
+//! discs put together.
 
 mod assembled;
 mod belief;
@@ -35,7 +36,7 @@ pub use cause::{CAUSES, Cause};
 pub use deviated::deviated;
 pub use deviation::{DEVIATIONS, Deviation, VariedSpring};
 pub use estimates::{Estimate, EstimatedQuantity, Evidence};
-pub use evidence::{MeasuredPart, PART_SHARES};
+pub use evidence::{FARTHEST_THICKNESS, MeasuredPart, PART_SHARES};
 pub use finding::{Alike, Identified, IdentifiedCurve, PartFound};
 pub use good_parts::{GoodShare, good_share};
 pub use identification::{IdentifySettings, identify, identify_parts};
@@ -52,16 +53,17 @@ pub use wanted::Asked;
 use crate::layout::LayoutError;
 use crate::model::ModelError;
 
-/// Why a variation could not be followed.
+/// Errors of a variation.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum VariationError {
-    /// The spring, or the part that departs from it, has no shape.
+    /// Invalid geometry of the spring or of a deviating part.
     #[error(transparent)]
     Layout(#[from] LayoutError),
-    /// The spring has no curve.
+    /// No curve of the spring.
     #[error(transparent)]
     Model(#[from] ModelError),
-    /// A departure that leaves no spring.
+    /// A deviation without a valid spring.
     #[error(
         "a deviation of the {cause} by {found} gives no valid spring: {reason}; check the tolerances and the sizes"
     )]
@@ -70,7 +72,7 @@ pub enum VariationError {
         cause: &'static str,
         /// by how much, with its unit
         found: String,
-        /// what happens
+        /// reason
         reason: &'static str,
     },
     /// Too few parts.
@@ -79,14 +81,6 @@ pub enum VariationError {
         /// parts asked for
         found: usize,
         /// parts needed
-        least: usize,
-    },
-    /// Too few readings.
-    #[error("{found} readings between zero and flat are too few; measure {least} or more on the way down")]
-    TooFewReadings {
-        /// readings found
-        found: usize,
-        /// readings needed
         least: usize,
     },
 }

@@ -20,7 +20,7 @@ const SEGMENTS: usize = 100;
 const WHOLE_SEGMENTS: usize = 200;
 /// Deflections at which force and slopes are computed.
 const GRID: usize = 60;
-/// Deflections at which the whole model is: what it adds changes slowly.
+/// Deflections at which the whole model is evaluated: its difference from the fast one changes slowly.
 const WHOLE_GRID: usize = 12;
 /// Most points of the target at which parts are compared.
 const MOST_POINTS: usize = 40;

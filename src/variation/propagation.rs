@@ -1,15 +1,15 @@
-//! First order: how much force each cause is worth at every deflection, by analytic sensitivities.
+//! First order: effect of each cause on the force at every deflection, by analytic sensitivities.
 
 use super::VariationError;
 use super::cause::{CAUSES, Cause};
 use super::deviation::{DEVIATIONS, Deviation, VariedSpring};
 use crate::model::{Model, ModelSettings};
-use crate::response::Response;
+use crate::response::{Response, fine_over_coarse};
 
-/// The curve of a spring and its slopes over what may be off.
+/// The curve of a spring and its slopes over the causes of scatter.
 ///
 /// Slopes come from the fast linear path of `varied`; the whole model at full resolution gives the curve itself, and
-/// `factor` carries what it adds over to every part: it changes slowly from part to part.
+/// `factor` carries the difference over to every part: it changes slowly from part to part.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct FirstOrder {
     /// deflection of the spring (mm)
@@ -33,12 +33,7 @@ impl FirstOrder {
 pub fn propagate(varied: &VariedSpring, deflections: &[f64]) -> Result<FirstOrder, VariationError> {
     let (low, rows) = slopes(varied, &Deviation::default(), deflections)?;
     let whole = Model::of(&varied.spring, &ModelSettings::default())?.response(deflections)?;
-    let factor: Vec<f64> = low
-        .force
-        .iter()
-        .zip(&whole.force)
-        .map(|(low, whole)| if *low > 0.0 { whole / low } else { 1.0 })
-        .collect();
+    let factor = fine_over_coarse(&whole.force, &low.force);
     let slopes = rows
         .iter()
         .zip(&factor)
@@ -52,8 +47,8 @@ pub fn propagate(varied: &VariedSpring, deflections: &[f64]) -> Result<FirstOrde
     Ok(FirstOrder { deflection: deflections.to_vec(), force: whole.force, factor, slopes })
 }
 
-/// The fast curve of a part at `deflections` and its force's slopes over the numbers of its deviation. That over the ends'
-/// compliance is left at zero: it is no direction in which an arm moves.
+/// The fast curve of a part at `deflections` and its force's slopes over the numbers of its deviation. That over the
+/// root compliance is left at zero: it has no analytic slope.
 pub(super) fn slopes(
     varied: &VariedSpring,
     deviation: &Deviation,

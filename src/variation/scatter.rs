@@ -17,12 +17,12 @@ use crate::response::CLOSED_SHARE;
 pub(super) const POINTS: usize = 24;
 /// Segments of the fast model; its error cancels in the factor to the whole model.
 pub(super) const SEGMENTS: usize = 100;
-/// Fewest parts from which a 5 % fractile can be told.
+/// Fewest parts for a 5 % fractile.
 pub(super) const LEAST_PARTS: usize = 40;
 /// Standard deviations between the middle and the 95 % fractile of a normal distribution.
 pub(super) const FRACTILE: f64 = 1.645;
 
-/// How many parts, from which seed.
+/// Number of parts and seed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ScatterSettings {
     /// parts drawn
@@ -51,7 +51,7 @@ pub struct CauseShare {
     pub unit: &'static str,
     /// where the ± comes from
     pub source: String,
-    /// what the whole ± does to the force, rms over the curve (percent of the error base)
+    /// effect of the whole ± on the force, rms over the curve (percent of the error base)
     pub force_percent: f64,
     /// its share of the force's variance, over the curve (percent)
     pub share_percent: f64,
@@ -90,23 +90,23 @@ pub struct Scatter {
     pub seed: u64,
     /// the band over the deflection
     pub curve: Band,
-    /// causes, the gravest first
+    /// causes, the largest first
     pub causes: Vec<CauseShare>,
     /// rms half width of the first-order band, middle to 95 % (percent of the error base)
     pub band_percent: f64,
     /// share of parts that are as wanted (0 to 1)
     pub yield_share: f64,
-    /// how a part was judged
+    /// criterion of a good part
     pub judged_by: String,
     /// rms force error that 95 % of the parts keep (percent); none where more than 5 % lie flat too early
     pub rms_of_95_percent: Option<f64>,
     /// share of parts that lie flat before the last deflection (0 to 1)
     pub flat_share: f64,
-    /// share of drawn parts whose sizes leave no spring (0 to 1)
+    /// share of drawn parts with invalid geometry (0 to 1)
     pub scrap_share: f64,
-    /// what to tighten first
+    /// tolerance to tighten first, in words
     pub tighten_first: String,
-    /// what a person should know
+    /// notes, a sentence each
     pub warnings: Vec<String>,
 }
 
@@ -125,7 +125,7 @@ pub fn scatter(
     let first = propagate(&varied, &deflections)?;
     let wanted = Wanted::at(asked, &first);
     let sigma = tolerances.deviations();
-    // a part whose drawn sizes leave no spring is scrap: counted, never a refusal
+    // a drawn part with invalid geometry is scrap: counted, not an error
     let drawn_parts: Vec<Option<Vec<f64>>> = (0..settings.runs)
         .into_par_iter()
         .map(|index| {
@@ -197,7 +197,7 @@ pub(super) fn places(varied: &VariedSpring, asked: &Asked) -> Vec<f64> {
     (1..=POINTS).map(|k| from + (end - from) * k as f64 / POINTS as f64).collect()
 }
 
-/// Rms half width of the first-order band, middle to 95 % (percent of the error base): how sensitive a spring is.
+/// Rms half width of the first-order band, middle to 95 % (percent of the error base): the sensitivity of a spring.
 pub fn band_percent(spring: &Spring, tolerances: &Tolerances, asked: &Asked) -> Result<f64, VariationError> {
     let varied = VariedSpring::new(spring, SEGMENTS)?;
     let first = propagate(&varied, &places(&varied, asked))?;
@@ -229,7 +229,8 @@ fn force_of_part(
         .collect())
 }
 
-/// 5 % and 95 % fractiles at every deflection; no lower bound above zero and no upper one where no two parts are springs.
+/// 5 % and 95 % fractiles at every deflection; no lower bound above zero and no upper one where fewer than two parts
+/// are valid.
 pub(super) fn band(parts: &[Vec<f64>]) -> (Vec<f64>, Vec<Option<f64>>) {
     if parts.len() < 2 {
         return (vec![0.0; POINTS], vec![None; POINTS]);

@@ -1,4 +1,5 @@
-//! The likely cause of a measured curve that no departure of the part explains, from where its rate leaves the drawn one.
+//! The likely cause of a measured curve that no deviation of the part explains, from the place where its rate departs
+//! from the drawn one.
 
 /// Groups of readings whose means are compared.
 const GROUPS: usize = 12;
@@ -6,7 +7,7 @@ const GROUPS: usize = 12;
 const STIFFENS: f64 = 1.2;
 /// The same below which an arm yields.
 const SOFTENS: f64 = 0.83;
-/// Standard deviations of a difference of two readings from which a drop is no noise.
+/// Standard deviations of a difference of two readings above which a drop is not noise.
 const DROP: f64 = 5.0;
 /// Least drop of the force over the largest one that counts as a slip.
 const LEAST_DROP: f64 = 0.01;
@@ -69,7 +70,7 @@ pub(super) fn likely_cause(x: &[f64], measured: &[f64], drawn: &[f64], noise: f6
 mod tests {
     use super::*;
 
-    fn said(measured: impl Fn(f64) -> f64) -> Option<String> {
+    fn likely(measured: impl Fn(f64) -> f64) -> Option<String> {
         let x: Vec<f64> = (0..60).map(|k| 0.1 * f64::from(k)).collect();
         let drawn: Vec<f64> = x.iter().map(|x| 8.0 * x).collect();
         let found: Vec<f64> = x.iter().map(|x| measured(*x)).collect();
@@ -78,16 +79,16 @@ mod tests {
 
     #[test]
     fn a_touch_a_slip_and_a_yield_are_told_apart_with_their_place() {
-        let touch = said(|x| 8.4 * x + 4.0 * (x - 3.5).max(0.0)).unwrap();
+        let touch = likely(|x| 8.4 * x + 4.0 * (x - 3.5).max(0.0)).unwrap();
         assert!(touch.contains("touches") && touch.contains("from about 3."), "{touch}");
-        let slip = said(|x| 8.0 * x - if x > 3.05 { 2.0 } else { 0.0 }).unwrap();
+        let slip = likely(|x| 8.0 * x - if x > 3.05 { 2.0 } else { 0.0 }).unwrap();
         assert!(slip.contains("slips") && slip.contains("at about 3.10 mm"), "{slip}");
-        let yielding = said(|x| 8.0 * x - 4.0 * (x - 4.0).max(0.0)).unwrap();
+        let yielding = likely(|x| 8.0 * x - 4.0 * (x - 4.0).max(0.0)).unwrap();
         assert!(yielding.contains("yields"), "{yielding}");
     }
 
     #[test]
     fn a_part_that_is_only_stiffer_gives_no_cause() {
-        assert_eq!(said(|x| 9.0 * x), None);
+        assert_eq!(likely(|x| 9.0 * x), None);
     }
 }

@@ -1,4 +1,4 @@
-//! How far parts may be off, each with where the number comes from.
+//! Tolerances of parts, each with its source.
 
 use serde::Serialize;
 
@@ -27,7 +27,7 @@ const CUT_OFF: f64 = 3.0;
 /// Standard deviation of a standard normal cut off there: √(1 − 6 φ(3)/(2Φ(3) − 1)).
 const CUT_OFF_DEVIATION: f64 = 0.986_58;
 
-/// How parts spread within a ±.
+/// Distribution of parts within a ±.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Law {
@@ -40,15 +40,15 @@ pub enum Law {
 /// The ± of one cause.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Spread {
-    /// what may be off
+    /// cause
     pub cause: Cause,
-    /// by how much either way, in `unit`
+    /// ± of its amount, in `unit`
     pub plus_minus: f64,
     /// mm or %
     pub unit: &'static str,
-    /// how parts spread within it
+    /// distribution within it
     pub law: Law,
-    /// where the number comes from
+    /// source of the number
     pub source: String,
 }
 

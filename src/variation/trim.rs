@@ -1,9 +1,10 @@
-//! Shims for an assembly that was measured: what trims its curve before any disc is cut again.
+//! Shims for an assembly that was measured, which trim its curve before any disc is cut again.
 //!
 //! The measured curve is explained by the height and the stiffness of each member and by the distance of the plates, all near
 //! what was drawn (least squares with priors, as in [`super::identification`]). A disc that is taller by a factor has its curve stretched by that factor
 //! in deflection and force (arms are linear at the same seated state), a stiffer one in force. The explained assembly is
-//! then put between plates at other distances, in steps of a shim, and the nearest to the curve asked for is told.
+//! then put between plates at other distances, in steps of a shim; the result is the one nearest to the curve asked
+//! for.
 
 use nalgebra::{DMatrix, DVector};
 use serde::Serialize;
@@ -13,7 +14,7 @@ use super::assembled::{STOP_SHARE, VariedMember, balance};
 use super::cause::Cause;
 use super::deviation::VariedSpring;
 use super::propagation::propagate;
-use super::readings::{Hysteresis, Readings};
+use super::readings::{Hysteresis, LEAST_READINGS, Readings};
 use crate::assembly::{Arrangement, PlacedMember};
 use crate::curve::TargetCurve;
 use crate::plot::{CurvePlot, Line};
@@ -35,10 +36,8 @@ const ENDS_PERCENT: f64 = 1.0;
 const PLATES_MM: f64 = 0.15;
 /// Departure of the explained curve above which the measurement is not explained (percent of the error base, rms).
 const MISFIT_PERCENT: f64 = 2.0;
-/// Standard deviations beyond which a height or a stiffness is no explanation: one and a half times its ±.
+/// Standard deviations beyond which a height or a stiffness is implausible: one and a half times its ±.
 const PLAUSIBLE: f64 = 3.0;
-/// Fewest readings below flat.
-const LEAST_READINGS: usize = 8;
 /// Share of the range, next to a closed disc, in which readings are not used.
 const NEAR_CLOSED: f64 = 0.03;
 /// Most steps of the least squares, and the step of its difference quotients in standard deviations.
@@ -88,7 +87,7 @@ pub struct TrimCurve {
 }
 
 /// Explanation of a measured assembly, and the shims that trim it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Trimmed {
     /// whether heights and stiffnesses of the members explain the measurement
     pub explained: bool,
@@ -103,7 +102,7 @@ pub struct Trimmed {
     pub deflection_zero_mm: f64,
     /// force shown when there is none (N)
     pub force_zero_n: f64,
-    /// what the branches differ by; none where only loading was measured
+    /// difference between the branches; none where only loading was measured
     pub hysteresis: Option<Hysteresis>,
     /// error of the assembly as measured, its zeros set right (percent rms)
     pub rms_measured_percent: f64,
@@ -134,8 +133,8 @@ struct Members<'a> {
 }
 
 impl Members<'_> {
-    /// Sides that a shim, or plates at another distance, press each on their own: none without preload; where the assembly
-    /// finds its own balance, and in a stack, the sum of all counts.
+    /// Sides that a shim, or plates at another distance, press each on their own: none without preload; where the
+    /// assembly finds its own equilibrium, and in a stack, the sum of all counts.
     fn sides(&self) -> usize {
         match (self.preloaded, self.kind == AssemblyKind::Opposed && !self.balances) {
             (false, _) => 0,
@@ -186,7 +185,19 @@ pub fn trim(
         preloaded: kind == AssemblyKind::Opposed || placed.iter().any(|member| member.installed > 0.0),
         balances: kind == AssemblyKind::Opposed && at_rest <= STOP_SHARE * target.max_force(),
     };
-    let (x, f) = below_closed(arrangement, readings)?;
+    let (x, f) = below_closed(arrangement, readings);
+    if x.len() < LEAST_READINGS {
+        return Ok(Trimmed {
+            reason: format!(
+                "found {} readings at which no disc is near closed, expected {LEAST_READINGS} or more: measure more",
+                x.len()
+            ),
+            hysteresis: readings.hysteresis,
+            height_mm: arrangement.height_at_rest(),
+            tolerance_percent,
+            ..Trimmed::default()
+        });
+    }
     let priors = members.iter().map(prior).collect::<Result<Vec<[f64; 2]>, _>>()?;
     let fit = Fit::new(&parts, &priors, &x, &f);
     let q = fit.solve();
@@ -289,20 +300,13 @@ fn names(members: &[VariedMember]) -> Vec<String> {
 }
 
 /// The readings at which no disc of the assembly as drawn is near closed.
-fn below_closed(
-    arrangement: &Arrangement,
-    readings: &Readings,
-) -> Result<(Vec<f64>, Vec<f64>), VariationError> {
+fn below_closed(arrangement: &Arrangement, readings: &Readings) -> (Vec<f64>, Vec<f64>) {
     let (back, travel) = (arrangement.travel_back(), arrangement.travel());
     let clear = NEAR_CLOSED * (travel - back);
     let low = if back < 0.0 { back + clear } else { f64::NEG_INFINITY };
     let kept =
         readings.deflection.iter().zip(&readings.force).filter(|(x, _)| (low..=travel - clear).contains(*x));
-    let (x, f): (Vec<f64>, Vec<f64>) = kept.map(|(x, f)| (*x, *f)).unzip();
-    if x.len() < LEAST_READINGS {
-        return Err(VariationError::TooFewReadings { found: x.len(), least: LEAST_READINGS });
-    }
-    Ok((x, f))
+    kept.map(|(x, f)| (*x, *f)).unzip()
 }
 
 /// Standard deviations of height (mm) and stiffness (percent) of a disc.
@@ -380,7 +384,7 @@ impl<'a> Fit<'a> {
         rest.iter().all(|value| value.is_finite()).then_some(rest)
     }
 
-    /// Gauss-Newton steps, damped where they make nothing better (Levenberg 1944).
+    /// Gauss-Newton steps, damped where they bring no improvement (Levenberg 1944).
     fn solve(&self) -> DVector<f64> {
         let mut q = DVector::zeros(self.sigma.len());
         let Some(mut rest) = self.rest(&q) else { return q };

@@ -57,7 +57,7 @@ fn the_shim_found_is_the_one_that_trims_the_true_part() {
     let arrangement = Arrangement::of(AssemblyKind::Opposed, placed.to_vec()).unwrap();
     let x: Vec<f64> = (-24..=24).map(|k| 0.125 * f64::from(k)).collect();
     let wanted = forces(&[nominal.clone(), nominal], REST, &x);
-    let target = TargetCurve::from_points_both_sides(&x, &wanted, [None, None], "pair").unwrap();
+    let target = TargetCurve::points(&x, &wanted).through_zero().curve("pair").unwrap();
     // both set too low, one of them a little thick
     let parts = [
         Deviation { free_height_mm: -0.9, thickness_mm: 0.005, ..Deviation::default() },
@@ -108,7 +108,7 @@ fn a_measurement_that_no_disc_explains_is_not_trimmed() {
     let arrangement = Arrangement::of(AssemblyKind::Series, vec![placed]).unwrap();
     let x: Vec<f64> = (0..=20).map(|k| 0.2 * f64::from(k)).collect();
     let wanted: Vec<f64> = x.iter().map(|x| arrangement.force(*x)).collect();
-    let target = TargetCurve::from_points_both_sides(&x, &wanted, [None, None], "stack").unwrap();
+    let target = TargetCurve::points(&x, &wanted).through_zero().curve("stack").unwrap();
     // a rod that jams halfway
     let jammed: Vec<f64> = x.iter().zip(&wanted).map(|(x, f)| f * if *x > 2.0 { 1.3 } else { 1.0 }).collect();
     let readings = Readings { deflection: x, force: jammed, hysteresis: None, friction_left: true };

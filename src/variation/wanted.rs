@@ -19,7 +19,7 @@ pub struct Asked<'a> {
 pub(super) struct Wanted {
     /// force (N)
     pub force: Vec<f64>,
-    /// what an error is measured by (N)
+    /// base of an error (N)
     pub base: Vec<f64>,
     /// band to stay in (N)
     pub band: Option<(Vec<f64>, Vec<f64>)>,
@@ -77,7 +77,7 @@ impl Wanted {
     }
 }
 
-/// How a part is judged, in words.
+/// Criterion of a good part, in words.
 pub(super) fn judged_by(asked: &Asked, band: bool) -> String {
     let against =
         if asked.target.is_some() { "the target" } else { "the nominal curve, no target being known" };

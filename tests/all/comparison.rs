@@ -53,7 +53,7 @@ fn between_its_circles_constant_width_cannot_hold_a_rate_that_a_taper_holds() {
     let rate = Model::of(&tapered, &ModelSettings::default()).unwrap().linear_rate();
     let deflection: Vec<f64> = (0..=20).map(|k| 0.3 * f64::from(k)).collect();
     let force: Vec<f64> = deflection.iter().map(|x| 1.03 * rate * x).collect();
-    let target = TargetCurve::from_points(&deflection, &force, None, None, None, "throttle return").unwrap();
+    let target = TargetCurve::points(&deflection, &force).curve("throttle return").unwrap();
     let settings = CompareSettings {
         width: (1.25, 20.0),
         free_height: (6.06, 6.6),

@@ -151,7 +151,7 @@ fn target_of(spring: &Spring, until: f64) -> TargetCurve {
     let end = until * spring.former.free_height;
     let x: Vec<f64> = (0..=30).map(|k| end * f64::from(k) / 30.0).collect();
     let force = Model::of(spring, &ModelSettings::default()).unwrap().response(&x).unwrap().force;
-    TargetCurve::from_points(&x, &force, None, None, None, "throttle return").unwrap()
+    TargetCurve::points(&x, &force).curve("throttle return").unwrap()
 }
 
 #[test]
@@ -196,7 +196,7 @@ fn the_spring_cut_again_meets_the_target() {
 }
 
 #[test]
-fn what_no_correction_explains_is_said_to_be_so() {
+fn a_measurement_that_no_correction_explains_is_reported() {
     let spring = spring();
     let tolerances = tolerances(&spring);
     let bench = Bench { lash: 0.0, offset: 0.0, noise: 0.003, until: 0.9 };
@@ -225,7 +225,7 @@ fn what_no_correction_explains_is_said_to_be_so() {
 }
 
 #[test]
-fn what_cannot_be_told_apart_is_said_in_words() {
+fn confounded_quantities_are_named() {
     let spring = spring();
     let tolerances = tolerances(&spring);
     let bench = Bench { lash: 0.02, offset: 0.0, noise: 0.002, until: 0.9 };
@@ -262,7 +262,7 @@ fn a_measured_file_is_read_split_and_explained() {
     for k in (1..60).rev() {
         row(x[k], force[k] - friction);
     }
-    let readings = Readings::of(&read_measured(text.as_bytes(), "measured.csv").unwrap()).unwrap();
+    let readings = Readings::of(&read_measured(text.as_bytes(), "measured.csv").unwrap());
     let hysteresis = readings.hysteresis.unwrap();
     assert!((hysteresis.mean_percent - 2.0).abs() < 0.2, "{hysteresis:?}");
     let found = identify(&spring, &tolerances(&spring), &readings, Some(1.18), SETTINGS).unwrap();

@@ -16,6 +16,8 @@ use rayon::prelude::*;
 
 const PARTS: u64 = 200;
 const TRUE_SEGMENTS: usize = 300;
+/// Standard deviation of a reading of the thickness (mm): what the correction takes it to be.
+const MICROMETER: f64 = 0.0025;
 /// Deflections of either branch.
 const STEPS: usize = 40;
 
@@ -44,15 +46,8 @@ fn job() -> Job {
     let file = SpringFile::parse(text, "spring.toml").unwrap();
     let spring = Spring::from_file(&file, None).unwrap();
     let given = file.target.clone().unwrap();
-    let target = TargetCurve::from_points(
-        &given.deflection.unwrap(),
-        &given.force.unwrap(),
-        None,
-        None,
-        None,
-        "target",
-    )
-    .unwrap();
+    let target =
+        TargetCurve::points(&given.deflection.unwrap(), &given.force.unwrap()).curve("target").unwrap();
     let tolerance = file.tolerance.clone().unwrap_or_default();
     let tolerances = Tolerances::of(&spring, &tolerance, &file.process.clone().unwrap_or_default());
     Job { file, spring, target, tolerances }
@@ -63,7 +58,13 @@ fn truth(spring: &Spring, deviation: &Deviation, deflections: &[f64]) -> Vec<f64
     let part = VariedSpring::new(spring, TRUE_SEGMENTS).unwrap().model(deviation, &settings).unwrap();
     // beyond flat the plate carries: its force is that of the last place before
     let last = 0.999 * part.travel();
-    part.response(&deflections.iter().map(|x| x.clamp(0.0, last)).collect::<Vec<_>>()).unwrap().force
+    let mut places: Vec<f64> = deflections.iter().map(|x| x.clamp(0.0, last)).collect();
+    let wanted = places.clone();
+    // the model presses from above to below: either branch has its places in the same list
+    places.sort_by(f64::total_cmp);
+    places.dedup();
+    let force = part.response(&places).unwrap().force;
+    wanted.iter().map(|x| force[places.partition_point(|place| place < x)]).collect()
 }
 
 impl Job {
@@ -98,7 +99,7 @@ impl Job {
             })
             .collect();
         let curve = MeasuredCurve { deflection: x, force, peak: STEPS - 1, notes: Vec::new() };
-        Readings::of(&curve).unwrap()
+        Readings::of(&curve)
     }
 
     /// True error of a part (percent rms).
@@ -128,7 +129,7 @@ impl Job {
         let (first, next) = (of_part(), of_part());
         let part = MeasuredPart {
             name: "1".to_owned(),
-            thickness: vec![self.spring.sheet.thickness + first.thickness_mm],
+            thickness: vec![self.spring.sheet.thickness + first.thickness_mm + MICROMETER * stream.normal()],
             curves: vec![self.measured(&first, &mut stream)],
             ..MeasuredPart::default()
         };
@@ -179,7 +180,6 @@ fn median(mut values: Vec<f64>) -> f64 {
 }
 
 #[test]
-#[ignore = "some minutes"]
 fn the_error_stated_of_the_next_part_is_the_true_one() {
     let job = job();
     let cases: Vec<Case> = (0..PARTS).into_par_iter().filter_map(|number| job.case(number)).collect();
@@ -189,7 +189,10 @@ fn the_error_stated_of_the_next_part_is_the_true_one() {
     };
     println!("{count} of {PARTS} parts explained");
     for (k, quantity) in EstimatedQuantity::ALL.into_iter().take(DEVIATIONS).enumerate() {
-        println!("{:<18} {:5.1} % held", quantity.name(), share(&|case| case.held[k]));
+        let held = share(&|case| case.held[k]);
+        println!("{:<18} {held:5.1} % held", quantity.name());
+        // 93 to 97 %, and two standard deviations of so many draws
+        assert!((90.0..=99.0).contains(&held), "{}: {held} %", quantity.name());
     }
     let told = |name: &str, list: &[[f64; 3]]| {
         let ratio = median(list.iter().map(|[half, _, truth]| half / truth).collect());
@@ -215,13 +218,13 @@ fn the_error_stated_of_the_next_part_is_the_true_one() {
         let off: Vec<&Case> =
             cases.iter().filter(|case| case.as_drawn[2] > least && case.advised.is_some()).collect();
         let half = off.iter().filter(|case| case.advised.is_some_and(|one| one[2] < 0.5 * case.as_drawn[2]));
-        println!(
-            "more than {least} % off: {} parts, {} halved by the remedy advised",
-            off.len(),
-            half.count()
-        );
+        let half = half.count();
+        println!("more than {least} % off: {} parts, {half} halved by the remedy advised", off.len());
+        half as f64 / off.len() as f64
     };
-    [0.0, 3.0, 5.0].into_iter().for_each(halved);
+    let [_, beyond_tolerance, far_off] = [0.0, 3.0, 5.0].map(halved);
+    // below the tolerance what is left is the scatter from part to part, which no drawing takes away
+    assert!(beyond_tolerance > 0.8 && far_off > 0.9, "{beyond_tolerance} {far_off}");
     for (ratio, below) in found {
         assert!((0.8..=1.25).contains(&ratio) && below > 0.9, "{ratio} {below}");
     }

@@ -137,7 +137,7 @@ fn the_compensated_path_runs_half_a_kerf_into_what_falls_away() {
 }
 
 #[test]
-fn what_has_no_kerf_is_not_compensated() {
+fn a_process_without_kerf_is_not_compensated() {
     let etch = CutRules::of(&Process { kind: Some(ProcessKind::Etch), ..Process::default() }, 0.3);
     let outline = Outline::of(&spring(SPRING), &etch).unwrap();
     assert_eq!(ToolPath::of(&outline, &etch), Err(ToolPathError::NoKerf));

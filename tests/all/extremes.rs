@@ -21,7 +21,7 @@ fn target(travel: f64, force: f64) -> TargetCurve {
     // soft at first, firm towards the stop
     let force: Vec<f64> =
         (0..=10).map(|k| f64::from(k) / 10.0).map(|s| force * (0.5 * s + 0.5 * s * s)).collect();
-    TargetCurve::from_points(&deflection, &force, None, None, None, "curve.csv").unwrap()
+    TargetCurve::points(&deflection, &force).curve("curve.csv").unwrap()
 }
 
 fn brief(text: &str) -> Brief {
@@ -189,10 +189,10 @@ fn two_thousand_noisy_points_and_three_are_answered() {
         .enumerate()
         .map(|(k, x)| (5.0 * x + ((k * 7919) % 101) as f64 / 101.0 - 0.5).max(0.0))
         .collect();
-    let noisy = TargetCurve::from_points(&deflection, &force, None, None, None, "noisy.csv").unwrap();
+    let noisy = TargetCurve::points(&deflection, &force).curve("noisy.csv").unwrap();
     let found = assert_answered("noisy", noisy, &brief).unwrap();
     assert!(found.evaluation.fit.unwrap().table.response.len() <= 400);
-    let three = TargetCurve::from_points(&[0.0, 3.0, 7.0], &[0.0, 15.0, 35.0], None, None, None, "three.csv");
+    let three = TargetCurve::points(&[0.0, 3.0, 7.0], &[0.0, 15.0, 35.0]).curve("three.csv");
     let found = assert_drafted("three points", three.unwrap(), &brief).unwrap();
     assert!(found.rms_percent() < 20.0, "{}", found.rms_percent());
 }

@@ -29,6 +29,7 @@ mod forming;
 mod handbook;
 mod jobs;
 mod program_input;
+mod public_names;
 mod quadratic_programme;
 mod random_spring;
 mod readers;

@@ -134,7 +134,7 @@ fn a_drawing_of_short_chords_measures_within_its_own_coarseness() {
 }
 
 #[test]
-fn what_is_no_spring_is_refused_with_the_reason() {
+fn invalid_springs_are_refused_with_the_reason() {
     let entities = |body: &str| format!("0\nSECTION\n2\nENTITIES\n{body}0\nENDSEC\n0\nEOF\n").into_bytes();
     let washer = entities("0\nCIRCLE\n8\n0\n10\n0\n20\n0\n40\n20\n0\nCIRCLE\n8\n0\n10\n0\n20\n0\n40\n5\n");
     let read = from_dxf(&washer, "washer.dxf").unwrap();

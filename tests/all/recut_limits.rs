@@ -30,7 +30,7 @@ fn the_least_width_is_that_of_the_drawing() {
     let response = Model::of(&spring, &settings).unwrap().response(&deflection).unwrap();
     // three quarters of its force: arms narrower all along than the limit lets through
     let force: Vec<f64> = response.force.iter().map(|force| 0.75 * force).collect();
-    let target = TargetCurve::from_points(&deflection, &force, None, None, None, "softer").unwrap();
+    let target = TargetCurve::points(&deflection, &force).curve("softer").unwrap();
     let limits = RecutSettings {
         width: (3.2, 20.0),
         free_height_max: Some(9.0),

@@ -76,11 +76,11 @@ fn everything_about_the_spring_stands_on_the_page() {
             "Height of former and spring",
             "Sections",
             "Stress along the arm",
-            "What the taper buys",
+            "Effect of the taper",
             "constant width",
-            "How parts will scatter",
+            "Scatter of parts",
             "thickness",
-            "What else was found",
+            "Other springs found",
             "Way to take: ",
             "former to make",
             "For the cutting shop",
@@ -255,7 +255,7 @@ fn a_spring_that_fails_says_what_to_change() {
 }
 
 #[test]
-fn what_cannot_be_drawn_is_left_out_and_said() {
+fn missing_pictures_are_left_out_and_noted() {
     // an arm given by stations between ideal clamps: nothing says how its slots run
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/arms/single_constant");
     let read = |name: &str| std::fs::read_to_string(format!("{folder}/{name}")).unwrap();

@@ -259,7 +259,7 @@ fn every_file_of_the_corpus_is_read_or_refused() {
 }
 
 #[test]
-fn what_a_message_quotes_does_not_rule_the_terminal() {
+fn quotes_in_messages_cannot_control_the_terminal() {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("curve.csv"), "x,f\n0,0\n1,\"\u{1b}[2J\u{7}\nten\"\n2,3\n").unwrap();
     let output = std::process::Command::new(env!("CARGO_BIN_EXE_flatspire"))

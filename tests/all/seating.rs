@@ -389,7 +389,7 @@ fn springs_far_too_tall_give_states_of_rest_or_say_that_they_do_not() {
 }
 
 #[test]
-fn a_force_that_falls_is_told_and_where() {
+fn a_falling_force_is_reported_with_its_place() {
     let first_fall = |tall: f64| {
         let model =
             Model::of(&random_spring(55, tall), &ModelSettings { segments: 60, ..ModelSettings::default() })

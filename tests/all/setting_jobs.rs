@@ -53,7 +53,7 @@ fn assert_way(text: &str, name: &str, ratio: [f64; 2], said: &[&str]) {
     // every text ends in a trial that is measured at three radii
     assert_eq!(way.places.len(), 3);
     for part in
-        said.iter().chain(&["order: ", "trial first", "three radii", "heed: ", "check the height", "°C"])
+        said.iter().chain(&["order: ", "trial first", "three radii", "caution: ", "check the height", "°C"])
     {
         assert!(words.contains(part), "{part:?} is not in {words}");
     }
@@ -76,7 +76,7 @@ fn a_spring_of_3_kn_is_formed_soft_and_hardened() {
             "on the same former",
             "HV",
             "flash point",
-            "let go soft",
+            "released while soft",
             "captive",
             "burst",
         ],
@@ -237,7 +237,7 @@ fn steps_report_picture_and_files_say_the_same_of_the_former() {
         top += thickness;
         assert!((top - face).abs() < 1e-6, "{row:?}");
     }
-    assert!((0.0..0.5).contains(&shim) && (top + shim - height).abs() < 1e-3, "{top} + {shim}, {height}");
+    assert!((0.0..0.5).contains(&shim) && (top + shim - height).abs() < 6e-3, "{top} + {shim}, {height}");
 
     // the step that names the height, to a hundredth
     assert!(steps.contains(&format!("{height:.2} mm at the hub")), "{height}");
@@ -288,7 +288,7 @@ fn steps_report_picture_and_files_say_the_same_of_the_former() {
 }
 
 #[test]
-fn heat_and_hours_are_told_or_not_judged() {
+fn heat_and_hours_are_reported_or_not_judged() {
     let duty = |text: &str, duty: &str| {
         let file = SpringFile::parse(&format!("{text}[duty]\n{duty}\n"), "spring.toml").unwrap();
         let spring = Spring::from_file(&file, None).unwrap();

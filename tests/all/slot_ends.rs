@@ -113,6 +113,7 @@ fn ratios() -> BTreeMap<&'static str, Vec<(String, f64)>> {
             (_, SlotEnds::Round) => ("round", free.stress(&linear_loads(model)[end])),
             (_, SlotEnds::Keyhole) => ("keyhole", free.stress(&linear_loads(model)[end])),
             (_, SlotEnds::Bulb) => ("bulb", free.stress(&linear_loads(model)[end])),
+            (kind, ends) => panic!("unknown row: {kind}, {ends:?}"),
         };
         let name = format!("{} {} {}", row.case, row.root.name(), row.share.unwrap_or(0.0));
         groups.entry(group).or_default().push((name, stress / row.peak));

@@ -76,9 +76,10 @@ fn ask_within(force: impl Fn(f64) -> f64, band: Option<f64>, reach: f64, brief: 
         band.map(|percent| force.iter().map(|f| f + sign * (1.0 + f * percent / 100.0)).collect())
     };
     let (low, high) = (edge(-1.0), edge(1.0));
-    let target =
-        TargetCurve::from_points(&deflection, &force, low.as_deref(), high.as_deref(), None, "target")
-            .unwrap();
+    let target = TargetCurve::points(&deflection, &force)
+        .band(low.as_deref(), high.as_deref())
+        .curve("target")
+        .unwrap();
     let brief = Brief::parse(brief, "brief.toml").unwrap();
     answer(Question { target, brief }, &|_| ()).unwrap()
 }
@@ -87,7 +88,7 @@ const SHEET: &str = "[envelope]\nouter_diameter_max = 80\n[sheet]\nmaterial = \"
                      count = 1\n";
 
 #[test]
-fn what_cannot_be_followed_is_explained() {
+fn curves_out_of_reach_are_explained() {
     // seating can only stiffen: a rate that falls, and a force that falls
     for force in [(|x: f64| 20.0 * x.sqrt()) as fn(f64) -> f64, |x: f64| 30.0 * x - 3.2 * x * x] {
         let answer = ask(force, 6.0, SHEET);

@@ -37,7 +37,7 @@ fn start(free_height: f64) -> Spring {
 fn points(force: impl Fn(f64) -> f64, reach: f64) -> TargetPoints {
     let deflection: Vec<f64> = (0..=28).map(|k| reach * f64::from(k) / 28.0).collect();
     let force: Vec<f64> = deflection.iter().map(|x| force(*x)).collect();
-    let target = TargetCurve::from_points(&deflection, &force, None, None, None, "target").unwrap();
+    let target = TargetCurve::points(&deflection, &force).curve("target").unwrap();
     TargetPoints::of(&target, &nearest_reachable(&target, 0.0))
 }
 

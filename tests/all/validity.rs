@@ -42,7 +42,7 @@ impl OutsideCheck {
 
     /// Reason for a limit that may be more than half as much again as what is measured; empty for all others.
     fn reason(&self) -> &'static str {
-        if self.what.starts_with("force, ") {
+        if self.what.starts_with("force, ") || self.what.starts_with("height of the ") {
             "one limit for all springs of the table"
         } else if self.what.starts_with("linear rate ") {
             "one limit for both rims"
@@ -80,7 +80,7 @@ fn shown(percent: f64) -> String {
     }
 }
 
-fn groups() -> [(&'static str, Vec<OutsideCheck>); 8] {
+fn groups() -> [(&'static str, Vec<OutsideCheck>); 9] {
     [
         ("3-D finite elements: isolated arms", reference::arms()),
         (
@@ -88,6 +88,7 @@ fn groups() -> [(&'static str, Vec<OutsideCheck>); 8] {
             [reference::discs(), reference::rates(), reference::stress(), strength::slot_ends()].concat(),
         ),
         ("3-D finite elements: designed springs, from the drawing", reference::whole_chain()),
+        ("3-D finite elements: shape of designed springs when pressed", reference::pressed_shapes()),
         ("3-D finite elements: two discs put together", assemblies::pairs()),
         (
             "3-D finite elements: slot ends and rings",

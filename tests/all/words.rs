@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Phrases with the term to use instead, in lower case.
-const PHRASES: [(&str, &str); 34] = [
+const PHRASES: [(&str, &str); 56] = [
     ("come to rest", "seat"),
     ("comes to rest", "seats"),
     ("lying share", "seated share"),
@@ -39,6 +39,46 @@ const PHRASES: [(&str, &str); 34] = [
     ("and mend ", "correct"),
     ("that is no spring", "invalid geometry"),
     ("leaves no spring", "invalid geometry"),
+    ("a stranger's", "of other origin"),
+    ("leave no spring", "invalid geometry"),
+    ("let go soft", "released while soft"),
+    ("let it go with", "release it with"),
+    ("heed:", "caution:"),
+    ("what comes with it", "side effects"),
+    ("all the way down", "closed"),
+    ("flat height", "solid height"),
+    ("what binds", "limit"),
+    ("is no wish", "is not a brief"),
+    ("off the curve", "curve error"),
+    ("in their own plane", "in-plane"),
+    ("pressed in at rest", "deflected at rest"),
+    ("tells the shim", "names the shim"),
+    ("how sure", "confidence"),
+    ("what the taper buys", "effect of the taper"),
+    ("told, not", "reported, not"),
+    ("does not do it", "does not suffice"),
+    ("depends on how it lies", "depends on its orientation"),
+    ("that swings", "that oscillates"),
+    ("made up for", "compensated"),
+    ("no end)", "unlimited)"),
+];
+
+/// Phrases of comments, likewise.
+const IN_COMMENTS: [(&str, &str); 14] = [
+    ("comes to rest", "seats, or reaches equilibrium"),
+    ("come to rest", "seat, or reach equilibrium"),
+    ("state of rest", "equilibrium"),
+    ("states of rest", "equilibria"),
+    ("yielding root", "compliant root"),
+    ("cannot be meant", "is invalid"),
+    ("leave the workshop", "be released"),
+    ("stands above the material", "overrides the material's"),
+    ("nobody wants", "stopped"),
+    ("knows nothing of", "leaves out"),
+    ("stiffness in the plane", "in-plane stiffness"),
+    ("the gravest", "the most severe"),
+    ("no digits than", "significant digits"),
+    ("is let go", "is released"),
 ];
 
 fn root() -> PathBuf {
@@ -166,6 +206,26 @@ fn texts_for_users_hold_the_terms_of_the_trade() {
     assert!(found.is_empty(), "{}", found.join("\n"));
 }
 
+/// Comments of Rust code as one text.
+fn comments(code: &str) -> String {
+    let words = |line: &str| {
+        line.trim_start().strip_prefix("//").map(|words| words.trim_start_matches(['/', '!']).to_owned())
+    };
+    code.lines().filter_map(words).collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn comments_hold_the_terms_of_the_trade() {
+    let mut found = Vec::new();
+    for path in files("src", &["rs"]) {
+        let text = flowing(&comments(&fs::read_to_string(&path).unwrap()));
+        for (phrase, instead) in IN_COMMENTS.iter().filter(|(phrase, _)| text.contains(phrase)) {
+            found.push(format!("{}: \"{phrase}\"; write \"{instead}\"", path.display()));
+        }
+    }
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
 #[test]
 fn doc_comments_are_noun_phrases() {
     let mut found = Vec::new();
@@ -183,5 +243,6 @@ fn a_wrong_phrase_is_found() {
     assert_eq!(texts, ["they come to rest", "a \"lying share\" b"]);
     assert_eq!(faults(&texts.join("\n")).len(), 2);
     assert!(faults("the turns seat one after another").is_empty());
+    assert_eq!(flowing(&comments("/// A yielding\n/// root.\nlet x = 1; // not this\n")), "a yielding root.");
     assert_eq!(questions("/// Width.\n    /// What it is.\nlet x = \"/// What \";"), [2]);
 }

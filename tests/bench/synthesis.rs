@@ -113,7 +113,7 @@ fn main() {
     let start = Spring::from_file(&SpringFile::parse(START, "start.toml").unwrap(), None).unwrap();
     let deflection: Vec<f64> = (0..=28).map(|k| 8.0 * f64::from(k) / 28.0).collect();
     let force: Vec<f64> = deflection.iter().map(|x| 3.0 * x + 0.05 * x * x * x).collect();
-    let target = TargetCurve::from_points(&deflection, &force, None, None, None, "target").unwrap();
+    let target = TargetCurve::points(&deflection, &force).curve("target").unwrap();
     let points = TargetPoints::of(&target, &nearest_reachable(&target, 0.0));
     let settings = ShapeSettings {
         freedom: ShapeFreedom::Free(CONTROLS),
@@ -162,7 +162,7 @@ fn main() {
     report("differences", count, shaped.evaluations, widths.rms(problem.p.as_slice()));
 
     let gentle: Vec<f64> = deflection.iter().map(|x| 4.0 * x + 0.15 * x * x * x).collect();
-    let target = TargetCurve::from_points(&deflection, &gentle, None, None, None, "gentle").unwrap();
+    let target = TargetCurve::points(&deflection, &gentle).curve("gentle").unwrap();
     let brief = Brief::parse(include_str!("../../examples/pedal.toml"), "pedal.toml").unwrap();
     let clock = Instant::now();
     let found = answer(Question { target, brief }, &|_| ()).unwrap();

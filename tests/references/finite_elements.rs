@@ -53,7 +53,7 @@ pub const DISC_CURVES: [(&str, &str, &str, Hold); 8] = [
 
 /// Curves of designed springs that were meshed from their own drawings: case, file, in words, how it was held.
 #[allow(dead_code)] // the example reads the discs alone
-pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 7] = [
+pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 8] = [
     ("gentle", "curve.csv", "two arms, 1.5 mm, rim resting", |_| ()),
     ("gentle", "curve_rim_held.csv", "two arms, 1.5 mm, rim held", |spring| spring.seat.rim = Rim::Held),
     ("two_rate", "curve.csv", "two arms of varying width, 2 mm, rim resting", |_| ()),
@@ -65,7 +65,45 @@ pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 7] = [
     ("thin_foil", "curve_resting_rim.csv", "two arms, 0.6 mm, rim resting", |spring| {
         spring.seat.rim = Rim::Resting;
     }),
+    ("tilting_one_arm", "curve.csv", "one arm, 1.2 mm, shaped former, rim held, hub free to tilt", |_| ()),
 ];
+
+/// Designed springs whose shaped former leaves the outer turns nearly flat, on a rim that lies loose: case, file, in words,
+/// how it was held. The section of such an arm rolls with the rim and rests on its lower edge, of which the model, with its
+/// contact on the centre line, knows nothing.
+#[allow(dead_code)] // the example reads the discs alone
+pub const SHAPED_ON_A_LOOSE_RIM: [(&str, &str, &str, Hold); 3] = [
+    ("shaped_four_arms", "curve.csv", "four arms, 1.2 mm, rim resting", |_| ()),
+    ("heavy_plate", "curve.csv", "three arms, 8 mm, rim resting", |_| ()),
+    ("plates_five_arms", "curve.csv", "five arms, 1.5 mm, between plates, rim resting", |_| ()),
+];
+
+/// Pressed shape of an arm in finite elements.
+#[allow(dead_code)] // the example reads the curves alone
+pub struct PressedShape {
+    /// angles along the arm, outer root to inner root (rad)
+    pub angle: Vec<f64>,
+    /// height of its centre line above the flat one with half, 95 % and 99 % of the travel used (mm)
+    pub height: [Vec<f64>; 3],
+}
+
+/// Shares of the travel at which pressed shapes are known.
+#[allow(dead_code)] // the example reads the curves alone
+pub const SHAPE_SHARES: [f64; 3] = [0.5, 0.95, 0.99];
+
+/// The pressed shape that goes with the curve in `file`; none where it was not kept.
+#[allow(dead_code)] // the example reads the curves alone
+pub fn pressed_shape(kind: &str, name: &str, file: &str) -> Option<PressedShape> {
+    let text = std::fs::read_to_string(case(kind, name).join(file.replace("curve", "heights"))).ok()?;
+    let rows: Vec<Vec<f64>> = text
+        .lines()
+        .skip(1)
+        .map(|line| line.split(',').map(|cell| cell.parse().unwrap()).collect())
+        .collect();
+    let column = |k: usize| rows.iter().map(|row| row[k]).collect::<Vec<f64>>();
+    let angle = column(0).into_iter().map(f64::to_radians).collect();
+    Some(PressedShape { angle, height: [column(2), column(3), column(4)] })
+}
 
 /// One row of the table of linear rates: the disc, its rate with rings bonded and with the rim resting (N/mm).
 pub struct FlatDisc {

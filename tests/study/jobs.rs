@@ -53,7 +53,7 @@ pub fn job(number: u64) -> Job {
         let deflection: Vec<f64> = (0..=POINTS).map(|k| travel * f64::from(k) / f64::from(POINTS)).collect();
         let force_at = |x: &f64| start * x + 0.5 * slope * x * x;
         let wanted: Vec<f64> = deflection.iter().map(force_at).collect();
-        let target = TargetCurve::from_points(&deflection, &wanted, None, None, None, "job").ok();
+        let target = TargetCurve::points(&deflection, &wanted).curve("job").ok();
         let text = if cycles > 0.0 { format!("[duty]\ncycles = {cycles}\n") } else { String::new() };
         let brief = Brief::parse(&text, "brief.toml").ok();
         if let (Some(target), Some(brief)) = (target, brief) {

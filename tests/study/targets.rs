@@ -174,7 +174,7 @@ fn attempt(draw: &mut Draw) -> Option<Hidden> {
     if !(1.0..=30.0).contains(&rise) {
         return None;
     }
-    let target = TargetCurve::from_points(&deflection, &force, None, None, None, "hidden spring").ok()?;
+    let target = TargetCurve::points(&deflection, &force).curve("hidden spring").ok()?;
     let mut brief = Brief::default();
     brief.envelope.outer_diameter_max = Some(2.0 * spring.disc.outer_radius);
     brief.envelope.bore_diameter_min = Some(2.0 * bore_radius);

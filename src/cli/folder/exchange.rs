@@ -1,7 +1,7 @@
 //! Exchange of the files of a package in two phases, with a commit record.
 //!
 //! New files are staged in a hidden folder. The commit record names every file to place and every file to move aside;
-//! once it is durable the exchange is brought to its end by whoever comes next. All old files are moved aside before the
+//! once it is durable the exchange is completed by this run or the next one. All old files are moved aside before the
 //! first new one is placed, in a first run and in every later one: what shows is a part of the old package or a part of
 //! the new one, never a mixture.
 
@@ -121,7 +121,7 @@ impl<'a> Exchange<'a> {
         Ok(())
     }
 
-    /// Carries out what a record says from whatever state an earlier attempt left.
+    /// Carries out a record from whatever state an earlier attempt left.
     fn carry_out(&self, record: &Record, moves: &mut Vec<(PathBuf, PathBuf)>) -> io::Result<Vec<String>> {
         let (new, old) = (self.hidden("-new"), self.hidden("-old"));
         let mut kept = Vec::new();
@@ -209,7 +209,7 @@ impl<'a> Exchange<'a> {
     }
 }
 
-/// Completes exchanges that have their commit record and removes what is left of others. `dead` tells by its number
+/// Completes exchanges that have their commit record and removes what is left of others. `dead` says by its number
 /// whether a run has ended. Gives the names under which files were kept.
 pub fn heal(disk: &dyn Disk, folder: &Path, dead: &dyn Fn(&str) -> bool) -> io::Result<Vec<String>> {
     let mut kept = Vec::new();

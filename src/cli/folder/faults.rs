@@ -248,7 +248,8 @@ fn every_fault_at_every_operation_ends_in_the_old_or_the_new_package() {
             let left = state(&tree);
             let dead = matches!(fault, Fault::Kill | Fault::PowerLoss(_));
             if !dead {
-                // a run that lives tells the truth: done and new, or an error and old, or an error and a commit record
+                // a run that is not killed reports its state correctly: done and new, or an error and old, or an error
+                // and a commit record
                 let told = match &result {
                     Ok(_) => left == "new",
                     Err(_) => left == "old" || hidden(&tree, "-commit"),
@@ -317,7 +318,7 @@ fn an_edit_between_a_kill_and_the_next_run_is_kept() {
 }
 
 #[test]
-fn what_a_living_run_is_writing_stays() {
+fn files_of_a_run_in_progress_stay() {
     let disk = SimulatedDisk::of(old()).with_fault(4, Fault::Kill);
     let _ = write(&disk);
     let tree = disk.after();

@@ -1,4 +1,4 @@
-//! Writing: all files of a package or none of them, one run at a time in a folder, nobody else's files touched.
+//! Writing: all files of a package or none of them, one run at a time in a folder, files of others untouched.
 //!
 //! A package has a manifest. Files that it names and that are unchanged may be replaced; files that it does not name,
 //! files changed by hand and packages of other springs are refused by name, or kept beside as `NAME.kept` with
@@ -78,7 +78,7 @@ pub fn main_file(files: &[NamedFile]) -> Option<&NamedFile> {
 /// A folder in which no other run writes as long as this lives.
 pub struct Held {
     folder: PathBuf,
-    /// the folder itself, locked: the system lets go of it with the process, however that ends
+    /// the folder itself, locked: the system releases it when the process ends
     _lock: Option<File>,
     /// folders that were made for this one
     made: Made,
@@ -110,8 +110,8 @@ pub fn hold(folder: &Path) -> Result<Held, Failure> {
     Ok(held)
 }
 
-/// Finds out whether files can be written to a folder that may not exist yet, and leaves nothing behind: better said
-/// before a search than after it.
+/// Finds out whether files can be written to a folder that may not exist yet, and leaves nothing behind: the error is
+/// reported before a search, not after it.
 pub fn probe(folder: &Path) -> Result<(), Failure> {
     let existing = folder.ancestors().find(|part| part.exists()).unwrap_or(Path::new("."));
     let write = || {
@@ -394,7 +394,7 @@ mod tests {
     }
 
     #[test]
-    fn a_folder_made_for_nothing_goes_again() {
+    fn a_folder_made_for_nothing_is_removed() {
         let parent = tempfile::tempdir().unwrap();
         let folder = parent.path().join("one/two");
         drop(hold(&folder).unwrap());

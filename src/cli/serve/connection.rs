@@ -180,7 +180,7 @@ fn parse(bytes: &[u8]) -> Result<Option<Parsed>, Option<Refusal>> {
     Ok(Some((head, query, start)))
 }
 
-/// Writes an answer and closes; the other side may be gone, which is its right.
+/// Writes an answer and closes; the other side may have closed before.
 pub fn write(stream: &mut TcpStream, answer: &Answer, with_body: bool) {
     let mut head = format!(
         "HTTP/1.1 {} {}\r\nContent-Type: {}\r\nContent-Length: {}\r\nConnection: close\r\nCache-Control: no-store\r\n\
@@ -208,7 +208,7 @@ pub fn write(stream: &mut TcpStream, answer: &Answer, with_body: bool) {
     }
 }
 
-/// Reads what still comes: closing with unread bytes would tear the answer from the other side's hands.
+/// Reads the rest of the request: closing with unread bytes would reset the connection before the answer is read.
 fn linger(stream: &mut TcpStream) {
     let until = Instant::now() + LINGER_TIME;
     let mut bytes = Vec::new();

@@ -1,4 +1,4 @@
-//! Which request gets which answer.
+//! Answers to requests.
 
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -35,7 +35,7 @@ struct Page {
     turn: Arc<Mutex<()>>,
 }
 
-/// Who asks for a search.
+/// Request of a search.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct SearchAsked {
@@ -43,7 +43,7 @@ struct SearchAsked {
     asked: Asked,
 }
 
-/// Who wants to know of its search.
+/// Request for the state of a search.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Tab {
@@ -120,7 +120,7 @@ impl Shared {
         let turn = if asked.depth == Depth::Quick { &own } else { &self.fine };
         let _turn = turn.lock().unwrap_or_else(PoisonError::into_inner);
         if newest > asked.number || self.note(&asked.tab, asked.number) > asked.number {
-            // nobody waits for it: nothing to say
+            // out of date: no answer needed
             return Ok(nothing());
         }
         let late = || self.note(&asked.tab, asked.number) > asked.number;
@@ -153,7 +153,7 @@ impl Shared {
 
     fn search(&self, body: &[u8]) -> Result<Answer, LiveError> {
         let SearchAsked { tab, asked } = parse(body)?;
-        // what cannot be asked is said at once
+        // an invalid question is refused at once
         asked.question()?;
         Ok(match self.searches.start(&tab, &asked) {
             Ok(standing) => Answer::json(&standing),
@@ -196,7 +196,7 @@ impl Shared {
     }
 }
 
-/// The answer to whom nobody waits for.
+/// The answer to a request that is out of date.
 fn nothing() -> Answer {
     Answer { status: 204, ..Answer::of("application/json", "") }
 }

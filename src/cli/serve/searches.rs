@@ -17,7 +17,7 @@ const MOST_KEPT: usize = 8;
 /// A page that has not asked for so long is closed: its search is stopped.
 const CLOSED_AFTER: Duration = Duration::from_secs(20);
 
-/// How a search stands, for the page.
+/// State of a search, for the page.
 #[derive(Debug, Serialize)]
 #[serde(tag = "state", rename_all = "snake_case")]
 pub enum Standing {
@@ -37,7 +37,7 @@ pub enum Standing {
     },
     /// it ended without
     Failed {
-        /// why
+        /// reason
         message: String,
     },
     /// it was stopped
@@ -86,7 +86,7 @@ impl Search {
 #[derive(Default)]
 pub struct Searches(Mutex<Vec<Search>>);
 
-/// A thread that ended badly while holding a lock leaves values that are whole all the same.
+/// Values behind a lock are valid even where a thread panicked while it held the lock.
 fn held<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
     lock.lock().unwrap_or_else(PoisonError::into_inner)
 }
@@ -128,7 +128,7 @@ impl Searches {
         Ok(standing)
     }
 
-    /// How a page's search stands.
+    /// State of a page's search.
     pub fn look(&self, tab: &str) -> Standing {
         let all = held(&self.0);
         all.iter().find(|search| search.tab == tab).map_or(Standing::None, |search| {

@@ -16,6 +16,7 @@ const NO_BORE: f64 = 0.05;
 
 /// Reasons why a spring has no plan.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum PlanError {
     /// Neighbouring turns lie over each other.
     #[error(

@@ -13,6 +13,7 @@ pub struct Solid {
 
 /// Reasons why a surface bounds no solid.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum SolidError {
     /// An edge that is not shared by two triangles running along it in opposite directions.
     #[error(
@@ -37,10 +38,10 @@ pub enum SolidError {
         /// its index
         triangle: usize,
     },
-    /// Inside out, or nothing at all.
+    /// Inside out, or empty.
     #[error("the surface encloses {volume} mm³, expected more than zero; it is inside out or empty")]
     Volume {
-        /// what it encloses (mm³)
+        /// enclosed volume (mm³)
         volume: f64,
     },
 }

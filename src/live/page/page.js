@@ -74,7 +74,7 @@ function press(to) {
   const force = `${now.beyond ? "over " : ""}${withUnit(now.force, "force", 3)}`;
   const words = deflection > 0.9995 * travel
     ? `flat, the disc as it is cut: ${force}`
-    : `by ${withUnit(deflection, "length", 3)}: ${force}, ${seated} % of the arm rests`;
+    : `by ${withUnit(deflection, "length", 3)}: ${force}, ${seated} % of the arm seated`;
   $("travel-words").textContent = words;
   $("travel-words").dataset.seated = now.seated.toFixed(4);
   $("travel").setAttribute("aria-valuetext", words);
@@ -83,7 +83,7 @@ function press(to) {
   showTravel({ x: deflection + first, f: now.force });
   const peak = Math.max(...now.stress);
   describeRibbon(`Arm rolled out: ${withUnit(picture.size.width_mm[0], "length", 3)} to ${withUnit(picture.size.width_mm[1], "length", 3)} wide; ` +
-    `largest stress now ${withUnit(peak, "stress", 3)}; ${seated} % of it rests on a plate`);
+    `largest stress now ${withUnit(peak, "stress", 3)}; ${seated} % of it seated`);
 }
 
 // which spring is on the page, and what is taken along
@@ -407,7 +407,7 @@ function search() {
   if (looking?.text === text) return looking.over;
   const over = (async () => {
     searching(true);
-    $("search-words").textContent = "Judging sheets and sizes by the closed form…";
+    $("search-words").textContent = "Rating sheets and sizes by the closed form…";
     try {
       let standing = await post("/search", { tab, asked: what });
       while (standing.state === "running") {
@@ -469,7 +469,7 @@ async function takeAlong(button) {
   button.disabled = true;
   button.dataset.busy = "1";
   try {
-    button.textContent = "Judging it first…";
+    button.textContent = "Evaluating it first…";
     await judged();
     const [words, name] = nameOfSpring();
     button.textContent = file ? "Making it…" : "Making the package…";

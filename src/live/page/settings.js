@@ -13,7 +13,7 @@ const FIELDS = [
     ],
   },
   {
-    legend: "Room there is",
+    legend: "Space",
     rows: [
       { key: "envelope.outer_diameter_max", kind: "number", label: "Largest outside diameter", quantity: "length", empty: "chosen" },
       { key: "envelope.bore_diameter_min", kind: "number", label: "Smallest bore", quantity: "length", empty: "no bore needed" },
@@ -37,7 +37,7 @@ const FIELDS = [
     ],
   },
   {
-    legend: "How it sits",
+    legend: "Seat",
     rows: [
       { key: "seat.pressing", kind: "choice", label: "Pressed by", options: [["hub", "a pin on the hub"], ["plates", "a plate over the arms"]] },
       { key: "seat.hub", kind: "choice", label: "Hub", options: [["guided", "guided, stays level"], ["tilting", "free to tilt"]] },

@@ -55,14 +55,14 @@ const ROWS = [
   ["Verdicts", (n) => (n.passed === undefined ? "–" : n.passed ? "✓ all yes" : "✗ some are no")],
   ["Good parts as bought", (n) => (n.good_percent == null ? "–" : `${figure(n.good_percent, 2)} %`)],
   ["On the machine", (n) => minutes(n.machine_seconds)],
-  ["Off the curve (rms)", (n) => `${figure(n.rms_percent, 3)} %`],
+  ["Curve error (rms)", (n) => `${figure(n.rms_percent, 3)} %`],
   ["Largest stress", (n) => withUnit(n.peak_mpa, "stress", 3)],
   ["Arms", (n) => String(n.arms)],
   ["Sheet", (n) => withUnit(n.thickness_mm, "length", 3)],
   ["Outside diameter", (n) => withUnit(n.outer_diameter_mm, "length", 3)],
-  ["Set to", (n) => withUnit(n.free_height_mm, "length", 3)],
-  ["Closed height", (n) => withUnit(n.solid_height_mm, "length", 3)],
-  ["Force near flat", (n) => withUnit(n.closing_force_n, "force", 3)],
+  ["Travel to flat", (n) => withUnit(n.free_height_mm, "length", 3)],
+  ["Solid height", (n) => withUnit(n.solid_height_mm, "length", 3)],
+  ["Closing force", (n) => withUnit(n.closing_force_n, "force", 3)],
   ["Arm width", (n) => (n.width_mm[1] - n.width_mm[0] < 0.01
     ? withUnit(n.width_mm[0], "length", 3)
     : `${shown(n.width_mm[0], "length", 3)}–${withUnit(n.width_mm[1], "length", 3)}`)],
@@ -100,7 +100,7 @@ export function drawDesigns(host, found, hooks) {
     return;
   }
   const length = units.unit("length");
-  const head = ["", "Arms", `Sheet (${length})`, `Outside (${length})`, `Set to (${length})`, "Verdicts", "Good parts", "Off the curve", `Stress (${units.unit("stress")})`, ""];
+  const head = ["", "Arms", `Sheet (${length})`, `Outside (${length})`, `Travel (${length})`, "Verdicts", "Good parts", "Curve error", `Stress (${units.unit("stress")})`, ""];
   const rows = found.designs.map(({ merits, spring }, i) => {
     const show = make("button", { type: "button", textContent: "Show" });
     show.setAttribute("aria-label", `Show design ${i + 1}`);

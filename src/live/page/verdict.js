@@ -1,4 +1,4 @@
-// What is said of a spring: tiles, findings, cautions, reasons.
+// Verdict on a spring: tiles, findings, cautions, reasons.
 
 import { minutes } from "./shelf.js";
 import { figure, shown, told, units, withUnit } from "./units.js";
@@ -34,7 +34,7 @@ const label = (name) => name.replaceAll("_", " ");
 
 export function drawVerdicts(host, failing, picture, quick) {
   const rows = asked(picture);
-  const outcome = quick ? "Following your hand; judged when it rests." : sentence(picture.outcome);
+  const outcome = quick ? "Following your hand; evaluated when it rests." : sentence(picture.outcome);
   const reasons = rows.filter(([, { state }]) => state !== "yes").map(([name, { state, reason, remedy }]) =>
     make("p", {}, make("strong", { textContent: `${label(name)} ${state}: ` }), sentence(reason), " ", make("em", { textContent: remedy ? sentence(remedy) : "" })));
   host.replaceChildren(
@@ -86,7 +86,7 @@ export function drawReach(host, picture) {
   if (reasons.length) {
     // who has opened it keeps it open while the curve moves
     const open = host.querySelector("details")?.open ?? false;
-    parts.push(make("details", { open }, make("summary", { textContent: "Why, and what would help" }), ...reasons));
+    parts.push(make("details", { open }, make("summary", { textContent: "Reasons and remedies" }), ...reasons));
   }
   host.replaceChildren(...parts);
   host.hidden = false;
@@ -117,6 +117,6 @@ export function drawCautions(host, picture) {
 /** The spring in one sentence, for who listens. */
 export function spokenVerdict(picture) {
   const { fit, stress } = picture;
-  return `${sentence(picture.outcome)} Curve ${figure(fit.rms_percent, 2)} percent off. ` +
+  return `${sentence(picture.outcome)} Curve ${figure(fit.rms_percent, 2)} percent error. ` +
     `Stress ${shown(stress.peak_mpa, "stress", 3)} ${units.unit("stress")}.`;
 }

@@ -117,7 +117,7 @@ impl Disc {
     }
 
     /// The disc shaped again for the points wanted of its stack: deflection (mm), force and base of the error (N). None
-    /// where that makes no spring.
+    /// where no valid spring results.
     pub fn shaped_for(&self, wanted: &[[f64; 3]], controls: Option<usize>) -> Option<Self> {
         let (travel, times) = self.multiples();
         let mut points: Vec<[f64; 3]> = wanted
@@ -162,7 +162,7 @@ impl Disc {
         Asked::of(&file, None)
     }
 
-    /// The answer that the disc makes for what is wanted of it in the end.
+    /// The answer of the disc for its final target.
     pub fn answer(&self, wanted: &MemberTarget) -> Result<Answer, AnswerError> {
         let mut brief = self.brief.clone();
         brief.duty.installed = Some(wanted.installed).filter(|x| *x > 0.0);
@@ -205,7 +205,7 @@ fn member_brief(brief: &Brief, target: &MemberTarget) -> Brief {
     let mut own = brief.clone();
     own.assembly = AssemblyChoice::default();
     own.duty.installed = Some(target.installed).filter(|x| *x > 0.0);
-    // the stroke of a disc is what it sees over the curve
+    // the stroke of a disc is its range of deflection over the curve
     own.duty.stroke_start = None;
     own.duty.stroke_end = None;
     let tolerance = brief.fit.tolerance(None).max(SEARCH_TOLERANCE);

@@ -1,4 +1,4 @@
-//! The design of assemblies: one disc where one does it, else the simplest assembly that does.
+//! The design of assemblies: one disc where one suffices, else the simplest assembly that suffices.
 //!
 //! A wanted curve is split into those of its discs ([`crate::assembly::split`]), each disc is searched for as a single one
 //! is, and all are shaped together for the error of the whole.
@@ -18,7 +18,7 @@ use crate::curve::{RMS_TOLERANCE_PERCENT, TargetCurve, nearest_reachable};
 use crate::evaluation::{
     AssembledError, AssembledEvaluation, AssembledMember, AssembledSummary, Extent, MOST_POINTS, json_bytes,
 };
-use crate::numeric::evenly_spread;
+use crate::numeric::{evenly_spread, short};
 use crate::spec::{
     AssemblyFile, AssemblyKind, AssemblyMember, AssemblyWish, Brief, Fit, Pressing, Side, Target,
 };
@@ -72,7 +72,7 @@ pub struct OneDisc {
     pub rms_percent: Option<f64>,
     /// verdicts that are no or not judged
     pub failed: Vec<&'static str>,
-    /// why, a sentence
+    /// reason, a sentence
     pub reason: String,
 }
 
@@ -100,8 +100,8 @@ pub enum Solution {
     Assembly(Box<AssemblyAnswer>),
 }
 
-/// Answers a question with one disc where one does it, else with the simplest assembly that does, within what the brief's
-/// `assembly` allows.
+/// Answers a question with one disc where one suffices, else with the simplest assembly that suffices, within the
+/// brief's `assembly`.
 pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerError> {
     let brief = &question.brief;
     let wish = brief.assembly.kind;
@@ -123,7 +123,7 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
     }
     let mut plans = Plans::of(&question.target, brief, tolerance);
     if plans.limit.is_some_and(|(_, rms)| rms > tolerance) {
-        // no pair does it: the one that comes nearest is enough
+        // no pair suffices: the one that comes nearest is taken
         plans.tried.truncate(1);
     }
     let mut one_disc = single.as_ref().map(one_disc).or_else(|| far.clone());
@@ -148,9 +148,10 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
     }
     let limit = plans.limit.map(|(limit, rms)| {
         format!(
-            "the rate asked for starts with {:.3} N/mm and falls by {:.3} N/mm in all: an opposed pair can lose no more than \
-             it starts with, and comes as near as {rms:.2} % rms",
-            limit.start, limit.falls
+            "the rate asked for starts with {} N/mm and falls by {} N/mm in all: an opposed pair can lose no more than it \
+             starts with, and comes as near as {rms:.2} % rms",
+            short(limit.start),
+            short(limit.falls)
         )
     });
     choose(question, single, best, one_disc, tried, limit)
@@ -229,7 +230,7 @@ fn choose(
         (None, _) => true,
         (Some(_), None) => false,
     };
-    let mut said: Vec<String> = tried.iter().map(Tried::said).collect();
+    let mut said: Vec<String> = tried.iter().map(Tried::words).collect();
     said.dedup();
     match (single, best) {
         (_, Some(mut answer)) if better => {
@@ -264,7 +265,7 @@ fn choose(
 }
 
 impl Tried {
-    fn said(&self) -> String {
+    fn words(&self) -> String {
         match self.rms_percent {
             Some(rms) if self.failed.is_empty() => format!("{}: {rms:.2} % rms, passed", self.assembly),
             Some(rms) => format!("{}: {rms:.2} % rms, failed {}", self.assembly, self.failed.join(", ")),
@@ -290,7 +291,7 @@ fn nearer_single(answer: &Answer, other: Option<&Answer>) -> bool {
     other.is_none_or(|other| key(answer) < key(other))
 }
 
-/// A disc pressed in at rest, told.
+/// The answer with a note on a disc that is deflected at rest.
 fn preloaded(mut answer: Answer, installed: f64) -> Answer {
     answer.summary.evaluation.warnings.push(format!(
         "the curve starts with a force: the disc is deflected by {installed:.2} mm at rest (duty.installed) against a stop \
@@ -317,7 +318,7 @@ fn choice(answer: &AssemblyAnswer, one_disc: Option<&OneDisc>) -> String {
     );
     if preload > 0.0 {
         text.push_str(&format!(
-            ", pressed in at rest with {preload:.1} N ({:.2} J stored)",
+            ", preload {preload:.1} N ({:.2} J stored)",
             1e-3 * arrangement.energy_at_rest()
         ));
     }
@@ -403,7 +404,7 @@ fn finished(
             }
         })?;
     let mut notes = target.notes.clone();
-    notes.extend(told(&evaluation));
+    notes.extend(limits_and_friction(&evaluation));
     for (folder, answer) in &answers {
         let of_disc = answer.summary.evaluation.warnings.iter().skip(answer.evaluation.warnings.len());
         notes.extend(of_disc.map(|note| format!("{folder}: {note}")));
@@ -488,7 +489,7 @@ fn limits(brief: &Brief) -> crate::spec::AssemblyChoice {
     crate::spec::AssemblyChoice { discs_max: Some(brief.assembly.discs_max()), ..brief.assembly.clone() }
 }
 
-/// Limit that keeps an assembly from a curve that it misses, with its numbers.
+/// Limit that prevents an assembly from following a curve that it misses, with its numbers.
 fn binding(evaluation: &AssembledEvaluation) -> Option<String> {
     evaluation.verdicts.get("curve").filter(|verdict| verdict.state.fails())?;
     let target = evaluation.target.as_ref()?;
@@ -510,19 +511,23 @@ fn binding(evaluation: &AssembledEvaluation) -> Option<String> {
                 format!(", its stress {value:.0} of {limit:.0} MPa")
             });
             format!(
-                "{} holds {preload:.1} N at rest by {:.2} of {:.2} mm{stress}",
+                "{} has {preload:.1} N of preload at {:.2} of {:.2} mm{stress}",
                 member.folder, member.installed, evaluation.spring.former.free_height
             )
         })
         .collect();
     Some(format!(
-        "what binds: rates of {low:.3} to {high:.3} N/mm are reached, {soft:.3} to {hard:.3} N/mm are asked for; {}",
+        "limit: rates of {} to {} N/mm are reached, {} to {} N/mm are asked for; {}",
+        short(low),
+        short(high),
+        short(soft),
+        short(hard),
         members.join("; ")
     ))
 }
 
-/// Friction and looseness, a sentence each.
-fn told(evaluation: &AssembledEvaluation) -> Vec<String> {
+/// Notes on friction and loose discs, a sentence each.
+fn limits_and_friction(evaluation: &AssembledEvaluation) -> Vec<String> {
     let curve = &evaluation.curve;
     let mut said: Vec<String> = binding(evaluation).into_iter().collect();
     if let (Some([least, most]), Some(force), Some(x)) =
@@ -536,7 +541,7 @@ fn told(evaluation: &AssembledEvaluation) -> Vec<String> {
     if let Some(loose) = evaluation.arrangement.loose_from()
         && curve.deflection.last().is_some_and(|last| loose < *last)
     {
-        said.push(format!("disc b is loose from {loose:.2} mm on: a spring that swings may rattle there"));
+        said.push(format!("disc b is loose from {loose:.2} mm on: a vibrating spring may rattle there"));
     }
     said
 }

@@ -296,7 +296,7 @@ fn discs_of_one_sheet_are_nested_together_in_complete_sets() {
 }
 
 #[test]
-fn what_takes_one_spring_or_a_curve_says_so_of_an_assembly() {
+fn commands_for_one_spring_or_a_curve_refuse_an_assembly() {
     let (folder, _) = designed();
     let commands: [&[&str]; 3] = [
         &["design", "--like", "stick/assembly.toml", "--thickness", "1.02", "--out", "again"],

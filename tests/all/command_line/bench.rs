@@ -92,7 +92,7 @@ fn parts_that_are_off_are_explained_with_remedies_no_worse_than_nothing() {
 }
 
 #[test]
-fn what_no_departure_explains_is_told_with_its_cause() {
+fn an_unexplained_measurement_is_reported_with_its_cause() {
     let folder = desk();
     let drawn = part(Deviation::default());
     let thick = part(Deviation { thickness_mm: 0.3, ..Deviation::default() });
@@ -112,6 +112,23 @@ fn what_no_departure_explains_is_told_with_its_cause() {
     let done = run(folder.path(), &["correct", DRAWING, "measured.csv"]);
     assert_ended(&done, 3);
     assert!(out(&done).starts_with("do first            look at part and bench"), "{}", out(&done));
+}
+
+#[test]
+fn a_valid_file_that_tells_nothing_is_answered_and_not_refused() {
+    let folder = desk();
+    fs::write(folder.path().join("few.csv"), "deflection_mm,force_n\n0,0\n2,4\n4,9\n6,15\n").unwrap();
+    fs::write(folder.path().join("many.csv"), table(part(Deviation::default()), 0.0, 0.0, 0.0, 0.03))
+        .unwrap();
+    let cases: [(&[&str], &str); 2] = [
+        (&["correct", DRAWING, "few.csv"], "found 4 readings of a branch"),
+        (&["correct", DRAWING, "many.csv", "--thickness", "0.5"], "another sheet"),
+    ];
+    for (arguments, words) in cases {
+        let done = run(folder.path(), arguments);
+        assert_ended(&done, 3);
+        assert!(out(&done).contains(words), "{}", out(&done));
+    }
 }
 
 #[test]

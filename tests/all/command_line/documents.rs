@@ -207,7 +207,7 @@ fn a_stale_quote_is_noticed() {
 }
 
 #[test]
-fn what_readme_and_guide_point_to_is_there() {
+fn links_of_readme_and_guide_exist() {
     for document in ["README.md", "DEVELOPERS.md", "data/guide/README.md"] {
         let path = root().join(document);
         let text = fs::read_to_string(&path).unwrap();

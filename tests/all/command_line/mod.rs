@@ -7,6 +7,7 @@ mod design;
 mod documents;
 mod predict;
 mod reading;
+mod same_numbers;
 
 use std::ffi::OsStr;
 use std::fs;
@@ -169,7 +170,7 @@ fn json(text: &str) -> Value {
 }
 
 #[test]
-fn what_was_typed_wrong_ends_with_two() {
+fn usage_errors_end_with_two() {
     let folder = desk();
     let cases: [&[&str]; 5] = [
         &[],

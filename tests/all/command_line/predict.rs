@@ -114,7 +114,7 @@ fn a_drawing_is_predicted_as_the_spring_it_was_drawn_from() {
 }
 
 #[test]
-fn what_a_drawing_does_not_say_is_asked_for() {
+fn data_missing_in_a_drawing_are_asked_for() {
     let folder = desk();
     let drawing = package().join("outline_mm.dxf").display().to_string();
     let spring = package().join("spring.toml").display().to_string();

@@ -94,7 +94,7 @@ fn other_ways_of_writing_a_curve_mean_the_same() {
 }
 
 #[test]
-fn what_was_mended_in_a_curve_is_said() {
+fn corrections_of_a_curve_are_noted() {
     let folder = desk();
     let text = "travel,force\n0,0\n2,10\n1,5\n3,15\n4,19\n4,21\n5,25\n6,30\n3,14\n1,4\n";
     fs::write(folder.path().join("curve.csv"), text).unwrap();
@@ -131,7 +131,7 @@ fn a_softening_curve_ends_with_three_and_the_reason() {
 }
 
 #[test]
-fn what_cannot_be_read_ends_with_one() {
+fn unreadable_files_end_with_one() {
     let folder = desk();
     let cases: [&[&str]; 5] = [
         &["design", "missing.csv"],

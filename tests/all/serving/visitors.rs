@@ -79,7 +79,7 @@ fn other_hosts_other_sites_and_other_methods_are_refused() {
 }
 
 #[test]
-fn what_is_no_request_does_not_bring_the_page_down() {
+fn invalid_requests_do_not_stop_the_page() {
     let page = Page::open(&[]);
     let port = page.port;
     let host = format!("Host: 127.0.0.1:{port}\r\n");
