@@ -5,7 +5,7 @@ use super::{Nest, Point};
 use crate::spec::Shop;
 
 /// Most discs that are placed: the work grows with their square.
-const MOST: usize = 1500;
+const MOST: usize = 600;
 /// Densest packing of equal circles, π/√12: an upper bound that different ones seldom pass.
 const DENSEST: f64 = 0.906_9;
 /// Rounding of a fit (mm).
@@ -68,7 +68,8 @@ impl SetNest {
         let (mut best, mut low, mut high) = (None, 0, most);
         while low < high {
             let sets = low + (high - low).div_ceil(2);
-            match placed(kinds, sets, spacing, margin, sheet) {
+            let tried = WAYS.into_iter().find_map(|way| placed(kinds, sets, spacing, margin, sheet, way));
+            match tried {
                 Some(discs) => {
                     best = Some(whole(sets, discs));
                     low = sets;
@@ -86,14 +87,32 @@ impl SetNest {
     }
 }
 
-/// Centres of so many sets, the largest discs first, each as near to the sheet's first edge as it goes, then to its second:
-/// in a corner, or touching two of edges and discs. None where they do not all fit.
+/// A way of placing discs.
+#[derive(Debug, Clone, Copy)]
+struct Way {
+    /// coordinate that is kept smallest first, 0 or 1
+    side: usize,
+    /// whether equal discs may lie in each other's gaps, or only in rows and columns
+    staggered: bool,
+}
+
+/// Ways that are tried, in this order.
+const WAYS: [Way; 4] = [
+    Way { side: 0, staggered: true },
+    Way { side: 1, staggered: true },
+    Way { side: 0, staggered: false },
+    Way { side: 1, staggered: false },
+];
+
+/// Centres of so many sets, the largest discs first, each as near to one edge of the sheet as it goes, then to the other: in
+/// a corner, or touching two of edges and discs. None where they do not all fit.
 fn placed(
     kinds: &[DiscKind],
     sets: usize,
     spacing: f64,
     margin: f64,
     sheet: [f64; 2],
+    way: Way,
 ) -> Option<Vec<(usize, Point)>> {
     let mut order: Vec<usize> = (0..kinds.len()).collect();
     order.sort_by(|a, b| kinds[*b].diameter.total_cmp(&kinds[*a].diameter));
@@ -109,7 +128,10 @@ fn placed(
                     .iter()
                     .all(|(other, [x, y])| (at[0] - x).hypot(at[1] - y) >= distance(*other) - ROUNDING)
         };
-        let edges = [(0, low), (1, low), (1, high[1])];
+        let edges = [(0, low), (1, low), (0, high[0]), (1, high[1])];
+        let before = |a: &Point, b: &Point| {
+            a[way.side].total_cmp(&b[way.side]).then(a[1 - way.side].total_cmp(&b[1 - way.side]))
+        };
         let touching = |k: usize, discs: &[(usize, Point)]| {
             let (own, centre) = discs[k];
             let mut places = Vec::new();
@@ -125,17 +147,24 @@ fn placed(
                     }
                 }
             }
-            for &(other, at) in &discs[..k] {
+            if own == kind && !way.staggered {
+                let pitch = distance(own);
+                places.extend(
+                    [[pitch, 0.0], [-pitch, 0.0], [0.0, pitch], [0.0, -pitch]]
+                        .map(|[x, y]| [centre[0] + x, centre[1] + y]),
+                );
+            }
+            let gaps = |other: usize| way.staggered || (own != kind && other != kind);
+            for &(other, at) in discs[..k].iter().filter(|(other, _)| gaps(*other)) {
                 places.extend(crossings(centre, distance(own), at, distance(other)).into_iter().flatten());
             }
             places
         };
-        let mut places = vec![[low, low], [low, high[1]]];
+        let mut places = vec![[low, low], [low, high[1]], [high[0], low]];
         places.extend((0..discs.len()).flat_map(|k| touching(k, &discs)));
         places.retain(|place| free(place, &discs));
         for _ in 0..sets * kinds[kind].count {
-            let first =
-                places.iter().copied().min_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])))?;
+            let first = places.iter().copied().min_by(before)?;
             discs.push((kind, first));
             places.retain(|place| {
                 (place[0] - first[0]).hypot(place[1] - first[1]) >= distance(kind) - ROUNDING

@@ -220,8 +220,11 @@ fn sheets_in_inches_say_the_same_as_those_in_millimetres() {
         }
     }
     let [sheet, inspection] = sheets(inches);
-    assert_eq!([sheet.width, sheet.height], [17.0 * 25.4, 11.0 * 25.4]);
-    assert_eq!([inspection.width, inspection.height], [8.5 * 25.4, 11.0 * 25.4]);
+    for (page, inches) in [(sheet, [17.0, 11.0]), (inspection, [8.5, 11.0])] {
+        assert!(
+            (page.width - 25.4 * inches[0]).abs() < 1e-9 && (page.height - 25.4 * inches[1]).abs() < 1e-9
+        );
+    }
 }
 
 #[test]

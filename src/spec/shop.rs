@@ -202,8 +202,6 @@ mod tests {
             ("machine_rate = -1", "shop.machine_rate"),
             ("batch = 0", "shop.batch"),
             ("sheet = [0, 500]", "shop.sheet"),
-            ("paper = \"a5\"", "paper"),
-            ("units = \"furlong\"", "units"),
             ("shims = []", "shop.shims"),
             ("shims = [0.5, -0.1]", "shop.shims"),
             ("part_number = \"é\"", "shop.part_number"),
@@ -213,6 +211,12 @@ mod tests {
         ] {
             let error = Brief::parse(&format!("[shop]\n{line}\n"), "brief.toml").unwrap_err().to_string();
             assert!(error.contains(key), "{line}: {error}");
+        }
+        for (line, known) in
+            [("paper = \"a5\"", "`a3` or `tabloid`"), ("units = \"mm\"", "`mm-n` or `in-lbf`")]
+        {
+            let error = Brief::parse(&format!("[shop]\n{line}\n"), "brief.toml").unwrap_err().to_string();
+            assert!(error.contains(known) && error.contains("line 2"), "{line}: {error}");
         }
         let sound = "[shop]\nmachine_rate = 90\nsheet_price = 12\nset_up = 40\nbatch = 20\ncurrency = \"EUR\"\nsheet = \
                      [500, 300]\nshims = [0.5, 1.0]\npart_number = \"PF-017.2\"\ntabs = 0\n";

@@ -20,7 +20,7 @@ fn a_design_writes_its_files_and_passes() {
         "flat  ",
         "strength  ",
         "caution",
-        "51 files; begin with package",
+        "52 files; begin with package",
         "o asked for",
         "result  ",
     ] {

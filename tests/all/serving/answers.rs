@@ -54,7 +54,7 @@ fn unpack(bytes: &[u8]) -> Vec<(String, Vec<u8>)> {
     (0..read.len())
         .map(|k| {
             let mut entry = read.by_index(k).unwrap();
-            let name = entry.name().unwrap().rsplit('/').next().unwrap().to_owned();
+            let name = entry.name().unwrap().split_once('/').unwrap().1.to_owned();
             let mut bytes = Vec::new();
             entry.read_to_end(&mut bytes).unwrap();
             (name, bytes)
