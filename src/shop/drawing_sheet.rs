@@ -11,7 +11,7 @@ use super::page::{Align, FONT, Mark, NARROW, Page, PagePoint, WIDE, text_width};
 use super::paper::{
     COLUMN, DIMENSION_DISTANCE, DIVISION, MARGIN, PLAN_ROOM, Places, RING_DISTANCE, TITLE_HEIGHT,
 };
-use super::ring_places::ring_angles;
+use super::ring_places::{RING, ring_angles};
 use super::section::draw_section;
 use super::sheet_notes::{data_block, material, work_notes};
 use super::sheet_units::SheetUnits;
@@ -27,8 +27,6 @@ const HEADING: f64 = 3.4;
 /// Letters of the tables and notes (mm), the largest that fit: capitals of 2.5 mm are usual on A3, 1.8 mm the least (ISO
 /// 3098-1), and capitals are 0.73 of these sizes high.
 const TABLE_EMS: [f64; 6] = [3.4, 3.2, 3.0, 2.8, 2.6, 2.5];
-/// Radius of the ring round a characteristic's number.
-pub(super) const RING: f64 = 3.2;
 
 /// The drawing sheet of a spring with this title.
 pub fn drawing_sheet(evaluation: &Evaluation, drawing: &Drawing, title: &str) -> Result<Page, SheetError> {

@@ -2,8 +2,8 @@
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-use super::drawing_sheet::RING;
-
+/// Radius of the ring round a characteristic's number (mm).
+pub(super) const RING: f64 = 3.2;
 /// Steps in which another angle is tried (rad).
 const STEP: f64 = PI / 360.0;
 /// Clearance between a ring and another line (mm).
@@ -39,7 +39,7 @@ mod tests {
 
     #[test]
     fn rings_keep_clear_of_each_other_and_of_the_lines() {
-        let wanted = [-1.57, -0.02, 0.0, 0.01, 1.57, 3.14];
+        let wanted = [-1.5, -0.02, 0.0, 0.01, 1.5, 3.1];
         let angles = ring_angles(&wanted, 60.0, 49.0);
         for (k, a) in angles.iter().enumerate() {
             let [x, y] = [60.0 * a.cos(), 60.0 * a.sin()];

@@ -3,9 +3,9 @@
 use std::path::Path;
 
 use super::characteristic::{Characteristic, FREE_HEIGHT, SOLID_HEIGHT, characteristics};
-use super::drawing_sheet::RING;
 use super::page::{Align, FONT, Mark, Page, Step, text_width};
 use super::paper::{DIVISION, MARGIN, Places};
+use super::ring_places::RING;
 use super::{drawing_sheet, inspection_sheet, pdf, svg, title};
 use crate::evaluation::{Asked, Evaluation, Extent};
 use crate::export::dxf_nest;
