@@ -163,7 +163,12 @@ impl Merits {
     /// Whether a noticeable part of the force depends on what the model leaves out: the orientation of the spring, or edges
     /// that it comes to stand on.
     pub fn doubtful(&self) -> bool {
-        self.own_weight_share > HEAVY || self.stands_on_edges
+        self.heavy() || self.stands_on_edges
+    }
+
+    /// Whether a noticeable part of the force depends on the orientation of the spring.
+    pub fn heavy(&self) -> bool {
+        self.own_weight_share > HEAVY
     }
 
     /// Mean of both shares of good parts (percent), by which springs are ordered.
