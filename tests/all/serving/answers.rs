@@ -1,7 +1,7 @@
 //! Drafts, searches and packages.
 
 use std::io::Read;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::Command;
 use std::time::{Duration, Instant};
 
@@ -54,7 +54,7 @@ fn unpack(bytes: &[u8]) -> Vec<(String, Vec<u8>)> {
     (0..read.len())
         .map(|k| {
             let mut entry = read.by_index(k).unwrap();
-            let name = entry.name().unwrap().rsplit('/').next().unwrap().to_owned();
+            let name = entry.name().unwrap().split_once('/').unwrap().1.to_owned();
             let mut bytes = Vec::new();
             entry.read_to_end(&mut bytes).unwrap();
             (name, bytes)
@@ -76,13 +76,18 @@ fn searched(page: &Page, tab: &str) -> Value {
 }
 
 fn files(folder: &Path) -> Vec<(String, Vec<u8>)> {
-    let mut paths: Vec<PathBuf> =
-        std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
-    paths.sort();
-    paths
-        .iter()
-        .map(|path| (path.file_name().unwrap().to_str().unwrap().to_owned(), std::fs::read(path).unwrap()))
-        .collect()
+    let mut found = Vec::new();
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let name = path.file_name().unwrap().to_str().unwrap().to_owned();
+        if path.is_dir() {
+            found.extend(files(&path).into_iter().map(|(below, bytes)| (format!("{name}/{below}"), bytes)));
+        } else {
+            found.push((name, std::fs::read(path).unwrap()));
+        }
+    }
+    found.sort();
+    found
 }
 
 #[test]
