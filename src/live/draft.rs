@@ -141,7 +141,8 @@ pub fn draft_unless(
     let effort = Effort::of(depth);
     let followed = job.follow_in(depth, start)?;
     let found = job.judge(followed, effort.judged_over, chosen_anew)?;
-    if depth != Depth::Fine || chosen_anew || found.fits() {
+    // with a part out of reach, errors over the whole curve say nothing of the sheet
+    if depth != Depth::Fine || chosen_anew || found.fits() || job.followed.is_some() {
         return Ok(found);
     }
     // no spring from the sheet at hand: another one may do
@@ -219,7 +220,8 @@ impl<'a> Job<'a> {
         let tried: Vec<f64> = evenly_spread(all.len(), most).into_iter().map(|i| all[i]).collect();
         let seeded = |brief: &Brief| {
             let limits = |thickness: f64| cutting_limits(brief, thickness);
-            seed(&self.question.target, brief, &self.sheets.sheet, &tried, &limits, self.sheets.allowable)
+            let target = self.followed.as_ref().unwrap_or(&self.question.target);
+            seed(target, brief, &self.sheets.sheet, &tried, &limits, self.sheets.allowable)
         };
         // two arms or more balance the hub; one is taken where nothing else does it
         let several: Vec<usize> =
