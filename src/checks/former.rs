@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::ring_stack::ring_stack;
+use super::ring_stack::{FormerRing, ring_stack};
 use crate::layout::{ArmPath, Spring};
 
 /// Rows of the height table.
@@ -19,21 +19,6 @@ pub struct FormerRow {
     pub inner_edge_mm: f64,
     /// height of the arm's underside above that of the rim (mm)
     pub height_mm: f64,
-}
-
-/// One ring of a stepped former; rings are stacked, the largest below.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct FormerRing {
-    /// place in the stack from below, the first is 1
-    pub ring: usize,
-    /// outer radius (mm)
-    pub outer_radius_mm: f64,
-    /// radius of the hole, all rings alike (mm); 0 without one
-    pub bore_radius_mm: f64,
-    /// height of its upper face above the rim's seat (mm)
-    pub top_mm: f64,
-    /// thickness: one shim (mm)
-    pub thickness_mm: f64,
 }
 
 /// The former.

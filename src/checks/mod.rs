@@ -5,6 +5,7 @@
 
 mod cautions;
 mod closing;
+mod edges;
 mod endurance;
 mod fatigue;
 mod finding;
@@ -30,16 +31,18 @@ mod turns;
 
 pub use cautions::cautions;
 pub use closing::{ArmPlace, Closing};
+use edges::EdgeCheck;
 pub use endurance::{EnduranceLimit, LIFE_SAFETY, cycles_in_words};
 pub use fatigue::{FatigueCheck, Stroke, life_use};
 pub use finding::{Finding, Severity};
 pub use flat::{ArmSection, BURR_MM, FLATNESS_MM, FlatCheck, cutting_tolerance, proud_allowed};
 use former::former_table;
-pub use former::{FormerRing, FormerRow, FormerShape};
+pub use former::{FormerRow, FormerShape};
 pub use guide::{GuideCheck, TILT_MAX_DEGREES};
 pub use mass::{MassCheck, Swing, natural_frequency};
 pub use notch::HoleFactors;
 pub use ring::{Ring, RingHold, RingMoments, clamped_plate_factor, ring_moments, ring_stress};
+pub use ring_stack::FormerRing;
 pub use service::ServiceCheck;
 pub use setting::{SettingCheck, SettingWay};
 pub use slot_end::{Root, RootLoads, SlotEnd, base_share, root_stress};
@@ -179,6 +182,7 @@ impl Checks {
         }
         findings.extend(falling_force(closing));
         findings.extend(guide.findings());
+        findings.extend(EdgeCheck::of(closing).findings());
         findings.extend(service.iter().flat_map(ServiceCheck::findings));
         findings.extend(setting.iter().flat_map(|setting| setting.findings(closing)));
         if let Some(carried) = options.duty.carried_mass

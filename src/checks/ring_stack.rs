@@ -1,7 +1,23 @@
 //! Rings of given thicknesses that make a stepped former: few, even steps, never higher than the former.
 
-use super::former::FormerRing;
+use serde::Serialize;
+
 use crate::layout::{ArmPath, Spring};
+
+/// One ring of a stepped former; rings are stacked, the largest below.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct FormerRing {
+    /// place in the stack from below, the first is 1
+    pub ring: usize,
+    /// outer radius (mm)
+    pub outer_radius_mm: f64,
+    /// radius of the hole, all rings alike (mm); 0 without one
+    pub bore_radius_mm: f64,
+    /// height of its upper face above the rim's seat (mm)
+    pub top_mm: f64,
+    /// thickness: one shim (mm)
+    pub thickness_mm: f64,
+}
 
 /// Most rings of a stack: a workshop stacks no more (common practice).
 const MOST: usize = 12;

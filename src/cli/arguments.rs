@@ -474,7 +474,7 @@ pub struct StockOptions {
 /// `serve`.
 #[derive(Debug, Args)]
 pub struct ServeOptions {
-    /// Curve to begin with (CSV); an example when left out
+    /// Curve to begin with (CSV), or an assembly to show (its file or folder); an example when left out
     #[arg(value_name = "CURVE.csv")]
     pub curve: Option<PathBuf>,
     /// Reading of the curve

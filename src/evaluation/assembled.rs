@@ -2,10 +2,10 @@
 
 use rayon::prelude::*;
 
-use super::Evaluation;
 use super::asked::Extent;
 use super::fit::{FitSummary, MOST_POINTS, largest_relative};
 use super::judge::parts_verdict;
+use super::member::AssembledMember;
 use super::parts::Parts;
 use super::verdict::{NamedVerdict, Verdict, VerdictState, Verdicts};
 use crate::assembly::{Arrangement, ForceCurve, PlacedMember};
@@ -30,15 +30,6 @@ pub fn force_curve(spring: &Spring) -> Result<Option<ForceCurve>, ModelError> {
         .collect();
     let response = model.response(&stops)?;
     Ok(ForceCurve::through(&response.deflection, &response.force))
-}
-
-/// A member with its evaluated disc.
-#[derive(Debug, Clone)]
-pub struct AssembledMember {
-    /// the member, as in the assembly file
-    pub member: AssemblyMember,
-    /// evaluation of one disc at the deflections it sees
-    pub evaluation: Evaluation,
 }
 
 /// The curve of an assembly. All lists have the same length; `deflection` counts from where it rests.

@@ -14,6 +14,7 @@ mod fit;
 #[cfg(test)]
 mod hand_cases;
 mod judge;
+mod member;
 mod parts;
 mod shared_sheet;
 mod summary;
@@ -21,12 +22,13 @@ mod verdict;
 
 pub use asked::{Asked, Extent};
 pub use assembled::{
-    AssembledCurve, AssembledError, AssembledEvaluation, AssembledMember, arranged, force_curve, free_points,
+    AssembledCurve, AssembledError, AssembledEvaluation, arranged, force_curve, free_points,
 };
 pub use assembled_summary::{AssembledSummary, AssemblySummary, MemberSummary, OfMember};
 pub use cost::Cost;
 pub use drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT, ReadBack};
 pub use fit::{CurveTable, Fit, FitSummary, MOST_POINTS};
+pub use member::AssembledMember;
 pub use parts::{Parts, varied};
 pub use shared_sheet::{SharedDisc, SharedSheet, SharedSheetSummary};
 pub use summary::{CurveSummary, DrawingSummary, EvaluationSummary, FlatSummary, StressSummary, json_bytes};

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::asked::Asked;
-use super::assembled::AssembledMember;
+use super::member::AssembledMember;
 use crate::curve::TargetCurve;
 use crate::layout::Spring;
 use crate::spec::AssemblyKind;

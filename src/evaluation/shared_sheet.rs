@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
-use super::assembled::{AssembledEvaluation, AssembledMember};
+use super::assembled::AssembledEvaluation;
 use super::drawing::Drawing;
+use super::member::AssembledMember;
 use crate::layout::SheetProperties;
 use crate::outline::{DiscKind, NestError, SetNest, part_diameter, part_spacing};
 use crate::spec::Shop;

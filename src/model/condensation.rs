@@ -115,6 +115,8 @@ pub struct Condensation {
     /// position of the hub's node, where the hub may tilt
     tilt: Option<[f64; 2]>,
     root: usize,
+    /// whether a matrix had no inverse since the last time that all of the tree was joined
+    singular: bool,
 }
 
 impl Condensation {
@@ -134,6 +136,7 @@ impl Condensation {
             travel,
             tilt,
             root: 0,
+            singular: false,
         };
         for (leaf, element) in elements.iter().enumerate() {
             tree.intervals[leaf] = Interval {
@@ -166,6 +169,11 @@ impl Condensation {
     /// Contacts of all nodes, in order.
     pub fn contacts(&self) -> &[Contact] {
         &self.contact
+    }
+
+    /// Whether a matrix had no inverse, so that motions and forces mean nothing.
+    pub fn is_singular(&self) -> bool {
+        self.singular
     }
 
     /// Number of elements.
@@ -208,6 +216,7 @@ impl Condensation {
     }
 
     fn rebuild(&mut self) {
+        self.singular = false;
         for place in (0..self.order.len()).rev() {
             self.join(self.order[place]);
         }
@@ -222,10 +231,18 @@ impl Condensation {
         }
     }
 
+    /// Inverse of a symmetric matrix; one without an inverse is noted, and the tree is of no use then.
+    fn inverse(&mut self, matrix: &Matrix3<f64>) -> Matrix3<f64> {
+        invert_symmetric(matrix).unwrap_or_else(|| {
+            self.singular = true;
+            Matrix3::zeros()
+        })
+    }
+
     fn ends_of(&mut self, index: usize) -> CondensedEnds {
-        let interval = &mut self.intervals[index];
-        if interval.chain && !interval.ends_known {
-            let stiffness = invert_symmetric(&interval.flexibility).unwrap_or_default();
+        if self.intervals[index].chain && !self.intervals[index].ends_known {
+            let stiffness = self.inverse(&{ self.intervals[index].flexibility });
+            let interval = &mut self.intervals[index];
             let g = transport(interval.offset[0], interval.offset[1]);
             let bg = stiffness * g;
             interval.ends = CondensedEnds {
@@ -236,7 +253,7 @@ impl Condensation {
             };
             interval.ends_known = true;
         }
-        interval.ends
+        self.intervals[index].ends
     }
 
     /// Eliminates one interior node.
@@ -250,7 +267,7 @@ impl Condensation {
                 (transport(l.offset[0], l.offset[1]), transport(r.offset[0], r.offset[1]));
             let carried = l.flexibility * g_right.transpose();
             let flexibility = r.flexibility + g_right * carried;
-            let stiffness = invert_symmetric(&flexibility).unwrap_or_default();
+            let stiffness = self.inverse(&flexibility);
             let from_b = carried * stiffness;
             let offset = [l.offset[0] + r.offset[0], l.offset[1] + r.offset[1]];
             let from_a = g_left - from_b * transport(offset[0], offset[1]);
@@ -270,7 +287,7 @@ impl Condensation {
             ..Elimination::default()
         };
         let (inverse, v_1, v_x) = match prescribed {
-            None => (invert_symmetric(&middle).unwrap_or_default(), 0.0, 0.0),
+            None => (self.inverse(&middle), 0.0, 0.0),
             Some((v_1, v_x)) => {
                 let (a, b, d) = (middle[(1, 1)], middle[(1, 2)], middle[(2, 2)]);
                 let s = 1.0 / (a * d - b * b);
@@ -312,6 +329,7 @@ impl Condensation {
             // the hub's tilt α moves its node by (αx y − αy x, αx, αy) and carries no moment about the axis
             let tilt = Matrix3x2::new(py, -px, 1.0, 0.0, 0.0, 1.0);
             let stiffness = tilt.transpose() * ends.bb * tilt;
+            self.singular |= stiffness.determinant() == 0.0;
             if let Some(inverse) = stiffness.try_inverse() {
                 let slope = -(inverse * (tilt.transpose() * (ends.bb * down + ends.b_x)));
                 let constant = -(inverse * (tilt.transpose() * ends.b_1));

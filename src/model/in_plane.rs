@@ -105,15 +105,23 @@ impl PlanePiece {
         (self.free_slope - fall, 0.5 * fall * (2.0 * self.free_slope - fall))
     }
 
+    /// Misfits along the piece (mm) and turning (rad) between the states of the ends.
+    pub fn misfit(&self, a: &NodeState, b: &NodeState) -> [f64; 2] {
+        let stretch = self.climb(b[0] - a[0]).1;
+        let (dx, dy) = (b[3] - a[3], b[4] - a[4]);
+        [
+            self.cosine * dx + self.sine * dy - self.length * stretch,
+            b[5] - a[5] + self.length * self.curvature * stretch,
+        ]
+    }
+
     /// Strains between the states of the ends.
     pub fn strain(&self, a: &NodeState, b: &NodeState) -> PlaneStrain {
         let (slope, stretch) = self.climb(b[0] - a[0]);
         let (dx, dy) = (b[3] - a[3], b[4] - a[4]);
-        let misfit = [
-            self.cosine * dx + self.sine * dy - self.length * stretch,
-            b[5] - a[5] + self.length * self.curvature * stretch,
-            0.5 * (a[5] + b[5]) - (self.cosine * dy - self.sine * dx) / self.length,
-        ];
+        let [along, turning] = self.misfit(a, b);
+        let across = 0.5 * (a[5] + b[5]) - (self.cosine * dy - self.sine * dx) / self.length;
+        let misfit = [along, turning, across];
         let k = self.stiffness();
         let by_stretch = self.length * (self.curvature * k[1] * misfit[1] - k[0] * misfit[0]);
         PlaneStrain { slope, stretch, misfit, by_stretch }

@@ -24,6 +24,8 @@ pub struct PlaneFrame {
     pub pieces: Vec<PlanePiece>,
     /// b of every piece: how its stretch moves the hub's end past the axis (mm per unit stretch)
     pub reach: Vec<Vector2<f64>>,
+    /// F (mm/N)
+    pub flexibility: Matrix2<f64>,
     /// F⁻¹ (N/mm)
     pub stiffness: Matrix2<f64>,
     first: usize,
@@ -39,8 +41,9 @@ struct Link {
 }
 
 impl PlaneFrame {
-    /// The frame of a chain; roots have the in-plane compliance of [`PlanePiece::root_springs`].
-    pub fn new(chain: &Chain, youngs_modulus: f64, thickness: f64) -> Self {
+    /// The frame of a chain; roots have the in-plane compliance of [`PlanePiece::root_springs`]. None where the compliance at
+    /// the axis has no inverse.
+    pub fn new(chain: &Chain, youngs_modulus: f64, thickness: f64) -> Option<Self> {
         let pieces = PlanePiece::of_chain(chain, youngs_modulus, thickness);
         let count = pieces.len();
         let mut links = Vec::with_capacity(chain.elements.len());
@@ -70,18 +73,9 @@ impl PlaneFrame {
             .zip(&links[chain.first..])
             .map(|(piece, link)| link.at_axis * piece.misfit_per_stretch())
             .collect();
-        Self {
-            pieces,
-            reach,
-            stiffness: flexibility.try_inverse().unwrap_or_default(),
-            first: chain.first,
-            links,
-        }
-    }
-
-    /// Whether the compliance at the axis has an inverse.
-    pub fn is_regular(&self) -> bool {
-        self.stiffness.iter().all(|k| k.is_finite()) && self.stiffness.trace() > 0.0
+        let stiffness = flexibility.try_inverse()?;
+        let regular = stiffness.iter().all(|k| k.is_finite()) && stiffness.trace() > 0.0;
+        regular.then_some(Self { pieces, reach, flexibility, stiffness, first: chain.first, links })
     }
 
     /// Puts the in-plane motions (ux, uy, ψ) that go with `stretch` of every piece and the force `hold` at the axis
@@ -179,7 +173,7 @@ mod tests {
     fn two_forces_store_what_the_elements_store() {
         for yielding in [false, true] {
             let chain = chain(yielding);
-            let frame = PlaneFrame::new(&chain, 2e5, 1.0);
+            let frame = PlaneFrame::new(&chain, 2e5, 1.0).unwrap();
             let mut states = vec![NodeState::zeros(); chain.position.len()];
             for (k, state) in states.iter_mut().enumerate() {
                 state[0] = -0.6 * chain.free_height[k] - 0.1 * (0.4 * k as f64).sin();

@@ -220,13 +220,18 @@ impl Model {
         let mut rows = Vec::with_capacity(deflections.len());
         let mut response = Response::default();
         let length = self.chain.length();
-        let mut peak = PeakStress::new(self);
+        let mut peak = PeakStress::new(self)?;
+        let mut singular = false;
         self.at_each(deflections, |snapshot| {
             self.add_point(&mut response, snapshot, length);
-            let gradient = peak.gradient(snapshot);
-            rows.push(directions.iter().map(|direction| gradient.along(direction)).collect());
+            match peak.gradient(snapshot) {
+                Some(gradient) => {
+                    rows.push(directions.iter().map(|direction| gradient.along(direction)).collect());
+                }
+                None => singular = true,
+            }
         })?;
-        Ok((response, rows))
+        if singular { Err(self.singular("out of its plane")) } else { Ok((response, rows)) }
     }
 
     /// Slopes of every segment's section.
@@ -240,9 +245,13 @@ impl Model {
         })
     }
 
-    /// The in-plane part of the model, where it counts.
-    pub(super) fn plane(&self) -> Option<PlaneFrame> {
-        self.in_plane.then(|| PlaneFrame::new(&self.chain, self.sheet.youngs_modulus, self.sheet.thickness))
+    /// The in-plane part of the model; none where it does not count.
+    pub(super) fn plane(&self) -> Result<Option<PlaneFrame>, ModelError> {
+        if !self.in_plane {
+            return Ok(None);
+        }
+        let frame = PlaneFrame::new(&self.chain, self.sheet.youngs_modulus, self.sheet.thickness);
+        frame.map(Some).ok_or_else(|| self.singular("in its plane"))
     }
 
     /// Degrees of freedom of the hub's node: columns 1 and 2 tilt about x and y.
@@ -283,7 +292,9 @@ impl Model {
     pub fn path(&self, deflection: f64) -> Result<Path, ModelError> {
         self.check(&[deflection])?;
         let mut tree = self.condensation();
-        Ok(Seating::new(&mut tree, &self.plates).follow(&[deflection], |_| ())?)
+        Seating::new(&mut tree, &self.plates)
+            .follow(&[deflection], |_| ())
+            .map_err(|error| self.failure(error))
     }
 
     /// The states of one arm at `deflections` (mm, increasing).
@@ -307,7 +318,7 @@ impl Model {
         let mut motions = vec![Motion::default(); nodes];
         let mut reactions = vec![Affine::default(); nodes];
         let mut buffer = SnapshotBuffer::new(nodes);
-        let path = Seating::new(&mut tree, &self.plates).follow(deflections, |stop| {
+        let followed = Seating::new(&mut tree, &self.plates).follow(deflections, |stop| {
             stop.tree.recover(stop.deflection, &mut motions);
             stop.tree.reactions(stop.deflection, &motions, &mut reactions);
             let rest = Rest {
@@ -318,8 +329,8 @@ impl Model {
                 contacts: stop.tree.contacts(),
             };
             show(&buffer.snapshot(self, &rest));
-        })?;
-        Ok(path)
+        });
+        followed.map_err(|error| self.failure(error))
     }
 
     /// Shows one arm at each of `deflections`, by the fastest method that applies.
@@ -331,10 +342,8 @@ impl Model {
         }
         if self.in_plane {
             let (e, t) = (self.sheet.youngs_modulus, self.sheet.thickness);
-            let mut second = SecondOrder::new(&self.chain, &self.plates, e, t, self.tilt);
-            if !second.frame.is_regular() {
-                return Err(self.singular("in its plane"));
-            }
+            let mut second = SecondOrder::new(&self.chain, &self.plates, e, t, self.tilt)
+                .ok_or_else(|| self.singular("in its plane"))?;
             let pieces = second.frame.pieces.clone();
             for &deflection in deflections {
                 let state = second.reach(deflection);
@@ -361,8 +370,9 @@ impl Model {
             return Err(self.singular("out of its plane"));
         }
         let mut buffer = SnapshotBuffer::new(self.chain.elements.len() + 1);
-        Stops::new(&mut tree, &self.plates).visit(deflections, |rest| show(&buffer.snapshot(self, rest)))?;
-        Ok(())
+        Stops::new(&mut tree, &self.plates)
+            .visit(deflections, |rest| show(&buffer.snapshot(self, rest)))
+            .map_err(|error| self.failure(error))
     }
 
     fn condensation(&self) -> Condensation {
@@ -383,7 +393,7 @@ impl Model {
         let node = self.chain.first + i;
         let segment = &self.chain.segments[i];
         snapshot.pieces.get(i).map_or([0.0; 2], |piece| {
-            let misfit = piece.strain(&snapshot.state[node], &snapshot.state[node + 1]).misfit;
+            let misfit = piece.misfit(&snapshot.state[node], &snapshot.state[node + 1]);
             let modulus = self.sheet.youngs_modulus / segment.length;
             [modulus * misfit[0], modulus * 0.5 * segment.width * misfit[1]]
         })
@@ -436,6 +446,13 @@ impl Model {
             hub_turn: hub[5],
             hub_tilt: if tilting { hub[1].hypot(hub[2]) } else { 0.0 },
             converged: snapshot.converged,
+        }
+    }
+
+    fn failure(&self, error: SeatingError) -> ModelError {
+        match error {
+            SeatingError::Singular { .. } => self.singular("out of its plane"),
+            SeatingError::Lost { .. } => error.into(),
         }
     }
 

@@ -75,6 +75,15 @@ pub enum SeatingError {
         /// exchanges tried there
         exchanges: usize,
     },
+    /// A stiffness matrix on the way had no inverse.
+    #[error(
+        "a stiffness matrix of the arm is singular at a deflection of {deflection_mm} mm; check widths, thickness and \
+         moduli for a wrong unit"
+    )]
+    Singular {
+        /// where (mm)
+        deflection_mm: f64,
+    },
 }
 
 /// Possible contacts of the nodes and the tolerances that decide them.
@@ -248,6 +257,9 @@ impl<'a> Seating<'a> {
                 }
                 None if full => {
                     x = stops[next_stop];
+                    if self.tree.is_singular() {
+                        return Err(SeatingError::Singular { deflection_mm: x });
+                    }
                     let (_, force) = self.tree.hub(x);
                     show(Stop { deflection: x, force, tree: self.tree });
                     next_stop += 1;
@@ -275,7 +287,7 @@ impl<'a> Seating<'a> {
     fn exchange(&mut self, condition: Condition) {
         self.tree.set_contact(condition.node, condition.next);
         self.path.exchanges += 1;
-        self.find_ends();
+        self.mend_ends(condition.node);
     }
 
     /// Finds the contacts with which the nodes at their limits move on from deflection `x`.
@@ -354,6 +366,19 @@ impl<'a> Seating<'a> {
             }
         });
         slopes
+    }
+
+    /// Mends the ends around a node whose contact has changed.
+    fn mend_ends(&mut self, node: usize) {
+        let contacts = self.tree.contacts();
+        for place in node.max(1)..(node + 2).min(contacts.len()) {
+            let is_end = contacts[place] != contacts[place - 1];
+            match self.ends.binary_search(&place) {
+                Ok(k) if !is_end => _ = self.ends.remove(k),
+                Err(k) if is_end => self.ends.insert(k, place),
+                _ => {}
+            }
+        }
     }
 
     fn find_ends(&mut self) {

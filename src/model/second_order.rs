@@ -27,6 +27,11 @@ use super::tangent::Tangent;
 const SETTLED: f64 = 1e-8;
 /// Change after which no further step is taken either if the forces already balance to the last digits.
 const SETTLED_IN_BALANCE: f64 = 1e-5;
+/// Correction of the slopes expected of the next round, from how the last two shrank, below which none is made (mm of height per
+/// mm of deflection).
+const SLOPES_AHEAD: f64 = 1e-13;
+/// Corrections of the slopes at most; two are usual.
+const MOST_ROUNDS: usize = 4;
 /// Steps after which a deflection is approached in halves instead.
 const MOST_STEPS: usize = 40;
 /// Jumps after which the path is followed instead; two or three are usual.
@@ -39,7 +44,7 @@ const PATIENCE: usize = 1500;
 const LONGEST_WAY: f64 = 0.07;
 
 /// A state that converged, to come back to.
-#[derive(Debug, Clone)]
+#[derive(Debug, Default)]
 struct Saved {
     deflection: f64,
     state: Vec<Deviation>,
@@ -80,6 +85,8 @@ pub struct SecondOrder<'a> {
     pub(super) change: Vec<Deviation>,
     pub(super) work: Vec<Deviation>,
     fronts: Fronts,
+    /// room for states to come back to
+    spare: Vec<Saved>,
     /// lent to a step while it is made
     pub(super) active: Option<ActiveSet>,
     steps: usize,
@@ -115,20 +122,21 @@ pub struct Settled<'a> {
 }
 
 impl<'a> SecondOrder<'a> {
-    /// For an arm of a sheet; `tilt` is the hub node's position where the hub may tilt.
+    /// For an arm of a sheet; `tilt` is the hub node's position where the hub may tilt. None where the arm's compliance in its
+    /// plane has no inverse.
     pub fn new(
         chain: &'a Chain,
         plates: &'a Plates,
         youngs_modulus: f64,
         thickness: f64,
         tilt: Option<[f64; 2]>,
-    ) -> Self {
+    ) -> Option<Self> {
         let nodes = chain.elements.len() + 1;
-        let frame = PlaneFrame::new(chain, youngs_modulus, thickness);
+        let frame = PlaneFrame::new(chain, youngs_modulus, thickness)?;
         let pieces = frame.pieces.len();
-        let flexibility = frame.stiffness.try_inverse().unwrap_or_default();
+        let flexibility = frame.flexibility;
         let hub_modes = hub_modes(tilt);
-        Self {
+        Some(Self {
             chain,
             plates,
             frame,
@@ -151,6 +159,7 @@ impl<'a> SecondOrder<'a> {
             change: vec![Deviation::zeros(); nodes],
             work: vec![Deviation::zeros(); nodes],
             fronts: Fronts::default(),
+            spare: Vec::new(),
             active: Some(ActiveSet::new(nodes)),
             steps: 0,
             exact: false,
@@ -159,7 +168,7 @@ impl<'a> SecondOrder<'a> {
             reaction_slope: vec![0.0; nodes],
             hub_force: NodeState::zeros(),
             hub_force_slope: NodeState::zeros(),
-        }
+        })
     }
 
     /// The state at deflection `x`, not less than the last one.
@@ -204,31 +213,37 @@ impl<'a> SecondOrder<'a> {
 
     /// Goes to `x`, in halves where it does not converge at once.
     fn advance(&mut self, x: f64, halvings: usize) -> bool {
-        let saved = Saved {
-            deflection: self.deflection,
-            state: self.state.clone(),
-            slope: self.slope.clone(),
-            contacts: self.contacts.clone(),
-        };
-        let mut converged = self.jump(x);
+        let mut saved = self.spare.pop().unwrap_or_default();
+        saved.deflection = self.deflection;
+        saved.state.clone_from(&self.state);
+        saved.slope.clone_from(&self.slope);
+        saved.contacts.clone_from(&self.contacts);
+        let converged = self.advance_from(&mut saved, x, halvings);
+        self.spare.push(saved);
+        converged
+    }
+
+    /// The same from the present state, which is kept in `saved`.
+    fn advance_from(&mut self, saved: &mut Saved, x: f64, halvings: usize) -> bool {
+        let mut converged = self.jump(x, &saved.contacts);
         if !converged {
-            self.restore(&saved);
+            self.restore(saved);
             converged = self.settle(x);
         }
         if converged {
             self.fronts.keep(x, &self.contacts);
             // a contact that has changed is a kink in the slopes
             self.run_before = if saved.contacts == self.contacts { x - saved.deflection } else { 0.0 };
-            self.slope_before = saved.slope;
+            std::mem::swap(&mut self.slope_before, &mut saved.slope);
             return true;
         }
         if halvings > 0 && self.steps < PATIENCE {
-            self.restore(&saved);
+            self.restore(saved);
             self.advance(0.5 * (saved.deflection + x), halvings - 1);
             return self.advance(x, halvings - 1);
         }
         if !self.state.iter().chain(&self.slope).all(|node| node.iter().all(|v| v.is_finite())) {
-            self.restore(&saved);
+            self.restore(saved);
             self.deflection = x;
             self.prescribe();
             self.linearise();
@@ -263,8 +278,8 @@ impl<'a> SecondOrder<'a> {
         false
     }
 
-    /// Newton's steps from a guess of the state and the contacts at `x`.
-    fn jump(&mut self, x: f64) -> bool {
+    /// Newton's steps from a guess of the state and the contacts at `x`, where `last` are the present contacts.
+    fn jump(&mut self, x: f64, last: &[Contact]) -> bool {
         let run = x - self.deflection;
         let near = run < FARTHEST * self.run_before;
         let bend = if near { 0.5 * run * run / self.run_before } else { 0.0 };
@@ -272,8 +287,7 @@ impl<'a> SecondOrder<'a> {
             *state += run * slope + bend * (slope - before);
         }
         self.deflection = x;
-        let last = self.contacts.clone();
-        self.fronts.guess(x, &last, &mut self.contacts);
+        self.fronts.guess(x, last, &mut self.contacts);
         self.linearise();
         for _ in 0..MOST_JUMPS {
             self.steps += 1;
@@ -313,17 +327,25 @@ impl<'a> SecondOrder<'a> {
     fn tangent_forces(&mut self) -> Vector2<f64> {
         self.work.fill(Deviation::zeros());
         let mut misfit = Vector2::zeros();
+        let still = Deviation::zeros();
         for (i, element) in self.chain.elements.iter().enumerate() {
-            let [a, b] = element.forces(&self.slope[i], &self.slope[i + 1]);
+            let (a, b) = (&self.slope[i], &self.slope[i + 1]);
+            // at first nothing moves but the hub
+            if *a == still && *b == still {
+                continue;
+            }
+            let [a, b] = element.forces(a, b);
             self.work[i] += a;
             self.work[i + 1] += b;
         }
         for (k, piece) in self.frame.pieces.iter().enumerate() {
             let node = self.chain.first + k;
-            let rise = (self.slope[node + 1][0] - self.slope[node][0]) / piece.length;
-            let force = -self.by_stretch[k] * rise / piece.length;
-            self.work[node][0] -= force;
-            self.work[node + 1][0] += force;
+            let rise = self.slope[node + 1][0] - self.slope[node][0];
+            if rise != 0.0 {
+                let force = -self.by_stretch[k] * rise / (piece.length * piece.length);
+                self.work[node][0] -= force;
+                self.work[node + 1][0] += force;
+            }
         }
         for node in 0..self.state.len() {
             misfit += self.slope[node][0] * self.misfit_by_height[node];
@@ -335,8 +357,8 @@ impl<'a> SecondOrder<'a> {
         hold
     }
 
-    /// Slope of the state over the deflection at the present contacts, by the last factorisation; the second round
-    /// recovers the digits that the first one lost.
+    /// Slope of the state over the deflection at the present contacts, by the last factorisation; further rounds recover the
+    /// digits that the first one lost to short pieces.
     fn follow(&mut self) -> bool {
         let last = self.state.len() - 1;
         for node in 0..=last {
@@ -344,15 +366,22 @@ impl<'a> SecondOrder<'a> {
             let moves = node == last || self.contacts[node] == Contact::Upper;
             self.slope[node] = if moves { -Vector3::x() } else { Vector3::zeros() };
         }
-        for _ in 0..2 {
+        let mut before = 1.0;
+        for round in 1..=MOST_ROUNDS {
             self.tangent_forces();
             for node in 1..=last {
                 self.column[node] = -self.tangent.restrict(node, &self.contacts, self.work[node]);
             }
             self.tangent.solve(&mut self.column);
+            let mut largest: f64 = 0.0;
             for node in 1..=last {
                 self.slope[node] += self.column[node];
+                largest = largest.max(self.column[node][0].abs());
             }
+            if round > 1 && largest * largest <= SLOPES_AHEAD * before {
+                break;
+            }
+            before = largest;
         }
         self.slope.iter().all(|node| node.iter().all(|v| v.is_finite()))
     }

@@ -225,7 +225,9 @@ fn twist_slope(element: &Element, d: &NodeState) -> (f64, f64) {
 /// Strains of an element out of the plane: Δτ, Δφ and the third, with their slopes.
 fn strains(element: &Element, ends: &ElementEnds) -> [Moving; 3] {
     let small = |d: &NodeState| d.fixed_rows::<3>(0).into_owned();
-    std::array::from_fn(|k| ends.form(|a, b| element.strains(&small(a), &small(b))[k]))
+    let value = element.strains(&small(ends.a), &small(ends.b));
+    let slope = element.strains(&small(ends.a_slope), &small(ends.b_slope));
+    std::array::from_fn(|k| Moving { value: value[k], slope: slope[k] })
 }
 
 fn piece_energy(element: &Element, ends: &ElementEnds, gradient: &mut SegmentGradient) {

@@ -33,6 +33,8 @@ pub struct Stops<'a> {
     active: ActiveSet,
     /// contacts of the last equilibrium
     last: Vec<Contact>,
+    /// contacts that a guess exchanges
+    changes: Vec<(usize, Contact)>,
     motions: Vec<Motion>,
     reactions: Vec<Affine>,
 }
@@ -47,6 +49,7 @@ impl<'a> Stops<'a> {
             fronts: Fronts::default(),
             active: ActiveSet::new(nodes),
             last: vec![Contact::None; nodes],
+            changes: Vec::new(),
             motions: vec![Motion::default(); nodes],
             reactions: vec![Affine::default(); nodes],
         }
@@ -69,6 +72,9 @@ impl<'a> Stops<'a> {
                 self.tree.reactions(x, &self.motions, &mut self.reactions);
             }
             let force = self.tree.hub(x).1;
+            if self.tree.is_singular() {
+                return Err(SeatingError::Singular { deflection_mm: x });
+            }
             self.last.copy_from_slice(self.tree.contacts());
             self.fronts.keep(x, &self.last);
             before = x;
@@ -85,17 +91,12 @@ impl<'a> Stops<'a> {
 
     /// Finds the state at `x` from the guessed contacts.
     fn settle(&mut self, x: f64) -> bool {
-        let Self { tree, plates, fronts, active, last, motions, reactions, .. } = self;
+        let Self { tree, plates, fronts, active, last, changes, motions, reactions } = self;
         fronts.guess(x, last, &mut active.contacts);
-        let changes: Vec<(usize, Contact)> = active
-            .contacts
-            .iter()
-            .zip(tree.contacts())
-            .enumerate()
-            .filter(|(_, (wanted, now))| wanted != now)
-            .map(|(node, (wanted, _))| (node, *wanted))
-            .collect();
-        tree.change_contacts(&changes);
+        changes.clear();
+        let wanted = active.contacts.iter().zip(tree.contacts()).enumerate();
+        changes.extend(wanted.filter(|(_, (wanted, now))| wanted != now).map(|(node, (wanted, _))| (node, *wanted)));
+        tree.change_contacts(changes);
         active.settle(plates, plates.travel - x, |active, changes| {
             tree.change_contacts(changes);
             tree.recover(x, motions);

@@ -11,14 +11,14 @@
 //! and the middle term is the force's own gradient with λ in the place of the state's slope over the deflection.
 //! In-plane the load of σ strains the one segment alone, as a misfit would.
 
-use nalgebra::{Vector2, Vector3};
+use nalgebra::{Matrix2, Vector2, Vector3};
 
 use super::arm_state::Snapshot;
 use super::condensation::Contact;
 use super::element::Deviation;
 use super::in_plane::NodeState;
 use super::plane_frame::PlaneFrame;
-use super::predictor::Model;
+use super::predictor::{Model, ModelError};
 use super::section::{face_shear_per_twist, inner_edge_factor};
 use super::sensitivity::{NodeGradient, SegmentGradient, gradient_with};
 use super::stress::SURFACE_MARGIN;
@@ -56,13 +56,12 @@ struct Peak {
 }
 
 impl<'a> PeakStress<'a> {
-    pub fn new(model: &'a Model) -> Self {
+    pub fn new(model: &'a Model) -> Result<Self, ModelError> {
         let nodes = model.chain.elements.len() + 1;
-        let frame = model.plane();
-        let flexibility = frame.as_ref().and_then(|frame| frame.stiffness.try_inverse());
-        // without in-plane stiffness the border is empty and any flexibility will do
-        let flexibility = flexibility.unwrap_or_else(nalgebra::Matrix2::identity);
-        Self {
+        let frame = model.plane()?;
+        // without the plane the border is empty and any flexibility does
+        let flexibility = frame.as_ref().map_or_else(Matrix2::identity, |frame| frame.flexibility);
+        Ok(Self {
             model,
             frame,
             tangent: Tangent::new(&model.chain, model.hub_modes(), flexibility),
@@ -74,14 +73,15 @@ impl<'a> PeakStress<'a> {
             column: vec![Deviation::zeros(); nodes],
             slope: vec![NodeState::zeros(); nodes],
             reaction: vec![0.0; nodes],
-        }
+        })
     }
 
-    /// Gradient of the stress at the segment where it peaks in a state.
-    pub fn gradient(&mut self, snapshot: &Snapshot) -> NodeGradient {
+    /// Gradient of the stress at the segment where it peaks in a state: zero where there is no stress, none where the
+    /// tangent is singular.
+    pub fn gradient(&mut self, snapshot: &Snapshot) -> Option<NodeGradient> {
         let peak = self.peak(snapshot);
         if peak.stress == 0.0 {
-            return NodeGradient::default();
+            return Some(NodeGradient::default());
         }
         self.linearise(snapshot);
         let by_plane = Vector3::new(peak.by_strain[2], peak.by_strain[3], 0.0);
@@ -92,7 +92,7 @@ impl<'a> PeakStress<'a> {
         let last = self.load.len() - 1;
         self.adjoint.fill(Deviation::zeros());
         if !self.tangent.factorise(snapshot.contacts, &self.border, last) {
-            return NodeGradient::default();
+            return None;
         }
         for _ in 0..ROUNDS {
             self.products();
@@ -136,7 +136,7 @@ impl<'a> PeakStress<'a> {
             hub_force_slope: hub,
             ..*snapshot
         };
-        gradient_with(self.model, &adjoint, Some((peak.segment, peak.explicit)))
+        Some(gradient_with(self.model, &adjoint, Some((peak.segment, peak.explicit))))
     }
 
     /// Tangent and border in the state.

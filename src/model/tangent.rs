@@ -6,7 +6,7 @@
 //! 2.1) then takes nothing but the reduced columns. Because the seated length grows from the rim, a change of contacts
 //! mostly concerns the last blocks only, and the sweep starts there.
 
-use nalgebra::{Matrix2, Matrix3, Matrix3x2, Vector2, Vector3};
+use nalgebra::{Matrix2, Matrix3, Matrix3x2, Vector2};
 
 use super::chain::Chain;
 use super::condensation::Contact;
@@ -25,6 +25,8 @@ struct Pivot {
     capacitance: Matrix2<f64>,
     /// negative eigenvalues from the hub to here
     negative: usize,
+    /// whether this node's height and that of the next one towards the hub are held: what is coupled are rotations
+    flat: bool,
 }
 
 /// The tangent stiffness and its factors.
@@ -40,6 +42,19 @@ pub struct Tangent {
     beside: Vec<Matrix3<f64>>,
     pivots: Vec<Pivot>,
     capacitance: Matrix2<f64>,
+    /// the last solution after its way from the hub to the rim
+    halfway: Vec<Halfway>,
+}
+
+/// One node halfway through a solution.
+#[derive(Debug, Clone, Copy, Default)]
+struct Halfway {
+    /// the column, reduced from the hub to here
+    column: Deviation,
+    /// this block's inverse times that
+    solved: Deviation,
+    /// misfit at the axis, summed from the hub to here (mm)
+    misfit: Vector2<f64>,
 }
 
 impl Tangent {
@@ -55,6 +70,7 @@ impl Tangent {
             beside: vec![Matrix3::zeros(); nodes],
             pivots: vec![Pivot::default(); nodes],
             capacitance: Matrix2::zeros(),
+            halfway: vec![Halfway::default(); nodes],
         }
     }
 
@@ -91,11 +107,20 @@ impl Tangent {
     pub fn factorise(&mut self, contacts: &[Contact], border: &[Vector2<f64>], from: usize) -> bool {
         let last = self.diagonal.len() - 1;
         for node in (1..=from).rev() {
+            if node + 1 < last && contacts[node] != Contact::None && contacts[node + 1] != Contact::None {
+                if !self.eliminate_flat(node) {
+                    return false;
+                }
+                continue;
+            }
             let mut block = self.diagonal[node];
-            let along = self.restrict(node, contacts, Vector3::x());
-            let mut reduced = along * border[node].transpose();
+            let mut reduced = Matrix3x2::zeros();
+            if node == last || contacts[node] == Contact::None {
+                reduced.set_row(0, &border[node].transpose());
+            }
             let (mut capacitance, mut negative) = (self.flexibility, 0);
             if node == last {
+                reduced = self.hub_modes.transpose() * reduced;
                 block = self.hub_modes.transpose() * block * self.hub_modes;
                 for mode in 0..3 {
                     if self.hub_modes[(mode, mode)] == 0.0 {
@@ -115,7 +140,7 @@ impl Tangent {
                 }
                 let outer = &mut self.pivots[node + 1];
                 outer.coupling = outer.inverse * beside.transpose();
-                block -= beside * outer.coupling;
+                subtract_symmetric(&mut block, &beside, &outer.coupling);
                 reduced -= beside * outer.solved_border;
                 (capacitance, negative) = (outer.capacitance, outer.negative);
             }
@@ -125,11 +150,44 @@ impl Tangent {
             pivot.solved_border = inverse * reduced;
             pivot.capacitance = capacitance + reduced.transpose() * pivot.solved_border;
             pivot.negative = negative + own;
+            pivot.flat = false;
         }
         match self.pivots[1].capacitance.try_inverse() {
             Some(inverse) => self.capacitance = inverse,
             None => return false,
         }
+        true
+    }
+
+    /// Eliminates a node that is held beside one that is held: two rotations each.
+    fn eliminate_flat(&mut self, node: usize) -> bool {
+        let (block, beside) = (&self.diagonal[node], rotations(&self.beside[node]));
+        let outer = &mut self.pivots[node + 1];
+        let coupling = rotations(&outer.inverse) * beside.transpose();
+        outer.coupling = Matrix3::zeros();
+        outer.coupling.fixed_view_mut::<2, 2>(1, 1).copy_from(&coupling);
+        let solved = outer.solved_border.fixed_rows::<2>(1);
+        let reduced = -(beside * solved);
+        let taken = beside * coupling;
+        let (a, b) = (block[(1, 1)] - taken[(0, 0)], block[(1, 2)] - taken[(0, 1)]);
+        let d = block[(2, 2)] - taken[(1, 1)];
+        let determinant = a * d - b * b;
+        if determinant == 0.0 || !determinant.is_finite() {
+            return false;
+        }
+        let s = 1.0 / determinant;
+        let inverse = Matrix2::new(s * d, -s * b, -s * b, s * a);
+        let solved = inverse * reduced;
+        let (capacitance, negative) = (outer.capacitance, outer.negative);
+        let pivot = &mut self.pivots[node];
+        pivot.inverse = Matrix3::identity();
+        pivot.inverse.fixed_view_mut::<2, 2>(1, 1).copy_from(&inverse);
+        pivot.solved_border = Matrix3x2::zeros();
+        pivot.solved_border.fixed_rows_mut::<2>(1).copy_from(&solved);
+        pivot.capacitance = capacitance + reduced.transpose() * solved;
+        // signs of the pivots of LDLᵀ
+        pivot.negative = negative + usize::from(a <= 0.0) + usize::from(a * determinant <= 0.0);
+        pivot.flat = true;
         true
     }
 
@@ -147,24 +205,66 @@ impl Tangent {
 
     /// Solves in place for `column`, restricted to what is free; node 0 is left out. The hub's part comes back as the
     /// motion of its node.
-    pub fn solve(&self, column: &mut [Deviation]) {
+    pub fn solve(&mut self, column: &mut [Deviation]) {
+        self.solve_from(self.diagonal.len() - 1, column, Vector2::zeros());
+    }
+
+    /// As [`Self::solve`], with a misfit at the axis given beside (mm): returns the force that the axis takes (N). Beyond
+    /// node `from` neither columns nor factors have changed since the last solution, and `column` is not read.
+    pub fn solve_from(
+        &mut self,
+        from: usize,
+        column: &mut [Deviation],
+        misfit: Vector2<f64>,
+    ) -> Vector2<f64> {
         let last = self.diagonal.len() - 1;
-        let mut misfit = self.pivots[last].solved_border.transpose() * column[last];
-        for node in (1..last).rev() {
-            let carried = self.pivots[node + 1].coupling.transpose() * column[node + 1];
-            column[node] -= carried;
-            misfit += self.pivots[node].solved_border.transpose() * column[node];
+        for node in (1..=from).rev() {
+            let pivot = &self.pivots[node];
+            let mut own = column[node];
+            let mut sum = Vector2::zeros();
+            if node < last {
+                let outer = &self.pivots[node + 1];
+                let before = &self.halfway[node + 1];
+                sum = before.misfit;
+                if pivot.flat {
+                    let carried =
+                        rotations(&outer.coupling).transpose() * before.column.fixed_rows::<2>(1);
+                    own[1] -= carried[0];
+                    own[2] -= carried[1];
+                } else {
+                    own -= outer.coupling.transpose() * before.column;
+                }
+            }
+            let half = &mut self.halfway[node];
+            half.column = own;
+            if pivot.flat {
+                let turns = own.fixed_rows::<2>(1);
+                half.misfit = sum + pivot.solved_border.fixed_rows::<2>(1).transpose() * turns;
+                let solved = rotations(&pivot.inverse) * turns;
+                half.solved = Deviation::new(own[0], solved[0], solved[1]);
+            } else {
+                half.misfit = sum + pivot.solved_border.transpose() * own;
+                half.solved = pivot.inverse * own;
+            }
         }
-        let share = self.capacitance * misfit;
+        let share = self.capacitance * (self.halfway[1].misfit + misfit);
+        let mut before = Deviation::zeros();
         for node in 1..=last {
             let pivot = &self.pivots[node];
-            let mut solved = pivot.inverse * column[node] - pivot.solved_border * share;
-            if node > 1 {
-                solved -= pivot.coupling * column[node - 1];
+            let mut own = self.halfway[node].solved;
+            if pivot.flat && self.pivots[node - 1].flat {
+                let taken = pivot.solved_border.fixed_rows::<2>(1) * share
+                    + rotations(&pivot.coupling) * before.fixed_rows::<2>(1);
+                own[1] -= taken[0];
+                own[2] -= taken[1];
+            } else {
+                own -= pivot.solved_border * share + pivot.coupling * before;
             }
-            column[node] = solved;
+            column[node] = own;
+            before = own;
         }
         column[last] = self.hub_modes * column[last];
+        share
     }
 
     /// The chain's row at `node` times `change`.
@@ -186,6 +286,23 @@ impl Tangent {
             force += self.beside[node - 1].column(0).dot(&change[node - 1]);
         }
         force + self.beside[node].row(0).transpose().dot(&change[node + 1])
+    }
+}
+
+/// The part of a block that belongs to rotations.
+fn rotations(block: &Matrix3<f64>) -> Matrix2<f64> {
+    block.fixed_view::<2, 2>(1, 1).into_owned()
+}
+
+/// `block − left·right` where the product is symmetric.
+fn subtract_symmetric(block: &mut Matrix3<f64>, left: &Matrix3<f64>, right: &Matrix3<f64>) {
+    for row in 0..3 {
+        for column in row..3 {
+            let product = (0..3).map(|k| left[(row, k)] * right[(k, column)]).sum::<f64>();
+            let value = block[(row, column)] - product;
+            block[(row, column)] = value;
+            block[(column, row)] = value;
+        }
     }
 }
 

@@ -1,12 +1,10 @@
 //! The design pipeline: from a question (curve and brief) to an answer (spring, evaluation, other candidates), step by
 //! step, without touching the disk.
 
-use serde::Serialize;
-
 use super::sheets::{SheetsToTry, cutting_limits};
 use super::single_changes::{finding, try_single_changes};
 use super::stacking::Stack;
-use super::summary::DesignSummary;
+use super::summary::{DesignSummary, FormerGain};
 use super::ways::{Way, ways};
 use crate::curve::TargetCurve;
 use crate::evaluation::{Asked, Evaluation, MOST_POINTS};
@@ -57,15 +55,6 @@ impl Answer {
     pub fn spring(&self) -> &Spring {
         &self.evaluation.spring
     }
-}
-
-/// Gain of shaping the former's profile over a plain cone of the same sheet, arms and size.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct FormerGain {
-    /// the best spring on a cone
-    pub cone: Merits,
-    /// the spring on the shaped former
-    pub profile: Merits,
 }
 
 /// Why there is no answer.

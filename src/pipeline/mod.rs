@@ -18,7 +18,7 @@ mod trims;
 mod ways;
 
 pub use answer::{
-    Answer, AnswerError, FormerGain, Question, Wishes, answer, answer_unless, answer_with, spring_file, take,
+    Answer, AnswerError, Question, Wishes, answer, answer_unless, answer_with, spring_file, take,
 };
 pub use assembling::{AssemblyAnswer, AssemblyDesignSummary, OneDisc, Solution, Tried, solve};
 pub use corrected::{CorrectError, Corrected, CorrectedSummary, Correction, correct, trims_of};
@@ -27,5 +27,5 @@ pub use recut::{Recut, RecutError, RecutSettings, recut};
 pub use sheets::{SheetsToTry, cutting_limits};
 pub use single_changes::SingleChange;
 pub use stacking::{Arrangement, Stack};
-pub use summary::DesignSummary;
+pub use summary::{DesignSummary, FormerGain};
 pub use trims::{Trim, TrimKind, advised};

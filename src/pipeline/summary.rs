@@ -2,12 +2,20 @@
 
 use serde::Serialize;
 
-use super::answer::FormerGain;
 use super::single_changes::SingleChange;
 use super::stacking::Stack;
 use crate::evaluation::{AssemblySummary, Evaluation, EvaluationSummary, json_bytes};
 use crate::spec::SpringFile;
 use crate::synthesis::{Design, Merits, Outcome, Rung};
+
+/// Gain of shaping the former's profile over a plain cone of the same sheet, arms and size.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct FormerGain {
+    /// the best spring on a cone
+    pub cone: Merits,
+    /// the spring on the shaped former
+    pub profile: Merits,
+}
 
 /// A design in numbers.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
+use super::place::TrialPlace;
 use super::strip::{Flow, Forming, plastic_limit, surface_measure, twist_across};
-use super::trial::TrialPlace;
 use super::way::WayRow;
 use crate::layout::{ArmPath, SheetProperties};
 use crate::material;

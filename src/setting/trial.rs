@@ -1,28 +1,12 @@
 //! A trial: heights measured on a spring that was set, and the next former from them.
 
-use serde::Serialize;
-
 use super::plan::{LEAST_SLOPE, NO_TWIST, Plan, scaled};
 use crate::layout::ArmPath;
-
-/// Shares of the free height at which a trial is measured.
-const SHARES: [f64; 3] = [1.0 / 3.0, 2.0 / 3.0, 1.0];
 
 /// Highest former in units of the free height, and widest angle of an arm (degrees): far beyond what is cut, and what any
 /// way of setting needs.
 const MOST_RISES: f64 = 30.0;
 const MOST_DEGREES: f64 = 1e6;
-
-/// Place at which a trial is measured.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct TrialPlace {
-    /// radius of the arm centre (mm)
-    pub radius_mm: f64,
-    /// height of the former there (mm)
-    pub former_mm: f64,
-    /// height wanted of the spring there, pressed flat and released (mm)
-    pub height_mm: f64,
-}
 
 /// Height measured at one radius of an arm, above the rim's level.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -195,18 +179,6 @@ pub fn read_former(text: &str, file: &str, arm: &ArmPath) -> Result<Vec<f64>, Tr
         low + ((angle - from) / (to - from)).clamp(0.0, 1.0) * (high - low)
     };
     Ok(arm.angle.iter().map(|angle| at(angle.to_degrees())).collect())
-}
-
-impl TrialPlace {
-    /// The three places on an arm whose former stands at `heights` (mm at its nodes).
-    pub(super) fn of(arm: &ArmPath, heights: &[f64]) -> Vec<Self> {
-        let end = arm.height.len() - 1;
-        let places = SHARES.map(|share| {
-            let i = arm.height.partition_point(|height| *height < share * arm.height[end]).min(end);
-            Self { radius_mm: arm.radius[i], former_mm: heights[i], height_mm: arm.height[i] }
-        });
-        places.to_vec()
-    }
 }
 
 /// Height at a radius (mm) of an arm at `heights` (mm at its nodes), straight between the nodes.

@@ -4,6 +4,7 @@
 
 mod assembly;
 mod brief;
+mod end_diameter;
 mod error;
 mod sections;
 mod shop;

@@ -4,7 +4,8 @@
 use super::closed_use::ClosedRequirement;
 use super::ranking::Design;
 use super::rung::Arm;
-use super::shaping::{ShapeError, ShapeSettings, shape};
+use super::shape_settings::{ShapeError, ShapeSettings};
+use super::shaping::shape;
 use super::target_points::TargetPoints;
 use super::task::rounded;
 use crate::curve::nearest_reachable;

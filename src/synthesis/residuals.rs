@@ -5,7 +5,7 @@ use std::cell::Cell;
 use argmin::core::{Error, Jacobian, Operator};
 use nalgebra::{DMatrix, DVector};
 
-use super::shaping::{ShapeError, ShapeFreedom, ShapeSettings};
+use super::shape_settings::{ShapeError, ShapeFreedom, ShapeSettings};
 use super::target_points::TargetPoints;
 use super::variables::Variables;
 use crate::layout::{ArmPath, Spring};

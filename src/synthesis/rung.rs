@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::shaping::ShapeFreedom;
+use super::shape_settings::ShapeFreedom;
 use crate::layout::{ArmShape, Spring};
 
 /// Control radii of a monotone arm, and of a free one with few of them.

@@ -20,6 +20,8 @@ use crate::spec::{Brief, Tolerance};
 const SHAPED: usize = 12;
 /// Candidates of one sheet and number of arms among them, as long as one of them meets the curve.
 const ALIKE: usize = 2;
+/// Mean share of good parts (0 to 1) below which more candidates are shaped.
+const MANY_GOOD: f64 = 0.45;
 /// Candidates of other proportions, besides the best of each proportion.
 const WIDER: usize = 4;
 /// Designs that are taken up the ladder; the shortlist.
@@ -256,7 +258,8 @@ impl Search<'_> {
         };
         let mut coarse = shape_all(&chosen);
         let mut shaped = coarse.len();
-        if !coarse.iter().any(|found| found.feasible(tolerance))
+        let serves = |found: &Coarse| found.feasible(tolerance) && found.good.mean() >= MANY_GOOD;
+        if !coarse.iter().any(serves)
             && !over()
             && self.effort != SearchEffort::Glance
         {

@@ -5,7 +5,8 @@ use super::limits::{CuttingLimits, easing_range, free_height_range, width_range}
 use super::own_weight::{HEAVY, own_weight_share};
 use super::ranking::{Design, EQUAL_POINTS};
 use super::rung::{Arm, FormerShape, Rung};
-use super::shaping::{ShapeError, ShapeFreedom, ShapeSettings, Shaped, shape};
+use super::shape_settings::{ShapeError, ShapeFreedom, ShapeSettings};
+use super::shaping::{Shaped, shape};
 use super::target_points::TargetPoints;
 use crate::evaluation::Asked;
 use crate::layout::{LayoutError, Spring};

@@ -3,7 +3,8 @@
 use super::closed_use::ClosedRequirement;
 use super::limits::width_range;
 use super::rung::Arm;
-use super::shaping::{ShapeError, ShapeFreedom, ShapeSettings, shape};
+use super::shape_settings::{ShapeError, ShapeFreedom, ShapeSettings};
+use super::shaping::shape;
 use super::target_points::TargetPoints;
 use super::task::rounded;
 use crate::evaluation::Asked;

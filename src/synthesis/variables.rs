@@ -2,7 +2,7 @@
 
 use nalgebra::DVector;
 
-use super::shaping::ShapeFreedom;
+use super::shape_settings::ShapeFreedom;
 use crate::layout::{ArmShape, FormerProfile, LayoutError, SlotLine, Spring};
 use crate::numeric::MonotoneCubic;
 

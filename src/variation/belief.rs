@@ -5,7 +5,7 @@ use nalgebra::DMatrix;
 
 use super::deviation::{DEVIATIONS, Deviation};
 use super::evidence::PART_SHARES;
-use super::identification::{COMMON, Fit, Unknowns};
+use super::fit::{COMMON, Fit, Unknowns};
 
 /// Mean and covariance of the common deviations, and the scatter of single parts about them.
 #[derive(Debug, Clone, PartialEq)]

@@ -4,9 +4,10 @@ use nalgebra::{DMatrix, DVector};
 use serde::Serialize;
 
 use super::deviation::DEVIATIONS;
-use super::finding::INTERVAL;
-use super::identification::{Fit, OWN, Unknowns};
+use super::fit::{Fit, OWN, Unknowns};
 
+/// Standard deviations in a 95 % interval.
+pub(super) const INTERVAL: f64 = 1.96;
 /// Gain of precision over that of the prior, below which the evidence hardly narrows a quantity.
 const LEAST_GAIN: f64 = 0.05;
 

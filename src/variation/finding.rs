@@ -6,15 +6,15 @@ use serde::Serialize;
 use super::VariationError;
 use super::belief::Belief;
 use super::deviation::{DEVIATIONS, Deviation};
-use super::estimates::{Combination, Estimate, EstimatedQuantity, estimates_of, estimates_of_part, shown};
+use super::estimates::{
+    Combination, Estimate, EstimatedQuantity, INTERVAL, estimates_of, estimates_of_part, shown,
+};
 use super::evidence::MeasuredPart;
-use super::identification::{Fit, OWN, Unknowns};
+use super::fit::{Fit, OWN, Unknowns};
 use super::readings::Hysteresis;
 use super::series::Series;
 use super::suspicion::likely_cause;
 
-/// Standard deviations in a 95 % interval.
-pub(super) const INTERVAL: f64 = 1.96;
 /// Cosine of the angle between the weighted slopes of two quantities above which they are confounded.
 const ALIKE: f64 = 0.98;
 /// Correlation of their errors above which two quantities are confounded, too.

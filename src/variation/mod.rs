@@ -14,6 +14,7 @@ mod deviation;
 mod estimates;
 mod evidence;
 mod finding;
+mod fit;
 mod good_parts;
 #[cfg(test)]
 mod hand_cases;

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::VariationError;
 use super::belief::Belief;
 use super::deviation::{DEVIATIONS, Deviation, VariedSpring};
-use super::identification::{COMMON, OWN, by_ends};
+use super::fit::{COMMON, OWN, by_ends};
 use super::propagation::slopes;
 use super::random::RandomStream;
 use crate::curve::TargetCurve;

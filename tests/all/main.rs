@@ -19,6 +19,7 @@ mod correction;
 mod correction_study;
 mod cross_command;
 mod cutting;
+mod dependencies;
 mod drawing;
 mod duty_jobs;
 mod evaluation;

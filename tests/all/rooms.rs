@@ -1,5 +1,6 @@
 //! The rooms of `src` and the direction of what they use: DEVELOPERS.md lists them, a room may use those above it.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -113,4 +114,87 @@ fn an_arrow_downwards_is_found() {
     assert_eq!(reversed("curve", "use crate::model::Model;\n", &order).len(), 1);
     assert_eq!(reversed("model", "    let x = crate::cli::main();\n", &order).len(), 1);
     assert_eq!(reversed("cli", "use crate::{curve, model};\n", &order).len(), 1);
+}
+
+/// Circles among the files of a room that are left, by room: taking them apart would part what belongs together (the readers
+/// of a table and their errors, the steps of the predictor and their slopes, a chart and its page).
+const CIRCLES: [(&str, usize); 4] = [("curve", 1), ("model", 2), ("plot", 1), ("report", 1)];
+
+/// Files of a room by their path, and what each uses through `super`, tests left out.
+fn uses_within(room: &Path) -> BTreeMap<PathBuf, BTreeSet<PathBuf>> {
+    let mut files = Vec::new();
+    sources(room, &mut files);
+    let is_code = |path: &PathBuf| {
+        let name = path.file_stem().unwrap().to_str().unwrap();
+        !name.contains("test") && name != "hand_cases"
+    };
+    files.retain(is_code);
+    let used_by = |path: &PathBuf| {
+        let text = fs::read_to_string(path).unwrap();
+        let code = text.split("#[cfg(test)]\nmod tests {").next().unwrap();
+        let lines = code.lines().map(|line| line.split("//").next().unwrap());
+        let mut found = BTreeSet::new();
+        for line in lines {
+            for (at, _) in line.match_indices("super::") {
+                // the first of a row of `super::`, followed by a name
+                if line[..at].ends_with("super::") {
+                    continue;
+                }
+                let mut folder = path.parent().unwrap().to_owned();
+                let mut rest = &line[at + "super::".len()..];
+                let mut ups = usize::from(path.file_name().is_some_and(|name| name == "mod.rs"));
+                while let Some(next) = rest.strip_prefix("super::") {
+                    (rest, ups) = (next, ups + 1);
+                }
+                (0..ups).for_each(|_| _ = folder.pop());
+                let name: String = rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+                let places = [folder.join(format!("{name}.rs")), folder.join(&name).join("mod.rs")];
+                found.extend(places.into_iter().filter(|place| files.contains(place) && place != path));
+            }
+        }
+        found
+    };
+    files.iter().map(|path| (path.clone(), used_by(path))).collect()
+}
+
+/// Everything reached from a file.
+fn reached(from: &Path, uses: &BTreeMap<PathBuf, BTreeSet<PathBuf>>) -> BTreeSet<PathBuf> {
+    let (mut open, mut found) = (vec![from.to_owned()], BTreeSet::new());
+    while let Some(path) = open.pop() {
+        for next in &uses[&path] {
+            if found.insert(next.clone()) {
+                open.push(next.clone());
+            }
+        }
+    }
+    found
+}
+
+/// Groups of files that use one another in a circle.
+fn circles(room: &Path) -> Vec<Vec<PathBuf>> {
+    let uses = uses_within(room);
+    let reach: BTreeMap<&PathBuf, BTreeSet<PathBuf>> =
+        uses.keys().map(|path| (path, reached(path, &uses))).collect();
+    let mut groups: Vec<Vec<PathBuf>> = Vec::new();
+    for path in uses.keys().filter(|path| reach[path].contains(*path)) {
+        let group: Vec<PathBuf> = uses
+            .keys()
+            .filter(|other| reach[path].contains(*other) && reach[other].contains(path))
+            .cloned()
+            .collect();
+        if !groups.contains(&group) {
+            groups.push(group);
+        }
+    }
+    groups
+}
+
+#[test]
+fn files_of_a_room_use_one_another_in_no_further_circle() {
+    for room in standing() {
+        let folder = root().join("src").join(&room);
+        let found = if folder.is_dir() { circles(&folder) } else { Vec::new() };
+        let allowed = CIRCLES.iter().find(|(name, _)| *name == room).map_or(0, |(_, count)| *count);
+        assert!(found.len() == allowed, "{room}: {allowed} circles are known, found {found:#?}");
+    }
 }

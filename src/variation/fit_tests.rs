@@ -1,7 +1,9 @@
 //! The slopes of a fit against differences of what it predicts.
 
 use super::*;
+use crate::layout::Spring;
 use crate::spec::{Process, SpringFile, Tolerance};
+use crate::variation::Readings;
 
 fn spring() -> Spring {
     let text = "[sheet]\nthickness = 1.2\nyoungs_modulus = 200000\nshear_modulus = 80000\n[disc]\nouter_diameter = 84\n\
