@@ -1,26 +1,29 @@
 //! Lower edges of arms whose sections roll: how far they would sink into the base.
 //!
 //! The model takes contact on the arm's centre line. A section that rolls by β about the arm has its lower edge half its
-//! width times β lower, and rests on that. Where the free shape is nearly flat at the rim and the rim lies loose, the whole
-//! rim rises and the spring stands on these edges: it is stiffer than predicted, and its closed arms stand higher.
+//! width times β lower, and rests on that. Where wide arms are nearly flat at the rim to begin with, the spring stands on
+//! these edges (a loose rim rises with them): it is stiffer than predicted, and its closed arms stand higher.
 
 use super::closing::Closing;
 use super::finding::{Finding, Severity};
 use crate::model::ArmState;
 use crate::numeric::short;
 
+/// Name of the check in its findings.
+pub const EDGES: &str = "edges";
+
 /// Share of the arm over which lower edges count: less is the root, which yields.
-const ARM_SHARE: f64 = 0.2;
+const ARM_SHARE: f64 = 0.1;
 
 /// Share of the travel that they may sink there at half of the travel before it is reported. Springs pressed in solids
-/// (`tests/data/whole_chain`, `tests/data/discs`) with less, at most 0.5 %, have forces within 2.1 % rms of the model's; three
-/// with 0.7 to 0.9 % are 3.5 to 6.8 % off.
-const TOLD_SHARE: f64 = 0.006;
+/// (`tests/data/whole_chain`, `tests/data/discs`) with less, at most 0.64 %, have forces within 2.1 % rms of the model's; those
+/// with 0.95 to 1.4 % are 3.5 to 7.7 % off.
+const TOLD_SHARE: f64 = 0.008;
 
 /// Depth of lower edges below the base at half of the travel.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct EdgeCheck {
-    /// depth reached over a fifth of the arm (mm); not above zero where edges stay clear
+    /// depth reached over a tenth of the arm (mm); not above zero where edges stay clear
     sinking: f64,
     /// travel to flat (mm)
     travel: f64,
@@ -54,16 +57,16 @@ impl EdgeCheck {
             return Vec::new();
         }
         vec![Finding::new(
-            "edges",
+            EDGES,
             Severity::Warning,
-            "lower edges of the arms over a fifth of their length, half of the travel",
+            "lower edges of the arms over a tenth of their length, half of the travel",
             [self.sinking, limit],
             "mm",
             "edges below the base that the model, with its contact on the arm's centre line, leaves out; in solids such \
              springs were up to 10 % stiffer and their closed arms up to 3 % of the travel higher",
             format!(
-                "hold the rim, take a former that rises more steeply at the rim (cone, ease 1) or narrower arms there, or make \
-                 a trial part; closed arms may stand {} mm higher",
+                "take a former that rises more steeply at the rim (cone, ease 1) or narrower arms there, or make a trial part; \
+                 closed arms may stand {} mm higher",
                 short(0.03 * self.travel)
             ),
         )]
@@ -91,14 +94,14 @@ mod tests {
     }
 
     #[test]
-    fn arms_nearly_flat_at_a_loose_rim_stand_on_their_edges_and_steep_ones_do_not() {
+    fn wide_arms_nearly_flat_at_the_rim_stand_on_their_edges_and_steep_ones_do_not() {
         let flat = "law = \"profile\"\nradius = [9.412, 16.733, 24.053, 31.374]\n\
                     height = [4.902, 1.829, 0.455, 0.0]\nease = 25";
         let findings = found(flat);
         assert_eq!(findings.len(), 1);
         // at half of the travel the solids' centre line stands up to 0.056 mm higher than the model's
         let sinking = findings[0].value.unwrap();
-        assert!((0.03..0.056).contains(&sinking), "{sinking}");
+        assert!((0.04..0.06).contains(&sinking), "{sinking}");
         assert_eq!(findings[0].severity, Severity::Warning);
         assert!(found("law = \"cone\"\nease = 1").is_empty());
     }

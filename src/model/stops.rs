@@ -95,7 +95,9 @@ impl<'a> Stops<'a> {
         fronts.guess(x, last, &mut active.contacts);
         changes.clear();
         let wanted = active.contacts.iter().zip(tree.contacts()).enumerate();
-        changes.extend(wanted.filter(|(_, (wanted, now))| wanted != now).map(|(node, (wanted, _))| (node, *wanted)));
+        changes.extend(
+            wanted.filter(|(_, (wanted, now))| wanted != now).map(|(node, (wanted, _))| (node, *wanted)),
+        );
         tree.change_contacts(changes);
         active.settle(plates, plates.travel - x, |active, changes| {
             tree.change_contacts(changes);

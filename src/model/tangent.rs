@@ -227,8 +227,7 @@ impl Tangent {
                 let before = &self.halfway[node + 1];
                 sum = before.misfit;
                 if pivot.flat {
-                    let carried =
-                        rotations(&outer.coupling).transpose() * before.column.fixed_rows::<2>(1);
+                    let carried = rotations(&outer.coupling).transpose() * before.column.fixed_rows::<2>(1);
                     own[1] -= carried[0];
                     own[2] -= carried[1];
                 } else {

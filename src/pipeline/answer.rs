@@ -171,8 +171,8 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
     notes.extend(way.sheets.warnings.iter().cloned());
     if way.brief.process.kind() != question.brief.process.kind() {
         notes.push(format!(
-            "no process named: {} taken, by waterjet no spring passes, most parts come out bad or the disc is too heavy for its \
-             force",
+            "no process named: {} taken, by waterjet no spring passes, most parts come out bad, the disc is too heavy for its \
+             force or it would stand on the edges of its arms",
             way.brief.process.kind().name()
         ));
     }
@@ -253,14 +253,14 @@ const MOST_PARTS_GOOD: f64 = 60.0;
 /// Points of good parts that another process than the usual one has to bring.
 const WORTH_ANOTHER_PROCESS: f64 = 10.0;
 
-/// Whether a spring passes, is light against its force, and most of its parts come out good.
+/// Whether a spring passes, its force is sure, and most of its parts come out good.
 fn serves_well(outcome: &Outcome) -> bool {
-    let good = |merits: &Merits| !merits.heavy() && merits.good_percent_sheet_measured >= MOST_PARTS_GOOD;
+    let good = |merits: &Merits| !merits.doubtful() && merits.good_percent_sheet_measured >= MOST_PARTS_GOOD;
     passes(outcome) && outcome.designs.first().is_some_and(|design| good(&design.merits))
 }
 
-/// Whether an outcome serves better than one by a more usual process: it passes where the other does not, is light where the
-/// other is heavy, or brings many more good parts.
+/// Whether an outcome serves better than one by a more usual process: it passes where the other does not, its force is sure
+/// where the other's is doubtful, or it brings many more good parts.
 fn serves_better(outcome: &Outcome, usual: &Outcome) -> bool {
     let (Some(own), Some(other)) = (outcome.designs.first(), usual.designs.first()) else {
         return nearer(outcome, usual);
@@ -269,8 +269,8 @@ fn serves_better(outcome: &Outcome, usual: &Outcome) -> bool {
     if !(own.passed && other.passed) {
         return nearer(outcome, usual);
     }
-    if own.heavy() != other.heavy() {
-        return other.heavy();
+    if own.doubtful() != other.doubtful() {
+        return other.doubtful();
     }
     own.good_mean() > other.good_mean() + WORTH_ANOTHER_PROCESS
 }

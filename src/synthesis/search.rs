@@ -259,10 +259,7 @@ impl Search<'_> {
         let mut coarse = shape_all(&chosen);
         let mut shaped = coarse.len();
         let serves = |found: &Coarse| found.feasible(tolerance) && found.good.mean() >= MANY_GOOD;
-        if !coarse.iter().any(serves)
-            && !over()
-            && self.effort != SearchEffort::Glance
-        {
+        if !coarse.iter().any(serves) && !over() && self.effort != SearchEffort::Glance {
             // the closed form leaves out in-plane stiffness: other proportions are tried, too
             let mut wider: Vec<&Candidate> = Vec::new();
             for candidate in choose(&candidates, SHAPED, WIDER + chosen.len())

@@ -69,7 +69,7 @@ fn no_evidence(spring: &Spring, parts: &[MeasuredPart]) -> Option<String> {
         return None;
     }
     Some(format!(
-        "found {} readings of a branch between zero and flat, expected {LEAST_READINGS} or more: measure more on the way down",
+        "found {} readings of a branch between zero and flat, expected {LEAST_READINGS} or more: measure more on loading",
         most.unwrap_or(0)
     ))
 }

@@ -13,7 +13,7 @@ use crate::validity::{OutsideCheck, hold};
 mod finite_elements;
 
 use finite_elements::{
-    DISC_CURVES, SHAPE_SHARES, SHAPED_ON_A_LOOSE_RIM, WHOLE_CHAIN_CURVES, flat_discs, pressed_shape,
+    DISC_CURVES, NEARLY_FLAT_OUTSIDE, SHAPE_SHARES, WHOLE_CHAIN_CURVES, flat_discs, pressed_shape,
 };
 pub use finite_elements::{curve, spring};
 
@@ -110,7 +110,7 @@ fn discs_follow_finite_elements_through_contact() {
 /// Designed springs, meshed from their own drawings; those with a resting rim also with a rim that may lift.
 pub fn whole_chain() -> Vec<OutsideCheck> {
     let mut checks = Vec::new();
-    let shaped = SHAPED_ON_A_LOOSE_RIM.map(|case| (case, [[8.0, 12.0]; 2]));
+    let shaped = NEARLY_FLAT_OUTSIDE.map(|case| (case, [[8.0, 12.0]; 2]));
     let others = WHOLE_CHAIN_CURVES.map(|case| (case, [[2.5, 6.0], [1.5, 3.0]]));
     for ((name, file, words, held), [limits, lifting_limits]) in others.into_iter().chain(shaped) {
         let mut spring = spring("whole_chain", name);
@@ -140,7 +140,7 @@ fn designed_springs_follow_finite_elements() {
 /// Heights of a pressed arm in the model and in finite elements, at the angles and shares of these.
 struct Heights {
     case: String,
-    held: bool,
+    rolls: bool,
     travel: f64,
     /// found and expected at each share (mm)
     pairs: [Vec<(f64, f64)>; 3],
@@ -155,8 +155,9 @@ impl Heights {
 }
 
 fn heights() -> Vec<Heights> {
-    let cases = WHOLE_CHAIN_CURVES.into_iter().chain(SHAPED_ON_A_LOOSE_RIM);
-    let known = cases.filter_map(|(name, file, words, held)| {
+    let others = WHOLE_CHAIN_CURVES.into_iter().map(|case| (case, false));
+    let cases = others.chain(NEARLY_FLAT_OUTSIDE.into_iter().map(|case| (case, true)));
+    let known = cases.filter_map(|((name, file, words, held), rolls)| {
         let shape = pressed_shape("whole_chain", name, file)?;
         let mut spring = spring("whole_chain", name);
         held(&mut spring);
@@ -170,7 +171,7 @@ fn heights() -> Vec<Heights> {
                 shape.angle.iter().map(|angle| straight_between(&arm.angle, &states[k].height, *angle));
             found.zip(shape.height[k].iter().copied()).collect()
         });
-        Some(Heights { case: format!("{name}, {words}"), held: spring.seat.rim == Rim::Held, travel, pairs })
+        Some(Heights { case: format!("{name}, {words}"), rolls, travel, pairs })
     });
     known.collect()
 }
@@ -181,7 +182,7 @@ pub fn pressed_shapes() -> Vec<OutsideCheck> {
     let mut checks = Vec::new();
     for heights in heights() {
         let percent = |height: f64| 100.0 * height / heights.travel;
-        for ((share, pairs), allowed) in SHAPE_SHARES.iter().zip(&heights.pairs).zip([2.0, 4.0, 4.0]) {
+        for ((share, pairs), allowed) in SHAPE_SHARES.iter().zip(&heights.pairs).zip([3.0, 4.0, 4.0]) {
             let off = pairs.iter().map(|(found, expected)| percent((found - expected).abs()));
             checks.push(OutsideCheck {
                 what: format!(
@@ -212,11 +213,12 @@ fn pressed_springs_have_the_shape_of_finite_elements() {
     hold(&pressed_shapes());
 }
 
-/// With the rim held, arms that pass as flat lie flat in the solids, but for the accuracy of their contact, 0.3 % of travel.
+/// Arms that pass as flat, and are not known to rest on their edges, lie flat in the solids but for the accuracy of their
+/// contact, 0.3 % of travel.
 #[test]
-fn flat_springs_on_a_held_rim_lie_flat_in_finite_elements() {
+fn springs_that_pass_as_flat_lie_flat_in_finite_elements() {
     let mut seen = 0;
-    for heights in heights().into_iter().filter(|heights| heights.held) {
+    for heights in heights().into_iter().filter(|heights| !heights.rolls) {
         let ([found, expected], limit) = (heights.proud(), proud_allowed(heights.travel));
         if found <= limit {
             seen += 1;
@@ -227,7 +229,7 @@ fn flat_springs_on_a_held_rim_lie_flat_in_finite_elements() {
             );
         }
     }
-    assert!(seen > 0, "no held spring passes as flat");
+    assert!(seen > 1, "only {seen} springs pass as flat");
 }
 
 /// Linear rates of flat discs.

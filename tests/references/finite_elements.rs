@@ -53,7 +53,7 @@ pub const DISC_CURVES: [(&str, &str, &str, Hold); 8] = [
 
 /// Curves of designed springs that were meshed from their own drawings: case, file, in words, how it was held.
 #[allow(dead_code)] // the example reads the discs alone
-pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 8] = [
+pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 9] = [
     ("gentle", "curve.csv", "two arms, 1.5 mm, rim resting", |_| ()),
     ("gentle", "curve_rim_held.csv", "two arms, 1.5 mm, rim held", |spring| spring.seat.rim = Rim::Held),
     ("two_rate", "curve.csv", "two arms of varying width, 2 mm, rim resting", |_| ()),
@@ -66,16 +66,23 @@ pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 8] = [
         spring.seat.rim = Rim::Resting;
     }),
     ("tilting_one_arm", "curve.csv", "one arm, 1.2 mm, shaped former, rim held, hub free to tilt", |_| ()),
+    ("upright_section", "curve.csv", "two arms narrower than thick, 3 mm, shaped former, rim held", |_| ()),
 ];
 
-/// Designed springs whose shaped former leaves the outer turns nearly flat, on a rim that lies loose: case, file, in words,
-/// how it was held. The section of such an arm rolls with the rim and rests on its lower edge, of which the model, with its
-/// contact on the centre line, knows nothing.
+/// Designed springs whose shaped former leaves wide outer turns nearly flat: case, file, in words, how it was held. The section
+/// of such an arm rolls and rests on its lower edge, where the model has contact on the centre line alone.
 #[allow(dead_code)] // the example reads the discs alone
-pub const SHAPED_ON_A_LOOSE_RIM: [(&str, &str, &str, Hold); 3] = [
+pub const NEARLY_FLAT_OUTSIDE: [(&str, &str, &str, Hold); 6] = [
     ("shaped_four_arms", "curve.csv", "four arms, 1.2 mm, rim resting", |_| ()),
     ("heavy_plate", "curve.csv", "three arms, 8 mm, rim resting", |_| ()),
     ("plates_five_arms", "curve.csv", "five arms, 1.5 mm, between plates, rim resting", |_| ()),
+    ("six_arms", "curve.csv", "six arms, 1 mm, rim held", |_| ()),
+    ("six_arms", "curve_resting_rim.csv", "six arms, 1 mm, rim resting", |spring| {
+        spring.seat.rim = Rim::Resting;
+    }),
+    ("heavy_plate", "curve_rim_held.csv", "three arms, 8 mm, rim held", |spring| {
+        spring.seat.rim = Rim::Held;
+    }),
 ];
 
 /// Pressed shape of an arm in finite elements.

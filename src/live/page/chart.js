@@ -153,18 +153,16 @@ function drawGiven() {
     if (!reachable && xs.length) {
       apart = true;
       parts.nearest.push(make("polyline", { points: polyline(xs, fs) }));
-      const wanted = xs.map((x) => forceAt(x));
+      // the nearest curve may leave points of the wanted one out; beyond its end it goes on as it ends
+      const last = xs.length - 1;
+      const near = (x) => (x <= xs[last] || last === 0
+        ? between(xs, fs, Math.max(x, xs[0]))
+        : fs[last] + ((x - xs[last]) * (fs[last] - fs[last - 1])) / (xs[last] - xs[last - 1]));
       for (const finding of findings) {
-        const inside = [...xs.keys()].filter(
-          (i) => xs[i] >= finding.from_deflection - 1e-9 && xs[i] <= finding.to_deflection + 1e-9,
-        );
-        if (inside.length > 1) {
-          const there = inside.map((i) => xs[i]);
-          const back = [...inside].reverse();
-          parts.gap.push(make("polygon", {
-            points: `${polyline(there, inside.map((i) => wanted[i]))} ${polyline(back.map((i) => xs[i]), back.map((i) => fs[i]))}`,
-          }));
-        }
+        const [from, to] = [finding.from_deflection, finding.to_deflection];
+        const there = [from, ...state.curve.deflection_mm.filter((x) => x > from && x < to), to];
+        const back = [...there].reverse();
+        parts.gap.push(make("polygon", { points: `${polyline(there, there.map(forceAt))} ${polyline(back, back.map(near))}` }));
         const at = finding.at_deflection;
         if (finding.size_n !== 0 && at >= 0) {
           const y = Math.min(toY(forceAt(at)), toY(forceAt(at) - finding.size_n));
@@ -204,8 +202,8 @@ function drawOff() {
     make("rect", { class: "tolerance", x: left, width: right - left, y: y(limit), height: y(-limit) - y(limit) }),
     make("line", { x1: left, x2: right, y1: middle, y2: middle }),
     make("polyline", { points }),
-    make("text", { x: left - 8, y: y(limit) + 4, "text-anchor": "end" }, `+${figure(limit, 2)} %`),
-    make("text", { x: left - 8, y: y(-limit) + 4, "text-anchor": "end" }, `−${figure(limit, 2)} %`),
+    ...(y(-limit) - y(limit) < 14 ? [["±", middle]] : [["+", y(limit)], ["−", y(-limit)]])
+      .map(([sign, at]) => make("text", { x: left - 8, y: at + 4, "text-anchor": "end" }, `${sign}${figure(limit, 2)} %`)),
     make("text", { class: "axis", x: left + 6, y: top + 2 }, "deviation of the spring"),
   );
 }

@@ -97,8 +97,8 @@ fn a_measured_part_is_explained_and_cut_again() {
     assert_ended(&wrong, 2);
     fs::write(folder.path().join("short.csv"), "travel,force\n0,0\n1,5\n2,10\n3,15\n").unwrap();
     let short = correct("short.csv", &[]);
-    assert_ended(&short, 2);
-    assert!(err(&short).starts_with("error: short.csv: 4 readings"), "{}", err(&short));
+    assert_ended(&short, 3);
+    assert!(out(&short).contains("found 4 readings of a branch"), "{}", out(&short));
 }
 
 /// The same but for the seven digits to which the summary's numbers are written.
