@@ -284,7 +284,7 @@ fn steps_report_picture_and_files_say_the_same_of_the_former() {
     assert!((told - height).abs() < 5e-4 * height, "{told} {height}");
     let picture = text("pictures/former.svg");
     for row in &rows {
-        let size = format!("Ø {:.1}", row[1]);
+        let size = format!("Ø {:.2}", row[1]);
         assert!(picture.contains(&size), "{size} is not in the picture");
     }
 }
