@@ -248,7 +248,7 @@ impl Tangent {
         }
         let share = self.capacitance * (self.halfway[1].misfit + misfit);
         let mut before = Deviation::zeros();
-        for node in 1..=last {
+        for (node, place) in column.iter_mut().enumerate().take(last + 1).skip(1) {
             let pivot = &self.pivots[node];
             let mut own = self.halfway[node].solved;
             if pivot.flat && self.pivots[node - 1].flat {
@@ -259,7 +259,7 @@ impl Tangent {
             } else {
                 own -= pivot.solved_border * share + pivot.coupling * before;
             }
-            column[node] = own;
+            *place = own;
             before = own;
         }
         column[last] = self.hub_modes * column[last];
