@@ -52,7 +52,7 @@ fn beside(svg: &str, name: &str) -> Vec<Written> {
         .collect();
     let rows = texts.iter().filter(|(_, text)| text.starts_with(name));
     rows.filter_map(|(height, _)| {
-        let cells = texts.iter().filter(|(other, text)| other == height && text.contains('.'));
+        let mut cells = texts.iter().filter(|(other, text)| other == height && text.contains('.'));
         cells.find_map(|(_, text)| number(text))
     })
     .collect()
