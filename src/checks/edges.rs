@@ -9,10 +9,13 @@ use super::finding::{Finding, Severity};
 use crate::model::ArmState;
 use crate::numeric::short;
 
+/// Name of the check in its findings.
+pub const EDGES: &str = "edges";
+
 /// Share of the arm over which lower edges count: less is the root, which yields.
 const ARM_SHARE: f64 = 0.1;
 
-/// Share of the travel that they may sink there at half of the travel before it is told. Springs pressed in solids
+/// Share of the travel that they may sink there at half of the travel before it is reported. Springs pressed in solids
 /// (`tests/data/whole_chain`, `tests/data/discs`) with less, at most 0.64 %, have forces within 2.1 % rms of the model's; those
 /// with 0.95 to 1.4 % are 3.5 to 7.7 % off.
 const TOLD_SHARE: f64 = 0.008;
@@ -54,7 +57,7 @@ impl EdgeCheck {
             return Vec::new();
         }
         vec![Finding::new(
-            "edges",
+            EDGES,
             Severity::Warning,
             "lower edges of the arms over a tenth of their length, half of the travel",
             [self.sinking, limit],

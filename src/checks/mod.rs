@@ -31,6 +31,7 @@ mod turns;
 
 pub use cautions::cautions;
 pub use closing::{ArmPlace, Closing};
+pub use edges::EDGES;
 use edges::EdgeCheck;
 pub use endurance::{EnduranceLimit, LIFE_SAFETY, cycles_in_words};
 pub use fatigue::{FatigueCheck, Stroke, life_use};

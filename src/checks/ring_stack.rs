@@ -45,12 +45,14 @@ pub(super) fn ring_stack(
     shims: Option<&[f64]>,
 ) -> Vec<FormerRing> {
     let height = heights.last().copied().unwrap_or(0.0);
-    // without shims the spring's own sheet, so many sheets to a ring that there are not too many
+    // without shims the spring's own sheet, up to so many sheets to a ring that there are not too many
     let mut each = 1.0;
     while height / (each * spring.sheet.thickness) >= (MOST + 1) as f64 && each < HIGHEST {
         each += 1.0;
     }
-    let own = [each * spring.sheet.thickness];
+    let multiples =
+        std::iter::successors(Some(1.0), |count| Some(count + 1.0)).take_while(|count| *count <= each);
+    let own: Vec<f64> = multiples.map(|count| count * spring.sheet.thickness).collect();
     let mut top_mm = 0.0;
     thicknesses(height, shims.unwrap_or(&own))
         .into_iter()

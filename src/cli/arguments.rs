@@ -427,7 +427,7 @@ pub struct CorrectOptions {
     /// a new cut
     #[arg(long, value_name = "HEIGHTS.csv", conflicts_with_all = ["measured", "thickness"])]
     pub heights: Option<PathBuf>,
-    /// Former it was set on (CSV, as former.csv), with --heights; left out: the one of the spring file
+    /// Former it was set on (CSV, as former/former.csv), with --heights; left out: the one of the spring file
     #[arg(long, value_name = "FORMER.csv", requires = "heights")]
     pub former: Option<PathBuf>,
     /// Thickness of the part, measured (mm): thickness and modulus are confounded in the force. Of several parts one
@@ -474,7 +474,7 @@ pub struct StockOptions {
 /// `serve`.
 #[derive(Debug, Args)]
 pub struct ServeOptions {
-    /// Curve to begin with (CSV); an example when left out
+    /// Curve to begin with (CSV), or an assembly to show (its file or folder); an example when left out
     #[arg(value_name = "CURVE.csv")]
     pub curve: Option<PathBuf>,
     /// Reading of the curve

@@ -62,14 +62,14 @@ impl Kind {
                 "flatspire design CURVE.csv --brief BRIEF.toml makes a spring; give the spring.toml it writes"
             }
             (Self::Spring, Self::Assembly) => {
-                "predict, flat, scatter, correct, compare and outline take assemblies; give the spring.toml in the folder of \
+                "predict, flat, scatter, correct, compare, outline and serve take assemblies; give the spring.toml in the folder of \
                  one of its members"
             }
             (Self::Spring, Self::Drawing) => {
                 "predict and flat take drawings; give the spring.toml that it was drawn from"
             }
             (Self::Curve, Self::Assembly) => {
-                "give the curve it was designed for (CSV); predict, flat, scatter, correct, compare and outline take assemblies"
+                "give the curve it was designed for (CSV); predict, flat, scatter, correct, compare, outline and serve take assemblies"
             }
             (Self::Spring, _) => "give the spring.toml of the package",
             (Self::Brief, Self::Spring) => {

@@ -9,12 +9,13 @@ use super::arguments::{General, OutlineOptions};
 use super::failure::Failure;
 use super::folder::Contents;
 use super::{Verdict, assembled, files, folder, terminal};
-use crate::evaluation::{Drawing, DrawingSummary};
+use crate::evaluation::{Drawing, DrawingSummary, SharedDisc, SharedSheet};
 use crate::export::{
     DrawingNotes, dxf_marked, dxf_nest, dxf_sheet, dxf_tool_path, svg_marked, svg_nest, svg_sheet,
 };
+use crate::layout::SheetProperties;
 use crate::outline::{Outline, SheetLayout, SheetLayoutError, ToolPath};
-use crate::package::NamedFile;
+use crate::package::{NamedFile, shared_sheet_files};
 use crate::plot::{Quantity, Units};
 use crate::spec::{AssemblyFile, Shop, SpringFile};
 
@@ -28,6 +29,7 @@ struct Drawn<'a> {
 
 /// A spring drawn, its files with it.
 struct DrawnSpring {
+    sheet: SheetProperties,
     drawing: Drawing,
     files: Vec<NamedFile>,
     grid: Option<SheetLayout>,
@@ -60,13 +62,15 @@ fn of_assembly(path: &Path, options: &OutlineOptions, general: &General) -> Resu
     let file = AssemblyFile::parse(&files::read_text(path)?, &files::name(path))?;
     let above = path.parent().unwrap_or_else(|| Path::new(""));
     let mut discs: BTreeMap<&str, DrawnSpring> = BTreeMap::new();
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
     for member in &file.member {
+        *counts.entry(&member.folder).or_default() += member.count;
         if !discs.contains_key(member.folder.as_str()) {
             let inside = above.join(&member.folder).join("spring.toml");
             discs.insert(&member.folder, drawn(&inside, options)?);
         }
     }
-    let all: Vec<NamedFile> = discs
+    let mut all: Vec<NamedFile> = discs
         .iter()
         .flat_map(|(folder, disc)| {
             disc.files.iter().map(move |file| NamedFile {
@@ -75,6 +79,27 @@ fn of_assembly(path: &Path, options: &OutlineOptions, general: &General) -> Resu
             })
         })
         .collect();
+    let kinds: Vec<SharedDisc> = discs
+        .iter()
+        .map(|(folder, disc)| SharedDisc {
+            folder,
+            count: counts[folder],
+            sheet: &disc.sheet,
+            drawing: &disc.drawing,
+        })
+        .collect();
+    let shop = discs.values().next().map(|disc| disc.shop.clone()).unwrap_or_default();
+    let shared = if options.columns.is_some() || options.rows.is_some() {
+        None
+    } else {
+        SharedSheet::among(&kinds, &shop)
+    };
+    match &shared {
+        Some(Ok(sheet)) => all.extend(shared_sheet_files(sheet)?),
+        Some(Err(error)) => terminal::warn(&error.to_string()),
+        None => {}
+    }
+    let sheet = shared.and_then(Result::ok);
     let contents = Contents::part_of(path, options.force)?;
     folder::hold(&options.out)?.write_all(&all, &contents)?;
     for (folder, disc) in &discs {
@@ -85,11 +110,15 @@ fn of_assembly(path: &Path, options: &OutlineOptions, general: &General) -> Resu
     if general.json {
         let said: BTreeMap<&str, Drawn> =
             discs.iter().map(|(folder, disc)| (*folder, disc.output())).collect();
-        terminal::print_json(&serde_json::json!({ "discs": said }))?;
+        let sheet = sheet.as_ref().map(SharedSheet::summary);
+        terminal::print_json(&serde_json::json!({ "discs": said, "shared_sheet": sheet }))?;
     } else {
         for (folder, disc) in &discs {
             let own = table(&disc.drawing, disc.grid.as_ref(), &disc.shop, general.units.into());
             terminal::print(&format!("{folder}\n{own}\n"))?;
+        }
+        for line in sheet.iter().flat_map(SharedSheet::words) {
+            terminal::print(&format!("{line}\n"))?;
         }
         terminal::print(&written(&all, options))?;
     }
@@ -155,7 +184,7 @@ fn drawn(spring: &Path, options: &OutlineOptions) -> Result<DrawnSpring, Failure
         drawings.push(named(name, dxf_tool_path(&path, &DrawingNotes::none())?));
     }
     let discs_on_sheet = grid.as_ref().map(SheetLayout::discs).or(nest.map(|nest| nest.centres.len()));
-    Ok(DrawnSpring { files: drawings, grid, discs_on_sheet, shop, drawing })
+    Ok(DrawnSpring { sheet: given.sheet.clone(), files: drawings, grid, discs_on_sheet, shop, drawing })
 }
 
 /// Metal between neighbours of a grid where none is given (mm).

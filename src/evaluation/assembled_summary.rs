@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::assembled::AssembledEvaluation;
 use super::fit::FitSummary;
 use super::parts::Parts;
+use super::shared_sheet::{SharedSheet, SharedSheetSummary};
 use super::summary::{CurveSummary, FlatSummary, StressSummary};
 use super::verdict::Verdicts;
 use crate::spec::{AssemblyKind, AssemblyMember, Side, Stacking};
@@ -69,6 +70,9 @@ pub struct AssemblySummary {
     pub friction_n: [f64; 2],
     /// members
     pub members: Vec<MemberSummary>,
+    /// discs of the assembly on the shop's sheet; null where none is given, where all discs are
+    /// equal, or where they are not of one sheet
+    pub shared_sheet: Option<SharedSheetSummary>,
 }
 
 /// One member.
@@ -143,6 +147,7 @@ impl AssemblySummary {
                 .enumerate()
                 .map(|(k, preload)| MemberSummary::of(evaluation, k, preload))
                 .collect(),
+            shared_sheet: SharedSheet::of(evaluation).and_then(Result::ok).map(|sheet| sheet.summary()),
         }
     }
 }

@@ -16,6 +16,7 @@ mod hand_cases;
 mod judge;
 mod member;
 mod parts;
+mod shared_sheet;
 mod summary;
 mod verdict;
 
@@ -29,6 +30,7 @@ pub use drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT, ReadBack};
 pub use fit::{CurveTable, Fit, FitSummary, MOST_POINTS};
 pub use member::AssembledMember;
 pub use parts::{Parts, varied};
+pub use shared_sheet::{SharedDisc, SharedSheet, SharedSheetSummary};
 pub use summary::{CurveSummary, DrawingSummary, EvaluationSummary, FlatSummary, StressSummary, json_bytes};
 pub use verdict::{NamedVerdict, Verdict, VerdictState, Verdicts};
 

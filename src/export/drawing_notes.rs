@@ -84,6 +84,14 @@ impl DrawingNotes {
         Self { lines }
     }
 
+    /// Notes on a sheet of different parts: its own lines, and which parts are whose.
+    pub fn on_shared_sheet(lines: Vec<String>) -> Self {
+        let mut lines = lines;
+        lines.push(format!("rolling direction along the arrow on layer {SHEET_EDGE}"));
+        lines.push("all sizes in mm, finished size, kerf not compensated".to_owned());
+        Self { lines }
+    }
+
     /// The lines as the oldest readers take them: ASCII, control characters as blanks.
     pub(super) fn ascii(&self) -> Vec<String> {
         self.lines

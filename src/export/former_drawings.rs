@@ -3,7 +3,7 @@
 use super::dxf_drawing::contours_as_dxf;
 use super::{DrawingNotes, ExportError};
 use crate::checks::FormerShape;
-use crate::outline::{ArcChain, Contour, Role, Vertex, contours_extents};
+use crate::outline::{ArcChain, Contour, Point, Role, Vertex, contours_extents};
 
 /// Gap between rings side by side (mm).
 const GAP: f64 = 5.0;
@@ -36,7 +36,7 @@ pub fn dxf_rings(former: &FormerShape) -> Result<Option<Vec<u8>>, ExportError> {
         ));
     }
     if former.shim_mm > 0.0 {
-        lines.push(format!("{:.2} more under the hub, from feeler shim", former.shim_mm));
+        lines.push(format!("{:.2} more under the hub, by thin shims", former.shim_mm));
     }
     if contours.is_empty() {
         return Ok(None);
@@ -44,10 +44,10 @@ pub fn dxf_rings(former: &FormerShape) -> Result<Option<Vec<u8>>, ExportError> {
     contours_as_dxf(&contours, contours_extents(&contours), &DrawingNotes { lines }).map(Some)
 }
 
-/// Half of the turned former in section as a DXF file: radius to the right, height above the rim's seat upwards.
+/// Corners of the turned former's half section, counter-clockwise: radius, height above the rim's seat (mm).
 ///
 /// The surface of revolution through the inner edge of the arm, on which every level section of the arm lies first.
-pub fn dxf_profile(former: &FormerShape, bore_radius: f64) -> Result<Vec<u8>, ExportError> {
+pub fn former_profile(former: &FormerShape, bore_radius: f64) -> Vec<Point> {
     let mut corners = vec![[former.base_radius_mm, -BASE], [former.base_radius_mm, 0.0]];
     for row in &former.table {
         let last = corners[corners.len() - 1];
@@ -57,10 +57,20 @@ pub fn dxf_profile(former: &FormerShape, bore_radius: f64) -> Result<Vec<u8>, Ex
         }
     }
     corners.extend([[bore_radius, former.height_mm], [bore_radius, -BASE]]);
+    corners
+}
+
+/// Half of the turned former in section as a DXF file: radius to the right, height above the rim's seat upwards.
+pub fn dxf_profile(former: &FormerShape, bore_radius: f64) -> Result<Vec<u8>, ExportError> {
+    let corners = former_profile(former, bore_radius);
+    let top = corners.iter().rev().find(|corner| corner[0] > bore_radius).map_or(0.0, |corner| corner[0]);
+    let hole = if bore_radius > 0.0 { format!(", hole dia {:.2}", 2.0 * bore_radius) } else { String::new() };
     let vertices = corners.into_iter().map(|point| Vertex { point, bulge: 0.0 }).collect();
     let contours = [Contour { role: Role::Outside, chain: ArcChain { vertices, closed: true } }];
     let lines = vec![
         "profile of the turned former, half section: axis at x = 0, seat of the rim at y = 0".to_owned(),
+        format!("height {:.3} above the seat of the rim, {BASE:.2} below it", former.height_mm),
+        format!("seat dia {:.2}, top dia {:.2}{hole}", 2.0 * former.base_radius_mm, 2.0 * top),
         "all sizes in mm; the arm's inner edge lies on it, twist of the section not included".to_owned(),
     ];
     contours_as_dxf(&contours, contours_extents(&contours), &DrawingNotes { lines })

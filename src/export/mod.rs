@@ -12,9 +12,9 @@ mod svg_drawing;
 
 pub use drawing_notes::DrawingNotes;
 pub use dxf_drawing::{dxf, dxf_marked, dxf_sheet, dxf_tool_path};
-pub use former_drawings::{dxf_profile, dxf_rings};
+pub use former_drawings::{dxf_profile, dxf_rings, former_profile};
 pub use named_file::NamedFile;
-pub use nest_drawing::{dxf_nest, svg_nest};
+pub use nest_drawing::{NestedPart, dxf_nest, dxf_sets, svg_nest, svg_sets};
 pub use svg_drawing::{svg, svg_marked, svg_path, svg_sheet};
 
 /// Errors of writing a drawing.

@@ -37,18 +37,26 @@ pub fn asset(path: &str) -> Option<Asset> {
         "/glossary.html" => ("text/html; charset=utf-8", glossary_page()),
         "/page.css" => ("text/css; charset=utf-8", include_str!("page/page.css")),
         "/icon.svg" => ("image/svg+xml", include_str!("page/icon.svg")),
-        "/page.js" => (SCRIPT, include_str!("page/page.js")),
+        "/assembly.js" => (SCRIPT, include_str!("page/assembly.js")),
+        "/axes.js" => (SCRIPT, include_str!("page/axes.js")),
         "/chart.js" => (SCRIPT, include_str!("page/chart.js")),
         "/disc.js" => (SCRIPT, include_str!("page/disc.js")),
-        "/solid.js" => (SCRIPT, SOLID_SCRIPT),
         "/formed.js" => (SCRIPT, include_str!("page/formed.js")),
+        "/hand.js" => (SCRIPT, include_str!("page/hand.js")),
+        "/open.js" => (SCRIPT, include_str!("page/open.js")),
+        "/page.js" => (SCRIPT, include_str!("page/page.js")),
+        "/saved.js" => (SCRIPT, include_str!("page/saved.js")),
+        "/say.js" => (SCRIPT, include_str!("page/say.js")),
+        "/search.js" => (SCRIPT, include_str!("page/search.js")),
         "/settings.js" => (SCRIPT, include_str!("page/settings.js")),
+        "/smooth.js" => (SCRIPT, include_str!("page/smooth.js")),
         "/state.js" => (SCRIPT, include_str!("page/state.js")),
         "/table.js" => (SCRIPT, include_str!("page/table.js")),
         "/units.js" => (SCRIPT, include_str!("page/units.js")),
         "/verdict.js" => (SCRIPT, include_str!("page/verdict.js")),
+        "/wall.js" => (SCRIPT, include_str!("page/wall.js")),
         "/wire.js" => (SCRIPT, include_str!("page/wire.js")),
-        "/shelf.js" => (SCRIPT, include_str!("page/shelf.js")),
+        "/solid.js" => (SCRIPT, SOLID_SCRIPT),
         _ => return None,
     };
     Some(Asset { kind, text })
@@ -97,7 +105,22 @@ mod tests {
         for page in [page, asset("/glossary.html").unwrap().text] {
             assert!(!page.contains("<style") && !page.contains(" style=\"") && !page.contains(" onclick"));
         }
-        for path in ["/page.js", "/chart.js", "/shelf.js", "/verdict.js", "/table.js", "/formed.js"] {
+        let modules = [
+            "/assembly.js",
+            "/chart.js",
+            "/formed.js",
+            "/hand.js",
+            "/open.js",
+            "/page.js",
+            "/saved.js",
+            "/search.js",
+            "/state.js",
+            "/table.js",
+            "/verdict.js",
+            "/wall.js",
+            "/wire.js",
+        ];
+        for path in modules {
             for import in asset(path).unwrap().text.split("from \"").skip(1) {
                 let name = import.split('"').next().unwrap();
                 assert!(asset(name.trim_start_matches('.')).is_some(), "{path} imports {name}");

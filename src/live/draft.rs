@@ -9,6 +9,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::LiveError;
+use crate::curve::{TargetCurve, nearest_reachable};
 use crate::evaluation::{Asked, Evaluation, Extent};
 use crate::layout::{FormerProfile, LayoutError, Spring};
 use crate::model::{Model, ModelSettings};
@@ -39,6 +40,12 @@ pub enum Depth {
     /// no shaping, evaluation of the spring as it is
     AsIs,
 }
+
+/// Most points of a curve among which those out of reach are looked for; each costs one fit of a convex curve.
+const MOST_SORTED: usize = 200;
+/// Share of a curve's points that may be out of reach while the rest is followed for itself: with more of them the curve
+/// as a whole is another one, and the nearest to all of it is followed.
+const MOST_OUT: f64 = 0.4;
 
 /// Steps of one shaping.
 struct Effort {
@@ -86,6 +93,8 @@ pub struct Draft {
     pub file: SpringFile,
     /// whether sheet, arms and size were chosen anew
     pub chosen_anew: bool,
+    /// the curve that was followed, where a part of the one asked for is out of reach; deflection as the target counts it
+    pub followed: Option<TargetCurve>,
 }
 
 impl Draft {
@@ -127,19 +136,52 @@ pub fn draft_unless(
         Some(spring) => (spring.clone(), false),
         None => (job.seed(depth)?, true),
     };
-    let effort = if depth == Depth::AsIs { Effort::of(Depth::Quick) } else { effort };
-    let followed = job.follow(start, &effort)?;
+    // with nothing to look at, a first spring is drafted
+    let depth = if depth == Depth::AsIs { Depth::Quick } else { depth };
+    let effort = Effort::of(depth);
+    let followed = job.follow_in(depth, start)?;
     let found = job.judge(followed, effort.judged_over, chosen_anew)?;
-    if depth != Depth::Fine || chosen_anew || found.fits() {
+    // with a part out of reach, errors over the whole curve say nothing of the sheet
+    if depth != Depth::Fine || chosen_anew || found.fits() || job.followed.is_some() {
         return Ok(found);
     }
     // no spring from the sheet at hand: another one may do
-    let other = job.follow(job.seed(depth)?, &effort);
+    let other = job.follow_in(depth, job.seed(depth)?);
     match other.and_then(|spring| job.judge(spring, effort.judged_over, true)) {
         Ok(other) if other.rms_percent() < 0.8 * found.rms_percent() => Ok(other),
         Err(LiveError::Late) => Err(LiveError::Late),
         _ => Ok(found),
     }
+}
+
+/// The curve to follow where a part of the target cannot be followed: the rest of it as it stands. Points are left out,
+/// the farthest from what can be followed first, until the rest can be; `all` stands where that takes too many.
+fn rest_of(question: &Question, all: TargetPoints) -> (Option<TargetCurve>, TargetPoints) {
+    let target = &question.target;
+    if target.len() > MOST_SORTED {
+        return (None, all);
+    }
+    let mut rest = target.clone();
+    // a share of a length
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let most = (MOST_OUT * target.len() as f64) as usize;
+    for _ in 0..most {
+        let near = nearest_reachable(&rest, question.brief.duty.installed.unwrap_or(0.0));
+        let base = rest.error_bases();
+        let off = |i: usize| (near.nearest.force[i] - rest.force[i]).abs() / base[i];
+        let Some(worst) = (0..rest.len()).max_by(|&a, &b| off(a).total_cmp(&off(b))) else { break };
+        rest.deflection.remove(worst);
+        rest.force.remove(worst);
+        for edge in [&mut rest.force_min, &mut rest.force_max].into_iter().flatten() {
+            edge.remove(worst);
+        }
+        match wanted(&rest, &question.brief) {
+            Ok((reach, points)) if reach.reachable => return (Some(reach.nearest), points),
+            Ok(_) => {}
+            Err(_) => break,
+        }
+    }
+    (None, all)
 }
 
 /// Conditions shared by all springs of one question.
@@ -148,6 +190,8 @@ struct Job<'a> {
     question: &'a Question,
     sheets: SheetsToTry,
     points: TargetPoints,
+    /// the nearest curve without the points out of reach; none where there are none such
+    followed: Option<TargetCurve>,
     /// deflection of the spring where the target counts zero (mm)
     installed: f64,
 }
@@ -157,7 +201,8 @@ impl<'a> Job<'a> {
     fn of(question: &'a Question, late: &'a dyn Fn() -> bool) -> Result<Self, LiveError> {
         let sheets = SheetsToTry::of(&question.brief)?;
         let (reach, points) = wanted(&question.target, &question.brief)?;
-        Ok(Self { late, question, sheets, points, installed: reach.installed })
+        let (followed, points) = if reach.reachable { (None, points) } else { rest_of(question, points) };
+        Ok(Self { late, question, sheets, points, followed, installed: reach.installed })
     }
 
     fn in_time(&self) -> Result<(), LiveError> {
@@ -175,7 +220,8 @@ impl<'a> Job<'a> {
         let tried: Vec<f64> = evenly_spread(all.len(), most).into_iter().map(|i| all[i]).collect();
         let seeded = |brief: &Brief| {
             let limits = |thickness: f64| cutting_limits(brief, thickness);
-            seed(&self.question.target, brief, &self.sheets.sheet, &tried, &limits, self.sheets.allowable)
+            let target = self.followed.as_ref().unwrap_or(&self.question.target);
+            seed(target, brief, &self.sheets.sheet, &tried, &limits, self.sheets.allowable)
         };
         // two arms or more balance the hub; one is taken where nothing else does it
         let several: Vec<usize> =
@@ -222,6 +268,13 @@ impl<'a> Job<'a> {
         };
         spring.seat = self.brief().seat;
         Ok(spring)
+    }
+
+    /// Shapes a spring towards the curve with the work of a depth. A fine draft begins with a quick one: from far off, the
+    /// limits of the closed spring would stop it too early.
+    fn follow_in(&self, depth: Depth, start: Spring) -> Result<Spring, LiveError> {
+        let quick = self.follow(start, &Effort::of(Depth::Quick))?;
+        if depth == Depth::Quick { Ok(quick) } else { self.follow(quick, &Effort::of(depth)) }
     }
 
     /// Shapes a spring towards the curve.
@@ -295,7 +348,12 @@ impl<'a> Job<'a> {
         let extent = if whole { Extent::Whole } else { Extent::Draft };
         let mut asked = Asked::of(&file, Some(&self.question.target)).to_extent(extent);
         asked.checks.model = ModelSettings { segments, ..ModelSettings::default() };
-        Ok(Draft { evaluation: Evaluation::of(&spring, asked)?, file, chosen_anew })
+        Ok(Draft {
+            evaluation: Evaluation::of(&spring, asked)?,
+            file,
+            chosen_anew,
+            followed: self.followed.clone(),
+        })
     }
 }
 
@@ -364,6 +422,24 @@ mod tests {
         seat.brief.seat.rim = crate::spec::Rim::Held;
         let found = draft(&seat, Some(&spring), Depth::Quick).unwrap();
         assert!(!found.chosen_anew && found.spring().seat == seat.brief.seat);
+    }
+
+    #[test]
+    fn where_a_part_is_out_of_reach_the_rest_is_followed() {
+        let straight = "0,0\n1,5\n2,10\n3,15\n4,20\n5,25\n6,30\n";
+        let fallen = question(&format!("deflection_mm,force_n\n{straight}7,0\n"), BRIEF);
+        let start = draft(&throttle(0.0), None, Depth::Quick).unwrap().evaluation.spring;
+        let found = draft(&fallen, Some(&start), Depth::Fine).unwrap();
+        for x in [2.0, 4.0, 6.0] {
+            let force = found.evaluation.closing.force_at(x);
+            assert!((force / (5.0 * x) - 1.0).abs() < 0.03, "{force} N at {x} mm");
+        }
+        // said of the curve that was asked for
+        assert!(!found.fits());
+        assert_eq!(found.followed.map(|curve| curve.deflection.len()), Some(7));
+        // a curve that falls short everywhere is another one: the nearest to all of it is followed
+        let soft = question("deflection_mm,force_n\n0,0\n1,12\n2,18\n3,22\n4,25\n5,27\n6,28\n", BRIEF);
+        assert!(draft(&soft, Some(&start), Depth::Quick).unwrap().followed.is_none());
     }
 
     #[test]

@@ -8,24 +8,30 @@
 
 mod archive;
 mod asked;
+mod assembled;
 mod assets;
 mod body;
 mod draft;
 mod error;
 mod guard;
+mod opened;
 mod picture;
 mod replies;
 mod rivals;
+mod saved;
 mod taken;
 
 pub use archive::archive;
 pub use asked::{Asked, CurveGiven};
+pub use assembled::{AssemblyGiven, AssemblyShown};
 pub use assets::{Asset, POLICY, asset};
 pub use body::Body;
 pub use draft::{Depth, Draft, draft, draft_unless};
 pub use error::LiveError;
 pub use guard::{Head, MOST_BODY, Refusal, admit};
+pub use opened::Opened;
 pub use picture::Picture;
 pub use replies::{Candidate, DraftAsked, Found, Opening, ProcessOffered, SheetOffered, parse};
 pub use rivals::{Rival, Rivals, RivalsAsked};
+pub use saved::SavedState;
 pub use taken::{Taken, TakenAsked};

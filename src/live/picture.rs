@@ -9,12 +9,16 @@ use crate::curve::ReachFinding;
 use crate::evaluation::EvaluationSummary;
 use crate::export::svg_path;
 use crate::model::TOUCHING;
-use crate::numeric::evenly_spread;
+use crate::numeric::{evenly_spread, rounded};
 use crate::outline::Role;
 use crate::spec::{Pressing, SpringFile};
 
 /// Nodes of an arm that are drawn.
 const NODES: usize = 96;
+/// Shortest line of the small outline, as a share of the outside diameter.
+const COARSE: f64 = 0.02;
+/// Largest turn of a line of the small outline (rad).
+const TURN: f64 = 0.25;
 /// Least step between two positions of the travel that are drawn, as a share of the travel.
 const STEP: f64 = 0.035;
 
@@ -40,6 +44,8 @@ pub struct Picture {
     pub reach: Option<Following>,
     /// what is cut
     pub outline: Drawing,
+    /// the same coarsely, for a small picture
+    pub small: String,
     /// one arm, rim to hub
     pub arm: Arm,
     /// one arm over the travel
@@ -173,7 +179,11 @@ impl Picture {
             .iter()
             .fold([f64::INFINITY, 0.0], |[least, most]: [f64; 2], w| [least.min(*w), most.max(*w)]);
         let installed = evaluation.asked.installed();
-        let reach = evaluation.fit.as_ref().map(|fit| (&fit.reach, fit.summary.reachable));
+        let reach = evaluation.fit.as_ref().map(|fit| {
+            // what was followed where a part of the curve was left out, else the nearest to all of it
+            let nearest = draft.followed.as_ref().unwrap_or(&fit.reach.nearest);
+            (&fit.reach, fit.summary.reachable, nearest)
+        });
         let turns = arm.angle.last().map_or(0.0, |angle| angle / std::f64::consts::TAU);
         Self {
             chosen_anew: draft.chosen_anew,
@@ -198,15 +208,16 @@ impl Picture {
                 deflection_mm: short(closing.states.iter().map(|state| state.deflection - installed)),
                 force_n: short(closing.states.iter().map(|state| state.force)),
             },
-            reach: reach.map(|(reach, reachable)| Following {
+            reach: reach.map(|(reach, reachable, nearest)| Following {
                 reachable,
                 nearest: Line {
-                    deflection_mm: reach.nearest.deflection.clone(),
-                    force_n: short(reach.nearest.force.iter().copied()),
+                    deflection_mm: nearest.deflection.clone(),
+                    force_n: short(nearest.force.iter().copied()),
                 },
                 findings: reach.findings.clone(),
             }),
             outline: drawing(draft),
+            small: small(draft),
             arm: arm_of(draft),
             motion: motion(draft),
             body: Body::of(spring, arm, &evenly_spread(arm.angle.len(), NODES)).ok(),
@@ -235,6 +246,35 @@ fn drawing(draft: &Draft) -> Drawing {
         },
         Err(error) => Drawing { parts: Vec::new(), problem: Some(error.clone()) },
     }
+}
+
+/// The outline as one SVG path of straight lines, coarse enough for a thumbnail.
+fn small(draft: &Draft) -> String {
+    let Ok(drawing) = &draft.evaluation.drawing else { return String::new() };
+    let coarse = COARSE * 2.0 * draft.spring().disc.outer_radius;
+    let mut d = String::new();
+    for contour in &drawing.outline.contours {
+        let chain = &contour.chain;
+        let mut last: Option<[f64; 2]> = None;
+        for arc in chain.arcs() {
+            // a chord of a circle keeps to it within a fraction of its length, as wide as the turn is small
+            let turns = (arc.sweep().abs() / TURN).ceil().max(1.0);
+            let mut share = 0.0;
+            while share < 1.0 {
+                let [x, y] = arc.point_at(share);
+                if last.is_none_or(|[a, b]| (x - a).hypot(y - b) >= coarse) {
+                    let letter = if last.is_none() { 'M' } else { 'L' };
+                    d.push_str(&format!("{letter}{} {}", rounded(x, 1), rounded(-y, 1)));
+                    last = Some([x, y]);
+                }
+                share += 1.0 / turns;
+            }
+        }
+        if chain.closed {
+            d.push('Z');
+        }
+    }
+    d
 }
 
 fn arm_of(draft: &Draft) -> Arm {

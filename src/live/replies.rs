@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::asked::{Asked, CurveGiven};
+use super::assembled::AssemblyGiven;
 use super::draft::{Depth, draft_unless};
 use super::picture::Picture;
 use super::{LiveError, archive};
@@ -52,6 +53,8 @@ pub struct Opening {
     pub processes: Vec<ProcessOffered>,
     /// units to begin with: `mm-n` or `in-lbf`
     pub units: &'static str,
+    /// assembly to show first; none where none was given
+    pub assembly: Option<AssemblyGiven>,
 }
 
 impl Opening {
@@ -86,6 +89,7 @@ impl Opening {
                 Units::MillimetreNewton => "mm-n",
                 Units::InchPound => "in-lbf",
             },
+            assembly: None,
         })
     }
 }
@@ -103,6 +107,9 @@ pub struct DraftAsked {
     /// the spring drawn last
     #[serde(default)]
     pub spring: Option<SpringFile>,
+    /// the spring that a fine draft starts from, whatever was drawn meanwhile; none chooses sheet and size anew
+    #[serde(default)]
+    pub start: Option<SpringFile>,
     /// depth of the work
     #[serde(default)]
     pub depth: Depth,
@@ -117,27 +124,24 @@ impl DraftAsked {
     /// The draft as the page draws it, unless it comes too `late`.
     pub fn picture(&self, late: &dyn Fn() -> bool) -> Result<Picture, LiveError> {
         let question = self.asked.question()?;
-        let previous = match &self.spring {
-            Some(file) => {
-                file.check("the spring drawn last")?;
-                Some(Spring::from_file(file, None)?)
-            }
-            None => None,
-        };
+        // the path of the hand leaves no trace in what it rests on: the same curve gives the same spring
+        let from = if self.depth == Depth::Fine { &self.start } else { &self.spring };
+        let previous = from.as_ref().map(|file| sound(file, "the spring drawn last")).transpose()?;
         let found = draft_unless(late, &question, previous.as_ref(), self.depth)?;
         Ok(Picture::of(&found))
     }
+}
+
+/// The spring of a file, checked; `name` stands in messages.
+pub(super) fn sound(file: &SpringFile, name: &str) -> Result<Spring, LiveError> {
+    file.check(name)?;
+    Ok(Spring::from_file(file, None)?)
 }
 
 impl Asked {
     /// From the body of a request.
     pub fn parse(body: &[u8]) -> Result<Self, LiveError> {
         parse(body)
-    }
-
-    /// A curve file dropped on the page, read as `design` would read it.
-    pub fn read_curve(bytes: &[u8], name: &str) -> Result<CurveGiven, LiveError> {
-        Ok(CurveGiven::of(&curve::read(bytes, name)?))
     }
 
     /// The question as files that `design` reads, in an archive.

@@ -5,7 +5,9 @@ use serde::Deserialize;
 use super::LiveError;
 use super::archive;
 use super::asked::Asked;
-use super::replies::parse;
+use super::draft::{Depth, draft};
+use super::picture::Picture;
+use super::replies::{parse, sound};
 use crate::evaluation::{Asked as Question, Evaluation};
 use crate::layout::Spring;
 use crate::package::{NamedFile, files};
@@ -36,6 +38,13 @@ impl TakenAsked {
     /// From the body of a request.
     pub fn parse(body: &[u8]) -> Result<Self, LiveError> {
         parse(body)
+    }
+
+    /// The spring as the page draws it, judged as the commands judge it.
+    pub fn picture(&self) -> Result<Picture, LiveError> {
+        let question = self.asked.question()?;
+        let spring = sound(&self.spring, "the spring to show")?;
+        Ok(Picture::of(&draft(&question, Some(&spring), Depth::AsIs)?))
     }
 
     /// Place (from 1) of the spring among those that a search found for the same question.

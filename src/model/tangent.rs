@@ -138,7 +138,7 @@ impl Tangent {
                 }
                 let outer = &mut self.pivots[node + 1];
                 outer.coupling = outer.inverse * beside.transpose();
-                block = subtract_symmetric(&block, &beside, &outer.coupling);
+                block -= beside * outer.coupling;
                 reduced -= beside * outer.solved_border;
                 (capacitance, negative) = (outer.capacitance, outer.negative);
             }
@@ -262,18 +262,6 @@ impl Tangent {
         }
         force + self.beside[node].row(0).transpose().dot(&change[node + 1])
     }
-}
-
-/// `block − left·right` where the product is symmetric.
-fn subtract_symmetric(block: &Matrix3<f64>, left: &Matrix3<f64>, right: &Matrix3<f64>) -> Matrix3<f64> {
-    let rest = |row: usize, column: usize| {
-        block[(row, column)]
-            - (left[(row, 0)] * right[(0, column)]
-                + left[(row, 1)] * right[(1, column)]
-                + left[(row, 2)] * right[(2, column)])
-    };
-    let (b, c, e) = (rest(0, 1), rest(0, 2), rest(1, 2));
-    Matrix3::new(rest(0, 0), b, c, b, rest(1, 1), e, c, e, rest(2, 2))
 }
 
 /// Takes a node's height out of its own block.

@@ -70,6 +70,16 @@ pub enum NestError {
         /// least side (mm)
         least: f64,
     },
+    /// Not one set.
+    #[error("shop.sheet: a set of {discs} discs does not fit {width} by {height} mm; give a larger sheet")]
+    NoSet {
+        /// side along the rolling direction (mm)
+        width: f64,
+        /// other side (mm)
+        height: f64,
+        /// discs of a set
+        discs: usize,
+    },
     /// More parts than a drawing can hold.
     #[error("shop.sheet: more than {MOST} parts would fit {width} by {height} mm; give a smaller sheet")]
     TooMany {
@@ -80,19 +90,27 @@ pub enum NestError {
     },
 }
 
+/// Border of a sheet that stays free (mm).
+pub(super) fn border(shop: &Shop) -> f64 {
+    shop.margin.unwrap_or(MARGIN)
+}
+
 /// Distance of neighbouring parts by process (mm): the least web and a cut on either side.
 pub fn part_spacing(rules: &CutRules, shop: &Shop) -> f64 {
     shop.spacing.unwrap_or((rules.arm_min + 2.0 * rules.kerf).max(SPACING_MIN))
+}
+
+/// Largest extent of a part (mm).
+pub fn part_diameter(outline: &Outline) -> f64 {
+    let [low, high] = outline.extents();
+    (high[0] - low[0]).max(high[1] - low[1])
 }
 
 impl Nest {
     /// The pattern that takes most parts on the shop's sheet; none where no sheet is given.
     pub fn of(outline: &Outline, rules: &CutRules, shop: &Shop) -> Option<Result<Self, NestError>> {
         let sheet = shop.sheet?;
-        let [low, high] = outline.extents();
-        let diameter = (high[0] - low[0]).max(high[1] - low[1]);
-        let margin = shop.margin.unwrap_or(MARGIN);
-        Some(Self::discs(diameter, part_spacing(rules, shop), margin, sheet))
+        Some(Self::discs(part_diameter(outline), part_spacing(rules, shop), border(shop), sheet))
     }
 
     /// Parts on the shop's sheet, or else on common sheets, those left out that take none or too many to draw.

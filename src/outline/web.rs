@@ -81,6 +81,10 @@ pub fn least_slot(contours: &[Contour], kerf: f64) -> Option<NarrowPlace> {
 struct Placed {
     contour: usize,
     arc: Arc,
+    /// its length (mm)
+    length: f64,
+    /// middle of its chord (mm)
+    middle: Point,
     /// length of the contour up to it (mm)
     along: f64,
     /// length of the whole contour (mm)
@@ -94,8 +98,10 @@ fn placed(areas: &[Option<ArcChain>]) -> Vec<Placed> {
         let around = chain.length();
         let mut along = 0.0;
         for arc in chain.arcs() {
-            all.push(Placed { contour, arc, along, around });
-            along += arc.length();
+            let length = arc.length();
+            let middle = [0.5 * (arc.start[0] + arc.end[0]), 0.5 * (arc.start[1] + arc.end[1])];
+            all.push(Placed { contour, arc, length, middle, along, around });
+            along += length;
         }
     }
     all
@@ -126,7 +132,7 @@ fn narrowest(
         // left of a contour that runs clockwise is right of it
         let side = side * chain.area().signum();
         let step = STEP.max(from.around / LOOKS_MOST);
-        let count = (from.arc.length() / step).ceil().max(2.0);
+        let count = (from.length / step).ceil().max(2.0);
         let mut k = 0.0;
         while k <= count {
             let share = k / count;
@@ -173,13 +179,12 @@ fn look(from: &Placed, share: f64, side: f64, among: &[Placed], wedge: f64) -> O
     let origin = from.arc.point_at(share);
     let normal = left(from.arc.tangent_at(share));
     let way = [side * normal[0], side * normal[1]];
-    let here = from.along + share * from.arc.length();
+    let here = from.along + share * from.length;
     let mut nearest: Option<(f64, usize)> = None;
     for other in among {
         let arc = &other.arc;
         // an arc is nowhere farther from its chord's middle than half its length
-        let middle = [0.5 * (arc.start[0] + arc.end[0]), 0.5 * (arc.start[1] + arc.end[1])];
-        let length = arc.length();
+        let (middle, length) = (other.middle, other.length);
         let to = [middle[0] - origin[0], middle[1] - origin[1]];
         let off = (way[0] * to[1] - way[1] * to[0]).abs();
         let ahead = way[0] * to[0] + way[1] * to[1];

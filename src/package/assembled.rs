@@ -4,9 +4,10 @@ use serde::Serialize;
 
 use super::files::{PackageError, files};
 use crate::assembly::{PLATE_MM, Spacers};
-use crate::evaluation::{AssembledCurve, AssembledEvaluation};
-use crate::export::NamedFile;
+use crate::evaluation::{AssembledCurve, AssembledEvaluation, SharedSheet};
+use crate::export::{DrawingNotes, NamedFile, NestedPart, dxf_sets, svg_sets};
 use crate::numeric::{cell, decimal};
+use crate::outline::part_diameter;
 use crate::pipeline::AssemblyAnswer;
 use crate::plot::{Band, CurvePlot, LineChart, PlotError, Shade, Units, line_chart_png, line_chart_svg};
 use crate::spec::{AssemblyKind, AssemblyMember, Pressing, Stacking};
@@ -289,7 +290,7 @@ pub fn assembled_chart(evaluation: &AssembledEvaluation) -> Result<LineChart, Pl
 pub fn assembly_files(answer: &AssemblyAnswer, units: Units) -> Result<Vec<NamedFile>, PackageError> {
     let evaluation = &answer.evaluation;
     let chart = assembled_chart(evaluation)?;
-    Ok(vec![
+    let mut list = vec![
         NamedFile::new("assembly.toml", evaluation.file.to_toml().into_bytes()),
         NamedFile::new("curve.csv", assembled_csv(evaluation, &evaluation.curve, true).into_bytes()),
         NamedFile::new("curve.svg", line_chart_svg(&chart, units)?),
@@ -297,6 +298,26 @@ pub fn assembly_files(answer: &AssemblyAnswer, units: Units) -> Result<Vec<Named
         NamedFile::new("parts.csv", parts_csv(evaluation).into_bytes()),
         NamedFile::new("assembly.txt", assembly_text(answer).into_bytes()),
         NamedFile::new("summary.json", answer.summary.to_json()),
+    ];
+    if let Some(Ok(sheet)) = SharedSheet::of(evaluation) {
+        list.extend(shared_sheet_files(&sheet)?);
+    }
+    Ok(list)
+}
+
+/// The sheet from which the discs of an assembly are cut together.
+pub fn shared_sheet_files(sheet: &SharedSheet<'_>) -> Result<[NamedFile; 2], PackageError> {
+    let parts: Vec<NestedPart<'_>> =
+        sheet.drawings.iter().map(|(_, drawing)| (&drawing.outline, &drawing.marks)).collect();
+    let mut lines = sheet.words();
+    for (folder, drawing) in &sheet.drawings {
+        let diameter = part_diameter(&drawing.outline);
+        lines.push(format!("{folder}: dia {diameter:.2}, {folder}/outline_mm.dxf"));
+    }
+    let notes = DrawingNotes::on_shared_sheet(lines);
+    Ok([
+        NamedFile::new("sheet_mm.dxf", dxf_sets(&sheet.nest, &parts, &notes)?),
+        NamedFile::new("sheet.svg", svg_sets(&sheet.nest, &parts)),
     ])
 }
 
@@ -342,6 +363,14 @@ fn assembly_text(answer: &AssemblyAnswer) -> String {
             decimal(part.thickness_mm, 3),
             part.note
         ));
+    }
+    match SharedSheet::of(evaluation) {
+        Some(Ok(sheet)) => {
+            text.push_str("\nDiscs cut from one sheet, sheet_mm.dxf\n");
+            text.extend(sheet.words().iter().map(|line| format!("  {line}\n")));
+        }
+        Some(Err(error)) => text.push_str(&format!("\nDiscs cut from one sheet: {error}\n")),
+        None => {}
     }
     text.push_str("\nOrder of assembly\n");
     for (k, step) in steps(evaluation).iter().enumerate() {

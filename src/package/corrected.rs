@@ -27,8 +27,8 @@ pub fn corrected_files(corrected: &Corrected, units: Units) -> Result<Vec<NamedF
     }
     put("curve.svg", curve_svg(&expected, units)?);
     put("curve.png", curve_png(&expected, units)?);
-    put("measured.svg", curve_svg(&measured, units)?);
-    put("measured.png", curve_png(&measured, units)?);
+    put("pictures/measured.svg", curve_svg(&measured, units)?);
+    put("pictures/measured.png", curve_png(&measured, units)?);
     put("part.toml", corrected.summary.correction.part.to_toml().into_bytes());
     put("summary.json", corrected.summary.to_json());
     Ok(package)

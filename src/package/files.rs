@@ -7,9 +7,11 @@ use crate::checks::FormerShape;
 use crate::curve::TargetCurve;
 use crate::evaluation::{Evaluation, EvaluationSummary, json_bytes};
 use crate::export::former::former_solid;
-use crate::export::step::{blank, faceted, step};
+use crate::export::step::{blank, faceted, step, turned};
 use crate::export::stl::{PlanError, formed_spring};
-use crate::export::{ExportError, NamedFile, dxf_nest, dxf_profile, dxf_rings, svg_marked, svg_nest};
+use crate::export::{
+    ExportError, NamedFile, dxf_nest, dxf_profile, dxf_rings, former_profile, svg_marked, svg_nest,
+};
 use crate::layout::{ArmPath, LayoutError, Spring, write_stations};
 use crate::model::{ModelError, ModelSettings};
 use crate::numeric::Units;
@@ -47,7 +49,7 @@ pub enum PackageError {
     Sheet(#[from] SheetError),
 }
 
-/// Files of a former alone, for an arm at `heights` (mm at its nodes) on it: table and solid.
+/// Files of a former alone, for an arm at `heights` (mm at its nodes) on it: table, solids, profile and rings.
 pub fn former_files(
     spring: &Spring,
     arm: &ArmPath,
@@ -62,8 +64,15 @@ pub fn former_files(
         NamedFile::new("former_profile_mm.dxf", dxf_profile(&former, spring.disc.bore_radius)?),
         NamedFile::new("rings.txt", rings_text(&former, Units::MillimetreNewton)),
     ];
+    files.extend(turned_former(&former, spring).map(|bytes| NamedFile::new("former_turned.step", bytes)));
     files.extend(rings);
     Ok(files)
+}
+
+/// The turned former as STEP; none where its profile has no exact solid.
+fn turned_former(former: &FormerShape, spring: &Spring) -> Option<Vec<u8>> {
+    let solid = turned(&former_profile(former, spring.disc.bore_radius))?;
+    Some(step(&solid, "turned former"))
 }
 
 /// All files of an answer but its report and pictures, in the order in which they are written.
@@ -125,7 +134,7 @@ fn whole(
         files.push(named("outline_mm.dxf", drawing.dxf.clone()));
         files.push(named("outline.svg", svg_marked(&drawing.outline, &drawing.marks)));
         if let Some(blank) = blank(&drawing.outline, spring.sheet.thickness) {
-            files.push(named("blank.step", step(&blank, "flat blank")));
+            files.push(named("solids/blank.step", step(&blank, "flat blank")));
         }
         if let Some(nest) = drawing.placed() {
             let notes = drawing.notes.on_sheet(nest, drawing.cut.part_area_mm2);
@@ -135,20 +144,22 @@ fn whole(
         }
         let sheet = shop::drawing_sheet(evaluation, drawing, &title)?;
         files.push(named("drawing.pdf", shop::pdf(&sheet)?));
-        files.push(named("drawing.svg", shop::svg(&sheet)));
+        files.push(named("pictures/drawing.svg", shop::svg(&sheet)));
         files
             .push(named("inspection.pdf", shop::pdf(&shop::inspection_sheet(evaluation, drawing, &title)?)?));
     }
-    files.extend(dxf_rings(&checks.former)?.map(|bytes| named("former_rings_mm.dxf", bytes)));
+    files.extend(dxf_rings(&checks.former)?.map(|bytes| named("former/former_rings_mm.dxf", bytes)));
     let profile = dxf_profile(&checks.former, spring.disc.bore_radius)?;
-    files.push(named("former_profile_mm.dxf", profile));
+    files.push(named("former/former_profile_mm.dxf", profile));
+    files
+        .extend(turned_former(&checks.former, spring).map(|bytes| named("former/former_turned.step", bytes)));
     let formed = formed_spring(spring, &arm)?;
     files.extend([
-        named("former.csv", former_csv(checks).into_bytes()),
-        named("set_shape.csv", set_shape_csv(checks).into_bytes()),
-        named("former.stl", former_solid(spring, &arm, heights, FORMER_BASE)?.to_stl()),
-        named("spring.stl", formed.to_stl()),
-        named("spring.step", step(&faceted(&formed), "formed spring")),
+        named("former/former.csv", former_csv(checks).into_bytes()),
+        named("former/set_shape.csv", set_shape_csv(checks).into_bytes()),
+        named("former/former.stl", former_solid(spring, &arm, heights, FORMER_BASE)?.to_stl()),
+        named("solids/spring.stl", formed.to_stl()),
+        named("solids/spring.step", step(&faceted(&formed), "formed spring")),
         named("setting.txt", setting_text(checks).into_bytes()),
         named("summary.json", summary),
     ]);

@@ -10,7 +10,7 @@ mod spring_text;
 
 pub use assembled::{
     AssemblyPart, assembled_chart, assembled_csv, assembly_files, cautions, disc_files, hub_radius,
-    member_names, parts, steps,
+    member_names, parts, shared_sheet_files, steps,
 };
 pub use bench_sheet::bench_sheet;
 pub use corrected::{corrected_files, measured_plot};

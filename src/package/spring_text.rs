@@ -46,12 +46,12 @@ fn predicted(response: &Response, i: usize) -> String {
     )
 }
 
-/// `former.csv`: the former to make under one arm, spring-back included.
+/// `former/former.csv`: the former to make under one arm, spring-back included.
 pub fn former_csv(checks: &Checks) -> String {
     rows_csv(&checks.former.table)
 }
 
-/// `set_shape.csv`: the shape of one arm that is to be left after release from the former, before the first closing.
+/// `former/set_shape.csv`: the shape of one arm that is to be left after release from the former, before the first closing.
 pub fn set_shape_csv(checks: &Checks) -> String {
     rows_csv(&checks.shape)
 }
@@ -140,7 +140,7 @@ pub fn rings_text(former: &FormerShape, units: Units) -> String {
     let places = if units == Units::MillimetreNewton { 2 } else { 3 };
     let length = |value: f64| decimal(value * Quantity::Length.factor(units), places);
     let mut text = format!(
-        "Former to make as a stack of {} rings, shim {} {unit} (the same as former.csv and former.stl)\n",
+        "Former to make as a stack of {} rings, shim {} {unit} (as high as former.csv and former.stl)\n",
         former.rings.len(),
         length(former.shim_mm)
     );

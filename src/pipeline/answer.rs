@@ -259,8 +259,8 @@ fn serves_well(outcome: &Outcome) -> bool {
     passes(outcome) && outcome.designs.first().is_some_and(|design| good(&design.merits))
 }
 
-/// Whether an outcome serves better than one by a more usual process: it passes where the other does not, is light where the
-/// other is heavy, or brings many more good parts.
+/// Whether an outcome serves better than one by a more usual process: it passes where the other does not, it is light where the
+/// other is heavy, or it brings many more good parts.
 fn serves_better(outcome: &Outcome, usual: &Outcome) -> bool {
     let (Some(own), Some(other)) = (outcome.designs.first(), usual.designs.first()) else {
         return nearer(outcome, usual);

@@ -26,10 +26,13 @@ const FREE: f64 = 58.0;
 /// Length and half width of an arrow head.
 const HEAD: [f64; 2] = [7.0, 2.6];
 
+/// Drawing of one term.
+type Drawing = fn(&mut Sketch);
+
 /// Pictures of terms, by their names in the glossary.
 pub fn term_pictures() -> Result<Vec<(&'static str, Picture)>, PlotError> {
     font::register()?;
-    let drawn: [(&'static str, &str, fn(&mut Sketch)); 10] = [
+    let drawn: [(&'static str, &str, Drawing); 10] = [
         ("arm", "Disc from above: rim, arm, slot and hub", disc),
         ("former", "Section: the spring clamped on its former", former),
         ("free height", "Section: rise of the hub without load", free_height),
@@ -44,7 +47,7 @@ pub fn term_pictures() -> Result<Vec<(&'static str, Picture)>, PlotError> {
     Ok(drawn.map(|(term, title, draw)| (term, picture(title, draw))).into())
 }
 
-fn picture(title: &str, draw: fn(&mut Sketch)) -> Picture {
+fn picture(title: &str, draw: Drawing) -> Picture {
     let mut sketch = Sketch::default();
     draw(&mut sketch);
     Picture(Scene { width: WIDTH, height: HEIGHT, title: title.to_owned(), shapes: sketch.0 })

@@ -53,8 +53,8 @@ pub fn assembly_report(answer: &AssemblyAnswer, units: Units) -> Result<Vec<Name
     let html = page(answer, &section, units)?;
     Ok(vec![
         NamedFile::new("report.html", html.into_bytes()),
-        NamedFile::new("sections.svg", section.svg_file()),
-        NamedFile::new("sections.png", section.png_file()?),
+        NamedFile::new("pictures/sections.svg", section.svg_file()),
+        NamedFile::new("pictures/sections.png", section.png_file()?),
     ])
 }
 

@@ -168,8 +168,8 @@ fn cutting(subject: &Subject, rules: &CutRules, shown: Shown, list: &mut List) {
     list.add("process", rules.process.clone(), "brief or spring file (waterjet where left out)", CHOICE);
     list.rule("kerf", rules.kerf, kerf, known.map(|k| &k.kerf), shown);
     list.add("slot", shown.sized(subject.spring.slot), "spring file", CHOICE);
-    list.rule("narrowest slot", rules.slot_min, slot_min, known.map(|k| &k.slot_min), shown);
-    list.rule("narrowest arm", rules.arm_min, arm_min, known.map(|k| &k.arm_min), shown);
+    list.rule("least slot width", rules.slot_min, slot_min, known.map(|k| &k.slot_min), shown);
+    list.rule("least arm width", rules.arm_min, arm_min, known.map(|k| &k.arm_min), shown);
     list.rule("± on a cut width", rules.tolerance, tolerance, known.map(|k| &k.tolerance), shown);
     list.rule("lean of one cut edge", rules.edge_slope, edge_slope, known.map(|k| &k.edge_slope), shown);
     match (given.speed, known.and_then(|k| k.speed.as_ref()), rules.speed) {

@@ -30,11 +30,12 @@ pub(super) fn terms() -> Result<Vec<Term>, PlotError> {
 
 /// The terms as a list in HTML.
 pub fn glossary_html() -> Result<String, PlotError> {
-    let rows = terms()?.into_iter().map(|Term { name, meaning, svg }| {
+    let mut list = "<dl class=\"terms\">\n".to_owned();
+    for Term { name, meaning, svg } in terms()? {
         let id = name.replace(' ', "-");
-        format!("<dt id=\"{id}\">{name}</dt>\n<dd>{meaning}{svg}</dd>\n")
-    });
-    Ok(format!("<dl class=\"terms\">\n{}</dl>", rows.collect::<String>()))
+        list.push_str(&format!("<dt id=\"{id}\">{name}</dt>\n<dd>{meaning}{svg}</dd>\n"));
+    }
+    Ok(list + "</dl>")
 }
 
 #[cfg(test)]

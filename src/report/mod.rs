@@ -45,6 +45,9 @@ use crate::plot::{Picture, PlotError, Units};
 use crate::spec::SpringFile;
 use facts::{Facts, NamedPicture};
 
+/// Folder of the pictures of a package.
+const PICTURES: &str = "pictures/";
+
 /// Errors of making a report.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
@@ -98,9 +101,11 @@ impl Report {
             .pictures
             .par_iter()
             .map(|(name, picture)| {
+                // the curve stands beside its table
+                let place = if *name == "curve" { "" } else { PICTURES };
                 Ok([
-                    NamedFile { name: format!("{name}.svg"), bytes: picture.svg_file() },
-                    NamedFile { name: format!("{name}.png"), bytes: picture.png_file()? },
+                    NamedFile { name: format!("{place}{name}.svg"), bytes: picture.svg_file() },
+                    NamedFile { name: format!("{place}{name}.png"), bytes: picture.png_file()? },
                 ])
             })
             .collect::<Result<_, PlotError>>()?;

@@ -1,18 +1,22 @@
 //! Characteristics dimensioned on the drawing and measured at inspection: one numbered list for both sheets.
 
+use super::sheet_units::SheetUnits;
 use crate::evaluation::{Drawing, Evaluation};
 use crate::layout::LayoutError;
 use crate::model::ModelSettings;
-use crate::numeric::decimal;
+use crate::numeric::{Quantity, decimal};
 use crate::outline::{ArcChain, Role};
-use crate::spec::SlotEnds;
+use crate::spec::{Pressing, SlotEnds};
 use crate::variation::{Cause, Tolerances};
 
 /// Length of a contour that is walked along to find a place on it: share of the whole.
 const QUARTER: f64 = 0.25;
+/// ± of a cut size below which a caliper is too coarse (mm): its error is about a third of that (common practice).
+const FINE: f64 = 0.06;
 
 /// Names of the characteristics that the section shows.
 pub(super) const SHEET_THICKNESS: &str = "Sheet thickness";
+pub(super) const OUTSIDE: &str = "Outside Ø";
 pub(super) const FREE_HEIGHT: &str = "Free height, overall";
 pub(super) const SOLID_HEIGHT: &str = "Solid height";
 
@@ -31,6 +35,8 @@ pub(super) struct Characteristic {
     pub high: Option<f64>,
     /// unit
     pub unit: &'static str,
+    /// decimal places of the limits
+    pub places: usize,
     /// how it is measured
     pub gauge: String,
     /// place on the blank (mm from the axis); none where it is not seen there
@@ -63,9 +69,11 @@ pub(super) fn characteristics(
     drawing: &Drawing,
 ) -> Result<Vec<Characteristic>, LayoutError> {
     let spring = &evaluation.spring;
+    let units = SheetUnits::of(evaluation);
     let cut = drawing.rules.tolerance;
+    let by = |coarse: &'static str, fine: &'static str| if cut < FINE { fine } else { coarse };
     let spreads = Tolerances::of(spring, &evaluation.asked.tolerance, &evaluation.asked.checks.process);
-    let mut list = List(Vec::new());
+    let mut list = List { units, list: Vec::new() };
     let sheet = spring.sheet.thickness;
     list.both(
         SHEET_THICKNESS,
@@ -80,10 +88,10 @@ pub(super) fn characteristics(
         Some([radius * cos, radius * sin])
     };
     list.both(
-        "Outside Ø",
+        OUTSIDE,
         2.0 * disc.outer_radius,
         cut,
-        "caliper, two directions",
+        by("caliper, two directions", "micrometer or measuring microscope"),
         around(disc.outer_radius, 58.0),
     );
     if disc.is_bored() {
@@ -91,21 +99,22 @@ pub(super) fn characteristics(
             "Bore Ø",
             2.0 * disc.bore_radius,
             cut,
-            "plug gauge or caliper",
+            by("plug gauge or caliper", "pin gauge or measuring microscope"),
             around(disc.bore_radius, 150.0),
         );
     }
     let slot = drawing.outline.role(Role::Slot).next();
     let on_slot =
         slot.or_else(|| drawing.outline.role(Role::CutOnLine).next()).map(|contour| walked(&contour.chain));
-    list.both("Slot width", spring.slot, cut, "pin or feeler gauge, every slot", on_slot);
+    let gauge = by("pin or feeler gauge, every slot", "measuring microscope, every slot");
+    list.both("Slot width", spring.slot, cut, gauge, on_slot);
     let ends = match drawing.rules.ends {
         _ if slot.is_none() => None,
         SlotEnds::Round => None,
         SlotEnds::Keyhole | SlotEnds::Bulb => Some(drawing.outline.end_diameter()),
     };
     if let Some(diameter) = ends {
-        list.both("Slot end Ø, all ends", diameter, cut, "pin", None);
+        list.both("Slot end Ø, all ends", diameter, cut, by("pin gauge", "measuring microscope"), None);
     }
     let widths = arm_widths(evaluation)?;
     let [outer, narrowest, inner] = &widths;
@@ -120,40 +129,48 @@ pub(super) fn characteristics(
             continue;
         }
         let place = [arm.radius * arm.angle.cos(), arm.radius * arm.angle.sin()];
-        let named = format!("{name}, R {}", decimal(arm.radius, 1));
-        list.both(&named, arm.width, cut, "caliper across the arm, at mid-thickness, every arm", Some(place));
+        let named = format!("{name}, R {}", units.length(arm.radius, 1));
+        let gauge = by("caliper across the arm, every arm", "measuring microscope, every arm");
+        list.both(&named, arm.width, cut, gauge, Some(place));
     }
     let free = disc_height(evaluation);
     list.both(
         FREE_HEIGHT,
         free,
         spreads.of_cause(Cause::FreeHeight).plus_minus,
-        "height gauge on a surface plate, after presetting",
+        "height gauge, after presetting",
         None,
     );
     let flat = &evaluation.checks.flat;
-    list.at_most(SOLID_HEIGHT, flat.solid_height_mm, "mm", "between plates, at the closing force");
-    list.at_most("Burr, both faces together", flat.burr_mm, "mm", "micrometer beside and on the edge");
+    let plates = spring.seat.pressing == Pressing::Plates;
+    let closed = if plates {
+        "between plates, at the closing force"
+    } else {
+        "highest point, hub at the closing force"
+    };
+    list.at_most(SOLID_HEIGHT, flat.solid_height_mm, closed);
+    list.at_most("Burr, both faces together", flat.burr_mm, "micrometer beside and on the edge");
     let forces = test_forces(evaluation);
     // a hundredth of a millimetre is too coarse for a foil
     let fine = if flat.travel_mm < 3.0 { 3 } else { 2 };
+    let at = if plates { "at height" } else { "hub at height" };
     for (i, test) in forces.iter().enumerate() {
+        let [force, plus_minus] =
+            [test.force, test.plus_minus].map(|newtons| newtons * units.factor(Quantity::Force));
         // one place more than the force is said with, so that a small tolerance is not rounded away
-        let places = 1 + force_places(test.force);
-        let [force, plus_minus] = [rounded(test.force, places), rounded(test.plus_minus, places)];
+        let places = 1 + force_places(force);
+        let [force, plus_minus] = [rounded(force, places), rounded(plus_minus, places)];
+        let unit = units.unit(Quantity::Force);
         list.push(
-            format!("Force F{} at height {} mm", i + 1, decimal(test.height, fine)),
-            format!("{} ± {} N", decimal(force, places), decimal(plus_minus, places)),
+            format!("Force F{}, {at} {}", i + 1, units.with_unit(test.height, fine)),
+            format!("{} ± {} {unit}", decimal(force, places), decimal(plus_minus, places)),
             [Some(force - plus_minus), Some(force + plus_minus)],
-            "N",
-            format!(
-                "load tester, deflection {} mm from free, approached from above",
-                decimal(test.deflection, fine)
-            ),
+            (unit, places),
+            format!("load tester, {} from free, loading", units.with_unit(test.deflection, fine)),
             None,
         );
     }
-    Ok(list.0)
+    Ok(list.list)
 }
 
 /// Overall height of the free spring (mm): the rise of the hub and one sheet.
@@ -234,7 +251,11 @@ fn arm_widths(evaluation: &Evaluation) -> Result<[ArmWidth; 3], LayoutError> {
     Ok([at(0), at(narrowest), at(last)])
 }
 
-struct List(Vec<Characteristic>);
+/// The characteristics so far.
+struct List {
+    units: SheetUnits,
+    list: Vec<Characteristic>,
+}
 
 impl List {
     fn push(
@@ -242,31 +263,36 @@ impl List {
         name: String,
         asked: String,
         [low, high]: [Option<f64>; 2],
-        unit: &'static str,
+        (unit, places): (&'static str, usize),
         gauge: String,
         place: Option<[f64; 2]>,
     ) {
-        let number = self.0.len() + 1;
-        self.0.push(Characteristic { number, name, asked, low, high, unit, gauge, place });
+        let number = self.list.len() + 1;
+        self.list.push(Characteristic { number, name, asked, low, high, unit, places, gauge, place });
     }
 
-    /// A size with a tolerance; the limits are those of the numbers as written, so that both sheets agree.
+    /// A size (mm) with a tolerance; the limits are those of the numbers as written, so that both sheets agree.
     fn both(&mut self, name: &str, value: f64, plus_minus: f64, gauge: &str, place: Option<[f64; 2]>) {
-        let places = places_of(plus_minus);
-        let [value, plus_minus] = [rounded(value, places), rounded(plus_minus, places)];
+        let places = self.units.places(places_of(plus_minus));
+        let factor = self.units.factor(Quantity::Length);
+        let [value, plus_minus] = [rounded(value * factor, places), rounded(plus_minus * factor, places)];
         let asked = format!("{} ± {}", decimal(value, places), decimal(plus_minus, places));
         let limits = [Some(value - plus_minus), Some(value + plus_minus)];
-        self.push(name.to_owned(), asked, limits, "mm", gauge.to_owned(), place);
+        let unit = self.units.unit(Quantity::Length);
+        self.push(name.to_owned(), asked, limits, (unit, places), gauge.to_owned(), place);
     }
 
-    fn at_most(&mut self, name: &str, value: f64, unit: &'static str, gauge: &str) {
+    /// A size (mm) of which only the largest counts.
+    fn at_most(&mut self, name: &str, value: f64, gauge: &str) {
+        let places = self.units.places(2);
+        let unit = ten_to(places);
         // rounded up, so that the value itself is never refused
-        let value = (value * 100.0 - 1e-9).ceil() / 100.0;
+        let value = (value * self.units.factor(Quantity::Length) * unit - 1e-9).ceil() / unit;
         self.push(
             name.to_owned(),
-            format!("{} max.", decimal(value, 2)),
+            format!("{} max.", decimal(value, places)),
             [None, Some(value)],
-            unit,
+            (self.units.unit(Quantity::Length), places),
             gauge.to_owned(),
             None,
         );
@@ -279,6 +305,10 @@ pub(super) fn places_of(plus_minus: f64) -> usize {
 }
 
 fn rounded(value: f64, places: usize) -> f64 {
-    let unit: f64 = (0..places).map(|_| 10.0).product();
+    let unit = ten_to(places);
     (value * unit).round() / unit
+}
+
+fn ten_to(places: usize) -> f64 {
+    (0..places).map(|_| 10.0).product()
 }

@@ -9,8 +9,11 @@ mod inspection_sheet;
 mod page;
 mod page_pdf;
 mod page_svg;
+mod paper;
+mod ring_places;
 mod section;
 mod sheet_notes;
+mod sheet_units;
 mod table;
 mod view_scale;
 
@@ -21,18 +24,19 @@ pub use page_pdf::pdf;
 pub use page_svg::svg;
 
 use crate::evaluation::Evaluation;
-use crate::numeric::decimal;
+use sheet_units::SheetUnits;
 
 /// Title of the drawings of a spring: the shop's own, else by shape and size.
 pub fn title(evaluation: &Evaluation) -> String {
     let spring = &evaluation.spring;
+    let units = SheetUnits::of(evaluation);
     let own = evaluation.asked.checks.shop.title.clone();
     own.unwrap_or_else(|| {
         format!(
-            "Spiral spring Ø{} × {}, {} mm travel",
-            decimal(2.0 * spring.disc.outer_radius, 2),
-            decimal(spring.sheet.thickness, 3),
-            decimal(evaluation.checks.flat.travel_mm, 2)
+            "Spiral spring Ø{} × {}, {} travel",
+            units.length(2.0 * spring.disc.outer_radius, 2),
+            units.length(spring.sheet.thickness, 3),
+            units.with_unit(evaluation.checks.flat.travel_mm, 2)
         )
     })
 }

@@ -103,6 +103,11 @@ impl Page {
         self.marks.push(Mark::Stroke { path: corners(low, high), width, dashed: false });
     }
 
+    /// The border of a part that is not the spring's own, chain-dotted.
+    pub(super) fn outline_of_neighbour(&mut self, low: PagePoint, high: PagePoint) {
+        self.marks.push(Mark::Stroke { path: corners(low, high), width: NARROW, dashed: true });
+    }
+
     /// A closed polygon, filled and with a border.
     pub(super) fn polygon(&mut self, points: &[PagePoint], grey: f64) {
         let mut path: Vec<Step> = points.iter().copied().map(Step::Line).collect();
@@ -130,7 +135,7 @@ impl Page {
 
     /// An arrow head with its point at a place, pointing along a direction of length one.
     pub(super) fn arrow(&mut self, tip: PagePoint, along: PagePoint) {
-        let (long, half) = (2.5, 0.42);
+        let (long, half) = (2.5, 0.5);
         let foot = [tip[0] - long * along[0], tip[1] - long * along[1]];
         let path = vec![
             Step::Move(tip),

@@ -8,6 +8,8 @@ use crate::evaluation::Evaluation;
 
 /// Grey of cut sheet.
 const CUT: f64 = 0.78;
+/// Width of hardware on the hub as it is drawn, relative to the hub.
+const HARDWARE: f64 = 0.7;
 
 /// One cut piece: from and to across the axis, height of its underside at both (mm).
 struct Piece {
@@ -33,6 +35,20 @@ pub(super) fn draw_section(page: &mut Page, evaluation: &Evaluation, name: &str,
             ],
             CUT,
         );
+    }
+    let sheet_top = |index: usize| section.height_mm.get(index).copied().unwrap_or(0.0) + sheet;
+    let (rim_top, hub_top) = (sheet_top(0), sheet_top(section.height_mm.len().saturating_sub(1)));
+    let hub = spring.disc.slot_inner_radius - 0.5 * spring.slot;
+    let rim = spring.disc.slot_outer_radius + 0.5 * spring.slot;
+    for (height, from, to, top) in [
+        (spring.seat.hub_hardware_above, -HARDWARE * hub, HARDWARE * hub, hub_top),
+        (spring.seat.rim_hardware_above, rim, spring.disc.outer_radius, rim_top),
+        (spring.seat.rim_hardware_above, -spring.disc.outer_radius, -rim, rim_top),
+    ] {
+        if let Some(height) = height.filter(|height| *height > 0.0) {
+            let corner = |x: f64, z: f64| [at[0] + scale * x, at[1] + scale * z];
+            page.outline_of_neighbour(corner(from, top), corner(to, top + height));
+        }
     }
     let reach = scale * spring.disc.outer_radius + 6.0;
     page.line([at[0] - reach, at[1]], [at[0] + reach, at[1]], NARROW);

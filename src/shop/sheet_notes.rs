@@ -1,9 +1,11 @@
 //! Texts of the drawing sheet: work notes and the data block of a spring drawing.
 
 use super::characteristic::{force_places, test_forces};
+use super::sheet_units::SheetUnits;
 use crate::evaluation::{Drawing, Evaluation};
 use crate::material::{EdgeFinish, Material, find};
-use crate::numeric::{decimal, figures};
+use crate::numeric::{Quantity, decimal, figures};
+use crate::setting::setting_cautions;
 use crate::spec::{HubGuide, Pressing, Rim, SlotEnds};
 
 /// Strokes to flat before the test force is read (common practice: one to three).
@@ -21,6 +23,8 @@ pub(super) fn material(evaluation: &Evaluation) -> Option<&'static Material> {
 pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<String> {
     let (spring, rules) = (&evaluation.spring, &drawing.rules);
     let sheet = &spring.sheet;
+    let units = SheetUnits::of(evaluation);
+    let length = |mm: f64| units.with_unit(mm, 2);
     let mut notes = Vec::new();
     let name = sheet.material.as_deref().unwrap_or("material as ordered");
     let way = evaluation.checks.setting.as_ref().and_then(|setting| setting.ways.first());
@@ -35,8 +39,11 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
     }
     text.push_str("; certificate with the delivery.");
     if let Some(way) = changing {
+        // the steel's name without its state, unless the order names it
+        let steel = name.split('+').next().unwrap_or(name);
+        let steel = if way.order.contains(steel) { String::new() } else { format!("{steel}, ") };
         text = format!(
-            "Material to order: {}; certificate with the delivery. Finished state: {}.",
+            "Material to order: {steel}{}; certificate with the delivery. Finished state: {}.",
             way.order,
             &text["Material: ".len()..text.len() - "; certificate with the delivery.".len()]
         );
@@ -44,14 +51,18 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
     notes.push(text);
     notes.push("Rolling direction along the arrow, the same for all parts of a batch.".to_owned());
     let kerf = match rules.kerf {
-        kerf if kerf > 0.0 => format!(", kerf {}", millimetres(kerf)),
+        kerf if kerf > 0.0 => format!(", kerf {}", length(kerf)),
         _ => String::new(),
     };
     let order = if rules.pierce_hole > 0.0 { "; bore and slots before the outside" } else { "" };
+    let slots = match spring.arms {
+        1 => "One slot".to_owned(),
+        arms => format!("{arms} equal slots"),
+    };
     notes.push(format!(
-        "Cut by {}{kerf}. Geometry: outline_mm.dxf, finished size at mid-thickness, kerf not compensated. {} equal \
-         slots{order}.",
-        rules.process, spring.arms
+        "Cut by {}{kerf}. Geometry: outline_mm.dxf, in millimetres, finished size at mid-thickness, kerf not compensated. \
+         {slots}{order}.",
+        rules.process
     ));
     let start = if rules.pierce_hole > 0.0 {
         "; pierce and close the cut there, on the ring side, without a nick"
@@ -73,8 +84,8 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
         EdgeFinish::Peened => "shot-peened on both faces and the edges",
     };
     notes.push(format!(
-        "Edges: {edges}; burr of both faces together at most {} mm. No scratches across the arms.",
-        decimal(evaluation.checks.flat.burr_mm, 2)
+        "Edges: {edges}; burr of both faces together at most {}. No scratches across the arms.",
+        length(evaluation.checks.flat.burr_mm)
     ));
     if let Some(way) = way.filter(|way| way.growth != 0.0) {
         notes.push(format!(
@@ -84,20 +95,25 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
         ));
     }
     match way {
-        Some(way) => {
-            let height = way
-                .former_height_mm
-                .map(|height| format!(", former {} mm high at the hub", decimal(height, 2)))
-                .unwrap_or_default();
-            notes.push(format!("Setting: {}{height}; steps and heat treatment in setting.txt.", way.words));
-        }
+        Some(way) => notes.push(match way.former_height_mm {
+            Some(height) => format!(
+                "Setting: {}, former {} high at the hub; steps and heat treatment in setting.txt.",
+                way.words,
+                length(height)
+            ),
+            None => format!("Setting: {}; change the spring before it is cut.", way.words),
+        }),
         None => notes.push("Setting: to be agreed; no strength of the sheet is known.".to_owned()),
     }
     if let [first, ..] = drawing.marks.tabs.as_slice() {
         notes.push(format!(
-            "{} tabs {} wide on layer tabs hold the part; cut off and dress flush with the outside.",
-            drawing.marks.tabs.len(),
-            millimetres(first.width)
+            "{} {} wide on layer tabs hold the part; cut off and dress flush with the outside.",
+            if drawing.marks.tabs.len() == 1 {
+                "A tab".to_owned()
+            } else {
+                format!("{} tabs", drawing.marks.tabs.len())
+            },
+            length(first.width)
         ));
     }
     notes.push(match &drawing.marks.part_number {
@@ -111,17 +127,29 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
             .to_owned(),
     });
     let bolt = if spring.disc.is_bored() { " and a captive bolt through the hub" } else { "" };
+    let joules = evaluation.checks.mass.energy_j;
+    let energy = joules * units.factor(Quantity::Energy);
+    let unit = units.unit(Quantity::Energy);
+    let stored = if energy < 0.001 {
+        format!("less than 0.001 {unit}")
+    } else {
+        format!("up to {} {unit}", figures(energy))
+    };
     notes.push(format!(
-        "Caution: stores up to {} J when closed; edges are sharp. Face shield{bolt} while setting and \
-         testing; scrap any part with a visible crack.",
-        figures(evaluation.checks.mass.energy_j)
+        "Caution: stores {stored} when closed; edges are sharp. Face shield{bolt} while setting and \
+         testing; scrap any part with a visible crack."
     ));
+    // what cutting, deburring and plating this sheet may do to people and parts
+    let hazards =
+        setting_cautions(sheet.material.as_deref(), evaluation.asked.checks.process.kind().name(), None);
+    notes.extend(hazards.map(|caution| format!("Caution: {}", caution.text)));
     notes
 }
 
 /// Rows of the data block: what, value.
 pub(super) fn data_block(evaluation: &Evaluation) -> Vec<Vec<String>> {
     let spring = &evaluation.spring;
+    let units = SheetUnits::of(evaluation);
     let row = |what: &str, value: String| vec![what.to_owned(), value];
     let rim = match spring.seat.rim {
         Rim::Resting => "rim rests on a flat plate",
@@ -140,16 +168,22 @@ pub(super) fn data_block(evaluation: &Evaluation) -> Vec<Vec<String>> {
     if let [first, second] = tests.as_slice()
         && second.deflection > first.deflection
     {
-        let rate = (second.force - first.force) / (second.deflection - first.deflection);
+        let rate = (second.force - first.force) / (second.deflection - first.deflection)
+            * units.factor(Quantity::Rate);
         let places = force_places(rate);
-        rows.push(row("Mean rate F1 to F2", format!("{} N/mm, for information", decimal(rate, places))));
+        let unit = units.unit(Quantity::Rate);
+        rows.push(row("Mean rate F1 to F2", format!("{} {unit}, for information", decimal(rate, places))));
     }
     let flat = &evaluation.checks.flat;
-    rows.push(row("Travel to flat", format!("{} mm", decimal(flat.travel_mm, 2))));
-    let places = force_places(flat.closing_force_n);
+    rows.push(row("Travel to flat", units.with_unit(flat.travel_mm, 2)));
+    let closing = flat.closing_force_n * units.factor(Quantity::Force);
     rows.push(row(
         "Closing force",
-        format!("about {} N, 1 % of the travel left, for information", decimal(flat.closing_force_n, places)),
+        format!(
+            "about {} {}, 1 % of the travel left, for information",
+            decimal(closing, force_places(closing)),
+            units.unit(Quantity::Force)
+        ),
     ));
     rows.push(row(
         "Before the test",
@@ -173,8 +207,4 @@ pub(super) fn data_block(evaluation: &Evaluation) -> Vec<Vec<String>> {
     rows.push(row("Service", format!("{service}{heat}")));
     rows.push(row("Maker may adjust", "free height within its tolerance, to reach F1 and F2".to_owned()));
     rows
-}
-
-fn millimetres(value: f64) -> String {
-    format!("{} mm", decimal(value, 2))
 }

@@ -54,18 +54,55 @@ impl Table<'_> {
     }
 }
 
-/// Lines of text broken at blanks so that none is wider than the room (mm).
+/// Lines of text broken at blanks, words that are too long within, so that none is wider than the room (mm).
 pub(super) fn wrapped(face: &ttf_parser::Face<'_>, text: &str, em: f64, room: f64) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = String::new();
     for word in text.split_whitespace() {
         let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
-        if !line.is_empty() && text_width(face, &longer, em) > room {
-            lines.push(std::mem::replace(&mut line, word.to_owned()));
-        } else {
+        if text_width(face, &longer, em) <= room {
             line = longer;
+            continue;
+        }
+        if !line.is_empty() {
+            lines.push(std::mem::take(&mut line));
+        }
+        for letter in word.chars() {
+            if !line.is_empty() && text_width(face, &format!("{line}{letter}"), em) > room {
+                lines.push(std::mem::take(&mut line));
+            }
+            line.push(letter);
         }
     }
     lines.push(line);
     lines
+}
+
+/// A text in at most `most` lines of a room (mm), in letters between the largest and the smallest size (mm): size and
+/// lines. What the smallest size does not hold ends in an ellipsis.
+pub(super) fn fitted(
+    face: &ttf_parser::Face<'_>,
+    text: &str,
+    [largest, smallest]: [f64; 2],
+    room: f64,
+    most: usize,
+) -> (f64, Vec<String>) {
+    let mut em = largest;
+    loop {
+        let mut lines = wrapped(face, text, em, room);
+        if lines.len() <= most {
+            return (em, lines);
+        }
+        if em <= smallest {
+            lines.truncate(most);
+            if let Some(last) = lines.last_mut() {
+                while !last.is_empty() && text_width(face, &format!("{last}…"), em) > room {
+                    last.pop();
+                }
+                last.push('…');
+            }
+            return (em, lines);
+        }
+        em = (em - 0.1).max(smallest);
+    }
 }

@@ -1,7 +1,11 @@
 //! Tests of the sheets: numbers, limits, and marks that stay on the page.
 
-use super::characteristic::{Characteristic, SOLID_HEIGHT, characteristics};
+use std::path::Path;
+
+use super::characteristic::{Characteristic, FREE_HEIGHT, SOLID_HEIGHT, characteristics};
 use super::page::{Align, FONT, Mark, Page, Step, text_width};
+use super::paper::{DIVISION, MARGIN, Places};
+use super::ring_places::RING;
 use super::{drawing_sheet, inspection_sheet, pdf, svg, title};
 use crate::evaluation::{Asked, Evaluation, Extent};
 use crate::export::dxf_nest;
@@ -47,45 +51,179 @@ fn sheets(evaluation: &Evaluation) -> [Page; 2] {
     ]
 }
 
+/// The springs of `tests/data/shop`, by name.
+fn shop_springs() -> Vec<(String, Evaluation)> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/shop");
+    let files = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    let mut files: Vec<_> = files.filter(|path| path.extension().is_some_and(|ext| ext == "toml")).collect();
+    files.sort();
+    assert!(files.len() >= 20, "{files:?}");
+    let name = |path: &Path| path.file_stem().unwrap().to_string_lossy().into_owned();
+    files.iter().map(|path| (name(path), evaluation(&std::fs::read_to_string(path).unwrap()))).collect()
+}
+
+/// Left, right, lower and upper edge of a text: from the baseline to the height of its capitals.
+fn text_box(face: &ttf_parser::Face<'_>, mark: &Mark) -> Option<[f64; 4]> {
+    let Mark::Text { text, at, em, align } = mark else { return None };
+    let width = text_width(face, text, *em);
+    let left = match align {
+        Align::Left => at[0],
+        Align::Centre => at[0] - 0.5 * width,
+        Align::Right => at[0] - width,
+    };
+    (!text.is_empty()).then_some([left, left + width, at[1], at[1] + 0.73 * em])
+}
+
+/// Whether a straight piece passes through a box, by halving it.
+fn crosses([left, right, low, high]: [f64; 4], a: [f64; 2], b: [f64; 2]) -> bool {
+    (0..=400).map(f64::from).any(|k| {
+        let share = k / 400.0;
+        let [x, y] = [a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])];
+        (left..=right).contains(&x) && (low..=high).contains(&y)
+    })
+}
+
 #[test]
-fn every_mark_stays_on_the_page_and_no_text_on_another() {
+fn every_mark_stays_in_the_frame_and_no_text_on_another_or_on_a_line() {
     let face = ttf_parser::Face::parse(FONT, 0).unwrap();
-    for evaluation in springs() {
-        for page in sheets(&evaluation) {
+    let springs = springs().into_iter().map(|evaluation| ("drawn here".to_owned(), evaluation));
+    for (name, evaluation) in springs.chain(shop_springs()) {
+        for (page, margins) in sheets(&evaluation).into_iter().zip([MARGIN, [5.0, 5.0]]) {
             let inside = |[x, y]: [f64; 2]| {
-                (5.0..=page.width - 5.0).contains(&x) && (5.0..=page.height - 5.0).contains(&y)
+                (margins[0]..=page.width - margins[1]).contains(&x)
+                    && (margins[1]..=page.height - margins[1]).contains(&y)
             };
-            let mut boxes: Vec<([f64; 4], &str)> = Vec::new();
-            for mark in &page.marks {
-                match mark {
-                    Mark::Stroke { path, .. } | Mark::Fill { path, .. } => {
-                        for step in path {
-                            let (Step::Move(p) | Step::Line(p) | Step::Curve(_, _, p)) = *step else {
-                                continue;
-                            };
-                            assert!(inside(p), "{p:?} of {}", page.title);
-                        }
-                    }
-                    Mark::Text { text, at, em, align } => {
-                        let width = text_width(&face, text, *em);
-                        let left = match align {
-                            Align::Left => at[0],
-                            Align::Centre => at[0] - 0.5 * width,
-                            Align::Right => at[0] - width,
+            let boxes: Vec<(usize, [f64; 4])> = page
+                .marks
+                .iter()
+                .enumerate()
+                .filter_map(|(i, mark)| text_box(&face, mark).map(|found| (i, found)))
+                .collect();
+            for (k, (i, a)) in boxes.iter().enumerate() {
+                let Mark::Text { text, em, .. } = &page.marks[*i] else { continue };
+                assert!(inside([a[0], a[2]]) && inside([a[1], a[3]]), "{name}: {text:?} outside");
+                // ISO 3098-1: capitals of 1.8 mm at least; labels of the title block are 2 mm letters
+                assert!(*em >= 2.0 - 1e-9, "{name}: {text:?} has {em} mm");
+                for (j, b) in &boxes[k + 1..] {
+                    let apart = a[1] <= b[0] || b[1] <= a[0] || a[3] <= b[2] || b[3] <= a[2];
+                    assert!(apart, "{name}: {text:?} over {:?}", page.marks[*j]);
+                }
+                // what lies under the white of a ring is not seen
+                let seen_from = page.marks[..*i].iter().rposition(|mark| {
+                    let Mark::Fill { path, grey: 1.0 } = mark else { return false };
+                    let Some(Step::Move([x, y])) = path.first() else { return false };
+                    (x - RING - 0.5 * (a[0] + a[1])).hypot(y - 0.5 * (a[2] + a[3])) < RING
+                });
+                for mark in &page.marks[seen_from.unwrap_or(0)..] {
+                    let Mark::Stroke { path, .. } = mark else { continue };
+                    for pair in path.windows(2) {
+                        let (Step::Move(p) | Step::Line(p), Step::Line(q)) = (pair[0], pair[1]) else {
+                            continue;
                         };
-                        assert!(inside([left, at[1]]) && inside([left + width, at[1] + em]), "{text:?}");
-                        assert!(*em > 1.7 || text.is_empty(), "{text:?} has {em} mm");
-                        boxes.push(([left, left + width, at[1], at[1] + 0.72 * em], text));
+                        assert!(!crosses(*a, p, q), "{name}: a line through {text:?}");
                     }
                 }
             }
-            for (i, (a, text)) in boxes.iter().enumerate() {
-                for (b, other) in &boxes[i + 1..] {
-                    let apart = a[1] <= b[0] || b[1] <= a[0] || a[3] <= b[2] || b[3] <= a[2];
-                    assert!(apart || text.is_empty() || other.is_empty(), "{text:?} over {other:?}");
+            for mark in &page.marks {
+                let (Mark::Stroke { path, .. } | Mark::Fill { path, .. }) = mark else { continue };
+                for step in path {
+                    if let Step::Move(p) | Step::Line(p) | Step::Curve(_, _, p) = *step {
+                        assert!(inside(p), "{name}: {p:?} of {}", page.title);
+                    }
                 }
             }
         }
+    }
+}
+
+#[test]
+fn views_are_at_the_scale_that_is_written_and_it_is_a_standard_one() {
+    // ISO 5455:1979, table 1
+    let standard = ["50:1", "20:1", "10:1", "5:1", "2:1", "1:1", "1:2", "1:5", "1:10", "1:20", "1:50"];
+    for (name, evaluation) in shop_springs() {
+        let [page, _] = sheets(&evaluation);
+        let written = |start: &str| {
+            let texts = page.marks.iter().filter_map(|mark| match mark {
+                Mark::Text { text, .. } => text.strip_prefix(start),
+                _ => None,
+            });
+            let word = texts.map(|rest| rest.split(';').next().unwrap().to_owned()).next().unwrap();
+            assert!(standard.contains(&word.as_str()), "{name}: {word}");
+            let (page, part) = word.split_once(':').unwrap();
+            page.parse::<f64>().unwrap() / part.parse::<f64>().unwrap()
+        };
+        let diameter = 2.0 * evaluation.spring.disc.outer_radius;
+        // the dimension line of the outside diameter: as long as the disc is wide, level, below the plan
+        let long = |wanted: f64| {
+            page.marks.iter().any(|mark| match mark {
+                Mark::Stroke { path, dashed: false, .. } => match path.as_slice() {
+                    [Step::Move(a), Step::Line(b)] => a[1] == b[1] && (b[0] - a[0] - wanted).abs() < 1e-6,
+                    _ => false,
+                },
+                _ => false,
+            })
+        };
+        assert!(long(written("Blank, flat, ") * diameter), "{name}: no dimension of the outside to scale");
+        assert_eq!(written("Section, free, "), written("Section, closed, "), "{name}");
+        // the right end of the section's rim
+        let edge = written("Section, free, ") * 0.5 * diameter;
+        let free = Places::on(evaluation.asked.checks.shop.paper.unwrap_or_default()).free;
+        let found = page.marks.iter().any(|mark| match mark {
+            Mark::Fill { path, .. } => path.iter().any(
+                |step| matches!(step, Step::Line(p) if (p[0] - free[0] - edge).abs() < 1e-6 && (p[1] - free[1]).abs() < 1e-6),
+            ),
+            _ => false,
+        });
+        assert!(found, "{name}: the rim of the section is not {edge} mm from the axis");
+    }
+}
+
+#[test]
+fn every_dimension_in_a_view_has_its_tolerance_or_limit() {
+    for (name, evaluation) in shop_springs() {
+        let [page, _] = sheets(&evaluation);
+        let texts: Vec<&str> = page
+            .marks
+            .iter()
+            .filter_map(|mark| match mark {
+                Mark::Text { text, at, .. } if at[0] < DIVISION => Some(text.as_str()),
+                _ => None,
+            })
+            .collect();
+        let outside = texts.iter().find(|text| text.starts_with("Ø ")).unwrap();
+        assert!(outside.contains(" ± "), "{name}: {outside}");
+        for characteristic in [FREE_HEIGHT, SOLID_HEIGHT] {
+            let drawing = evaluation.drawing.as_ref().unwrap();
+            let list = characteristics(&evaluation, drawing).unwrap();
+            let asked = &list.iter().find(|one| one.name == characteristic).unwrap().asked;
+            let (value, tolerance) = asked.split_once(' ').unwrap();
+            assert!(texts.contains(&value) && texts.contains(&tolerance), "{name}: {asked} in {texts:?}");
+        }
+    }
+}
+
+#[test]
+fn sheets_in_inches_say_the_same_as_those_in_millimetres() {
+    let all = shop_springs();
+    let (_, inches) = all.iter().find(|(name, _)| name.contains("inches-tabloid")).unwrap();
+    let mut plain = inches.clone();
+    plain.asked.checks.shop.units = None;
+    let list =
+        |evaluation: &Evaluation| characteristics(evaluation, evaluation.drawing.as_ref().unwrap()).unwrap();
+    for (inch, mm) in list(inches).iter().zip(list(&plain)) {
+        // exact by definition: 25.4 mm; 0.45359237 kg times 9.80665 m/s2
+        let (factor, unit) = if mm.unit == "N" { (4.448_221_615_260_5, "lbf") } else { (25.4, "in") };
+        assert_eq!(inch.unit, unit);
+        for (a, b) in [(inch.low, mm.low), (inch.high, mm.high)] {
+            let (Some(a), Some(b)) = (a, b) else { continue };
+            assert!((factor * a - b).abs() < 0.01_f64.max(2e-3 * b), "{inch:?} {mm:?}");
+        }
+    }
+    let [sheet, inspection] = sheets(inches);
+    for (page, inches) in [(sheet, [17.0, 11.0]), (inspection, [8.5, 11.0])] {
+        assert!(
+            (page.width - 25.4 * inches[0]).abs() < 1e-9 && (page.height - 25.4 * inches[1]).abs() < 1e-9
+        );
     }
 }
 
@@ -169,7 +307,7 @@ fn every_key_of_the_shop_shows_where_it_belongs() {
     let base = "machine_rate = 90\nsheet_price = 12\nset_up = 40\nbatch = 20\ncurrency = \"EUR\"\nsheet = [500, 300]\n\
                 margin = 12\nspacing = 4\nshims = [0.5, 1.0, 2.0]\npart_number = \"PF-1\"\ntabs = 2\ntab_width = 0.6\n\
                 title = \"Pedal spring\"\ndrawing_number = \"D-7\"\nrevision = \"B\"\ncompany = \"Rig works\"\n\
-                drawn_by = \"A. N.\"\ndate = \"day one\"\n";
+                drawn_by = \"A. N.\"\ndate = \"day one\"\npaper = \"a3\"\nunits = \"mm-n\"\n";
     let changed = [
         ("machine_rate = 80", "price"),
         ("sheet_price = 9", "price"),
@@ -189,6 +327,8 @@ fn every_key_of_the_shop_shows_where_it_belongs() {
         ("company = \"Bench works\"", "sheet"),
         ("drawn_by = \"B. N.\"", "sheet"),
         ("date = \"day two\"", "sheet"),
+        ("paper = \"tabloid\"", "sheet"),
+        ("units = \"in-lbf\"", "sheet"),
     ];
     let key = |line: &str| line.split(" = ").next().unwrap().to_owned();
     // no key is left out

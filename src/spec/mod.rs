@@ -20,7 +20,7 @@ pub use error::SpecError;
 pub use sections::{
     Duty, Envelope, Fit, FormerLaw, HubGuide, Pressing, Process, ProcessKind, Rim, Roots, Seat, Tolerance,
 };
-pub use shop::Shop;
+pub use shop::{Paper, SheetUnits, Shop};
 pub use slot_end::SlotEnds;
 pub(crate) use slot_end::{ONE_PASS, hole_diameter};
 pub use spring_file::{Arm, Disc, Former, Sheet, SpringFile, Target};

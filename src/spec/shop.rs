@@ -15,6 +15,28 @@ const SHIMS_MAX: usize = 40;
 /// Most tabs of a part.
 const TABS_MAX: usize = 12;
 
+/// Paper of the drawing sheet and of the inspection sheet.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Paper {
+    /// A3, landscape; inspection on A4 (ISO 216)
+    #[default]
+    A3,
+    /// ANSI B, 17 by 11 in, landscape; inspection on Letter (ASME Y14.1)
+    Tabloid,
+}
+
+/// Units of the sizes and forces on both sheets.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SheetUnits {
+    /// millimetre and newton
+    #[default]
+    MmN,
+    /// inch and pound-force
+    InLbf,
+}
+
 /// Sheets, shims and rates of the shop, marks on the part, fields of the title block. Money is in the maker's own currency.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -46,6 +68,12 @@ pub struct Shop {
     /// shims for the former's rings (mm); the spring's own sheet when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub shims: Option<Vec<f64>>,
+    /// paper of the drawing sheet; A3 when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub paper: Option<Paper>,
+    /// units of the drawing sheet and of the inspection sheet; millimetre and newton when left out
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub units: Option<SheetUnits>,
     /// title of the drawing; by shape and size when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub title: Option<String>,
@@ -183,6 +211,12 @@ mod tests {
         ] {
             let error = Brief::parse(&format!("[shop]\n{line}\n"), "brief.toml").unwrap_err().to_string();
             assert!(error.contains(key), "{line}: {error}");
+        }
+        for (line, known) in
+            [("paper = \"a5\"", "`a3` or `tabloid`"), ("units = \"mm\"", "`mm-n` or `in-lbf`")]
+        {
+            let error = Brief::parse(&format!("[shop]\n{line}\n"), "brief.toml").unwrap_err().to_string();
+            assert!(error.contains(known) && error.contains("line 2"), "{line}: {error}");
         }
         let sound = "[shop]\nmachine_rate = 90\nsheet_price = 12\nset_up = 40\nbatch = 20\ncurrency = \"EUR\"\nsheet = \
                      [500, 300]\nshims = [0.5, 1.0]\npart_number = \"PF-017.2\"\ntabs = 0\n";

@@ -51,7 +51,7 @@ pub fn identify(
     identify_parts(spring, tolerances, &[part], settings)
 }
 
-/// Reason for which the evidence tells nothing of parts of this drawing, if there is one.
+/// Reason for which the evidence does not apply to parts of this drawing, if any.
 fn no_evidence(spring: &Spring, parts: &[MeasuredPart]) -> Option<String> {
     let drawn = spring.sheet.thickness;
     let other =
@@ -69,7 +69,7 @@ fn no_evidence(spring: &Spring, parts: &[MeasuredPart]) -> Option<String> {
         return None;
     }
     Some(format!(
-        "found {} readings of a branch between zero and flat, expected {LEAST_READINGS} or more: measure more on the way down",
+        "found {} readings of a branch between zero and flat, expected {LEAST_READINGS} or more: measure more on loading",
         most.unwrap_or(0)
     ))
 }

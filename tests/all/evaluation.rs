@@ -184,6 +184,7 @@ fn every_place_says_the_same_of_random_springs() {
             number: 1,
             asked: AskedByPage { curve: CurveGiven::of(&target), brief: brief(&file) },
             spring: Some(file.clone()),
+            start: None,
             depth: Depth::AsIs,
         }
         .picture(&|| false)

@@ -14,7 +14,7 @@ use serde_json::Value;
 const STRONGEST: f64 = 2500.0;
 
 /// Tables of a package.
-const TABLES: [&str; 3] = ["curve.csv", "former.csv", "stations.csv"];
+const TABLES: [&str; 3] = ["curve.csv", "former/former.csv", "stations.csv"];
 
 fn target(travel: f64, force: f64) -> TargetCurve {
     let deflection: Vec<f64> = (0..=10).map(|k| travel * f64::from(k) / 10.0).collect();

@@ -4,7 +4,7 @@
 use flatspire::assembly::split;
 use flatspire::curve::{self, TargetCurve, nearest_reachable};
 use flatspire::layout::{ArmPath, Spring, read_stations};
-use flatspire::live::{Asked, DraftAsked, RivalsAsked};
+use flatspire::live::{Asked, DraftAsked, Opened, RivalsAsked, SavedState};
 use flatspire::model::{Model, ModelSettings};
 use flatspire::outline::{from_dxf, measure};
 use flatspire::pipeline::{SheetsToTry, cutting_limits};
@@ -258,6 +258,13 @@ pub fn request(bytes: &[u8]) {
         }
     }
     let _ = RivalsAsked::parse(bytes).map(|asked| question(&asked.asked));
+    let _ = SavedState::parse(bytes).map(|state| state.check());
+    // the same bytes as a file that is dropped on the page
+    for name in ["dropped.csv", "dropped.toml", "dropped"] {
+        if let Err(error) = Opened::read(bytes, name) {
+            assert!(error.to_string().starts_with(name), "no file: {error}");
+        }
+    }
 }
 
 fn question(asked: &Asked) {

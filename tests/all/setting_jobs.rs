@@ -8,7 +8,10 @@ use flatspire::checks::{CheckOptions, Checks, SettingWay};
 use flatspire::evaluation::{Asked, Evaluation};
 use flatspire::layout::Spring;
 use flatspire::model::{Model, ModelSettings};
+use flatspire::outline::{Role, from_dxf};
 use flatspire::package::former_files;
+use flatspire::plot::Units;
+use flatspire::report::spring_package;
 use flatspire::spec::SpringFile;
 
 const PLATE: &str = include_str!("../data/setting/plate.toml");
@@ -193,6 +196,97 @@ fn table_solid_and_rings_of_the_former_agree() {
     let rings = &checks.former.rings;
     assert!((rings[rings.len() - 1].top_mm + checks.former.shim_mm - height).abs() < 1e-6);
     assert!((checks.former.height_mm - height).abs() < 1e-9 && checks.former.shim_mm >= 0.0);
+}
+
+/// The text between two others, behind a third; its number.
+#[track_caller]
+fn number(text: &str, before: &str, after: &str) -> f64 {
+    let rest = text.split_once(before).unwrap_or_else(|| panic!("{before:?} is not in {text}")).1;
+    let value = rest.split_once(after).unwrap_or_else(|| panic!("{after:?} is not behind {before:?}")).0;
+    value.trim().parse().unwrap_or_else(|_| panic!("{value:?} behind {before:?}"))
+}
+
+#[test]
+fn steps_report_picture_and_files_say_the_same_of_the_former() {
+    let shims = [0.5, 0.8, 1.0, 1.5, 2.0];
+    let file = SpringFile::parse(&format!("{STAINLESS}[shop]\nshims = {shims:?}\n"), "spring.toml").unwrap();
+    let spring = Spring::from_file(&file, None).unwrap();
+    let evaluation = Evaluation::of(&spring, Asked::of(&file, None)).unwrap();
+    let package = spring_package(&file, &evaluation, Units::MillimetreNewton).unwrap();
+    let bytes = |name: &str| &package.iter().find(|file| file.name == name).unwrap().bytes;
+    let text = |name: &str| String::from_utf8(bytes(name).clone()).unwrap();
+
+    let steps = text("setting.txt");
+    let height = number(&steps, "former to make, height at the hub: ", " mm");
+    let count = number(&steps, "as a stack of ", " rings");
+    let shim = number(&steps, "rings, shim ", " mm");
+    let rows: Vec<Vec<f64>> = steps
+        .split_once("thickness mm  top mm\n")
+        .unwrap()
+        .1
+        .lines()
+        .take_while(|line| !line.is_empty())
+        .map(|line| line.split_whitespace().map(|cell| cell.parse().unwrap()).collect())
+        .collect();
+    assert_eq!(rows.len() as f64, count);
+    // the stack: thicknesses from the shims at hand, faces where the thicknesses put them, with the shim the former's height
+    let mut top = 0.0;
+    for row in &rows {
+        let [_, _, _, thickness, face] = row[..] else { panic!("{row:?}") };
+        assert!(shims.iter().any(|one| (one - thickness).abs() < 1e-9), "{thickness} is no shim at hand");
+        top += thickness;
+        assert!((top - face).abs() < 1e-6, "{row:?}");
+    }
+    assert!((0.0..0.5).contains(&shim) && (top + shim - height).abs() < 6e-3, "{top} + {shim}, {height}");
+
+    // the step that names the height, to a hundredth
+    assert!(steps.contains(&format!("{height:.2} mm at the hub")), "{height}");
+    // table, solid, profile, turned solid
+    let csv = text("former/former.csv");
+    let last: f64 = csv.lines().last().unwrap().rsplit(',').next().unwrap().parse().unwrap();
+    // the steps say it to a hundredth
+    assert!((last - height).abs() < 6e-3, "{last} {height}");
+    let height = last;
+    let stl = bytes("former/former.stl");
+    let z = |at: usize| f64::from(f32::from_le_bytes([stl[at], stl[at + 1], stl[at + 2], stl[at + 3]]));
+    let solid_top =
+        (84..stl.len()).step_by(50).flat_map(|at| [at + 20, at + 32, at + 44]).map(z).fold(0.0, f64::max);
+    assert!((solid_top - 5.0 - height).abs() < 1e-3, "{solid_top} with a base of 5 mm, {height}");
+    let profile = from_dxf(bytes("former/former_profile_mm.dxf"), "profile").unwrap();
+    let highest = profile.contours[0].chain.vertices.iter().map(|v| v.point[1]).fold(0.0, f64::max);
+    assert!((highest - height).abs() < 1e-3, "{highest} {height}");
+    let step = text("former/former_turned.step");
+    let points = step.lines().filter_map(|line| line.split_once("CARTESIAN_POINT('',(")).map(|(_, rest)| {
+        let last = rest.trim_end_matches("));").rsplit(',').next().unwrap();
+        last.parse::<f64>().unwrap()
+    });
+    let highest = points.fold(0.0, f64::max);
+    assert!((highest - height).abs() < 1e-3, "{highest} {height}");
+    // rings as drawn: sizes of the table, none on another
+    let rings = from_dxf(bytes("former/former_rings_mm.dxf"), "rings").unwrap();
+    let circles = |role: Role| {
+        let contours = rings.contours.iter().filter(move |contour| contour.role == role);
+        contours.filter_map(flatspire::outline::Contour::as_circle).collect::<Vec<_>>()
+    };
+    let (outsides, bores) = (circles(Role::Outside), circles(Role::Bore));
+    assert_eq!([outsides.len(), bores.len()], [rows.len(); 2]);
+    for ((row, outside), bore) in rows.iter().zip(&outsides).zip(&bores) {
+        assert!((2.0 * outside.1 - row[1]).abs() < 0.006 && (2.0 * bore.1 - row[2]).abs() < 0.006, "{row:?}");
+        assert_eq!(outside.0, bore.0);
+    }
+    assert!(
+        outsides.windows(2).all(|pair| pair[1].0[0] - pair[0].0[0] > pair[0].1 + pair[1].1),
+        "{outsides:?}"
+    );
+    // report and picture
+    let report = text("report.html");
+    let told = number(&report, "The former to make stands ", "\u{a0}mm high at the hub");
+    assert!((told - height).abs() < 5e-4 * height, "{told} {height}");
+    let picture = text("pictures/former.svg");
+    for row in &rows {
+        let size = format!("Ø {:.2}", row[1]);
+        assert!(picture.contains(&size), "{size} is not in the picture");
+    }
 }
 
 #[test]

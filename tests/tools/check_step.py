@@ -1,14 +1,17 @@
-"""Reads the STEP files of a package with Open CASCADE: one valid closed solid each, its volume that of the STL or drawing.
+"""Reads the STEP files of a package with Open CASCADE: one valid closed solid each, its volume that of the STL,
+the drawing or the profile.
 
     pip install cadquery-ocp
     python3 tests/tools/check_step.py FOLDER
 """
 
 import json
+import math
 import pathlib
 import struct
 import sys
 
+import ezdxf
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepGProp import BRepGProp
@@ -56,20 +59,51 @@ def stl_volume(path):
     return volume
 
 
+def stl_heights(path):
+    data = path.read_bytes()
+    count = struct.unpack_from("<I", data, 80)[0]
+    heights = [struct.unpack_from("<f", data, 84 + 50 * k + 20 + 12 * j)[0] for k in range(count) for j in range(3)]
+    return max(heights) - min(heights)
+
+
 def main(folder):
     summary = json.loads((folder / "summary.json").read_text())
     spring = summary["spring"]
     thickness, outside = spring["sheet"]["thickness"], spring["disc"]["outer_diameter"]
-    volume, size = solid(folder / "spring.step")
-    wanted = stl_volume(folder / "spring.stl")
+    volume, size = solid(folder / "solids/spring.step")
+    wanted = stl_volume(folder / "solids/spring.stl")
     assert abs(volume / wanted - 1) < 1e-3, f"spring.step: {volume} mm3, the STL has {wanted}"
     print(f"spring.step: {volume:.2f} mm3, the STL {wanted:.2f}, {[round(side, 3) for side in size]} mm")
-    volume, size = solid(folder / "blank.step")
+    volume, size = solid(folder / "solids/blank.step")
     wanted = summary["drawing"]["cut"]["part_area_mm2"] * thickness
     assert abs(volume / wanted - 1) < 1e-5, f"blank.step: {volume} mm3, the drawing has {wanted}"
     for side, found in zip((outside, outside, thickness), size):
         assert abs(found - side) < 2e-3, f"blank.step: {size} mm"
     print(f"blank.step: {volume:.3f} mm3, area of the drawing times sheet {wanted:.3f}, {[round(s, 4) for s in size]} mm")
+
+
+    turned_former(folder)
+
+
+def turned_former(folder):
+    """The turned former against its profile: the volume of revolution by Pappus's theorem, and the heights of the table."""
+    path = folder / "former/former_turned.step"
+    volume, size = solid(path)
+    profile = ezdxf.readfile(folder / "former/former_profile_mm.dxf").modelspace().query("POLYLINE").first
+    corners = [(vertex.dxf.location.x, vertex.dxf.location.y) for vertex in profile.vertices]
+    wanted = 0.0
+    for (r, z), (s, y) in zip(corners, corners[1:] + corners[:1]):
+        # of the area between the side and the axis, times the way of its centroid: pi/3 (y - z)(r^2 + r s + s^2)
+        wanted += math.pi / 3 * (y - z) * (r * r + r * s + s * s)
+    assert abs(volume / wanted - 1) < 1e-5, f"{path.name}: {volume} mm3, its profile makes {wanted}"
+    rows = (folder / "former/former.csv").read_text().splitlines()[1:]
+    height = max(float(row.split(",")[-1]) for row in rows)
+    low, high = min(z for _, z in corners), max(z for _, z in corners)
+    assert abs(high - height) < 1e-3, f"{path.name}: {high} mm high, former.csv says {height}"
+    assert abs(size[2] - (high - low)) < 1e-3 and abs(size[0] - 2 * max(r for r, _ in corners)) < 1e-3, size
+    heights = stl_heights(folder / "former/former.stl")
+    assert abs(heights - (high - low)) < 1e-3, f"former.stl: {heights} mm, the turned former {high - low}"
+    print(f"{path.name}: {volume:.3f} mm3, its profile {wanted:.3f}, {[round(side, 4) for side in size]} mm")
 
 
 main(pathlib.Path(sys.argv[1]))

@@ -10,3 +10,4 @@ if ! command -v chromium chromium-browser google-chrome > /dev/null; then
     fi
 fi
 node tests/tools/check_page.mjs "$FLATSPIRE" "$WORK"
+node tests/tools/check_desk.mjs "$FLATSPIRE" "$WORK"

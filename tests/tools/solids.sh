@@ -11,5 +11,5 @@ if ! ldconfig -p | grep -q 'libGL\.so\.1'; then
         exit 1
     fi
 fi
-python3 tests/tools/check_mesh.py "$PACKAGE"/*.stl
+python3 tests/tools/check_mesh.py "$PACKAGE"/solids/*.stl "$PACKAGE"/former/*.stl
 python3 tests/tools/check_step.py "$PACKAGE"

@@ -352,7 +352,11 @@ fn replace(
             continue;
         }
         let standing = disk.read(&folder.join(&name)).map(|bytes| fingerprint(&bytes));
-        if standing.as_ref().is_ok_and(|standing| *standing == contents.spring) {
+        let below = |file: &NamedFile| file.name.split_once('/').is_some_and(|(_, below)| *below == name);
+        if !other && files.iter().any(below) {
+            // an older version of the program wrote it here; it stands in a folder of the package now
+            aside.insert(name, print);
+        } else if standing.as_ref().is_ok_and(|standing| *standing == contents.spring) {
             // the spring's own file, changed by hand since the rest was written
             new.files.insert(name, contents.spring.clone());
         } else if other {
@@ -466,6 +470,22 @@ mod tests {
         );
         // and now the folder is that of the changed spring
         held.write_all(&files(&["outline"], "z"), &Contents { force: false, ..own }).unwrap();
+    }
+
+    #[test]
+    fn a_file_that_stands_in_a_folder_now_is_not_left_where_it_stood() {
+        let parent = tempfile::tempdir().unwrap();
+        let held = hold(parent.path()).unwrap();
+        let written = contents("1", false, false);
+        held.write_all(&files(&["plan.svg", "rate.svg", "spring.toml"], "old"), &written).unwrap();
+        fs::write(parent.path().join("rate.svg"), "by hand").unwrap();
+        held.write_all(&files(&["pictures/plan.svg", "pictures/rate.svg", "spring.toml"], "old"), &written)
+            .unwrap();
+        assert!(!parent.path().join("plan.svg").exists() && !parent.path().join("rate.svg").exists());
+        assert_eq!(
+            (text(parent.path(), "pictures/plan.svg"), text(parent.path(), "rate.svg.kept")),
+            ("old".into(), "by hand".into())
+        );
     }
 
     #[test]

@@ -5,15 +5,16 @@ mod routes;
 mod searches;
 
 use std::net::{Ipv4Addr, TcpListener, TcpStream};
+use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Duration;
 
 use super::arguments::{General, ServeOptions};
 use super::failure::Failure;
-use super::{Verdict, files, terminal};
-use crate::live::{Asked, CurveGiven, Opening};
-use crate::spec::Brief;
+use super::{Verdict, assembled, files, terminal};
+use crate::live::{Asked, AssemblyGiven, CurveGiven, Opening};
+use crate::spec::{AssemblyFile, Brief};
 use connection::Answer;
 use routes::Shared;
 
@@ -24,8 +25,9 @@ const REST: Duration = Duration::from_millis(100);
 
 /// Serves the page until it is stopped.
 pub fn run(options: &ServeOptions, general: &General) -> Result<Verdict, Failure> {
+    let assembly = options.curve.as_deref().and_then(assembled::path_of);
     let given = match &options.curve {
-        Some(path) => {
+        Some(path) if assembly.is_none() => {
             let target = files::read_curve(path, &options.reading.choice())?;
             let brief = match &options.brief {
                 Some(path) => files::read_brief(path)?,
@@ -33,9 +35,13 @@ pub fn run(options: &ServeOptions, general: &General) -> Result<Verdict, Failure
             };
             Some(Asked { curve: CurveGiven::of(&target), brief })
         }
-        None => None,
+        _ => None,
     };
-    let opening = Opening::of(given, general.units.into())?;
+    let mut opening = Opening::of(given, general.units.into())?;
+    if assembly.is_some() && options.brief.is_some() {
+        terminal::note("--brief belongs to a curve; the assembly is shown as it is");
+    }
+    opening.assembly = assembly.as_deref().map(read_assembly).transpose()?;
     let taken = |source| Failure::Port { port: options.port, source };
     // this computer alone can reach it
     let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, options.port)).map_err(taken)?;
@@ -51,6 +57,21 @@ pub fn run(options: &ServeOptions, general: &General) -> Result<Verdict, Failure
     let shared = Arc::new(Shared::new(serde_json::to_vec(&opening).unwrap_or_default()));
     serve(&listener, port, &shared);
     Ok(Verdict::Passed)
+}
+
+/// An assembly file and the spring files of its members.
+fn read_assembly(path: &Path) -> Result<AssemblyGiven, Failure> {
+    let (name, text) = (files::name(path), files::read_text(path)?);
+    let above = path.parent().unwrap_or_else(|| Path::new(""));
+    let springs = AssemblyFile::parse(&text, &name)?
+        .member
+        .into_iter()
+        .map(|member| {
+            let inside = above.join(&member.folder).join("spring.toml");
+            Ok((member.folder, files::read_text(&inside)?))
+        })
+        .collect::<Result<_, Failure>>()?;
+    Ok(AssemblyGiven::new(name, text, springs))
 }
 
 /// Accepts connections for ever, a thread each.

@@ -8,7 +8,10 @@ use serde::Deserialize;
 use super::connection::{Answer, Request};
 use super::searches::Searches;
 use crate::cli::arguments::ShownUnits;
-use crate::live::{Asked, Depth, DraftAsked, LiveError, RivalsAsked, TakenAsked, asset, parse};
+use crate::live::{
+    Asked, AssemblyGiven, Depth, DraftAsked, LiveError, Opened, RivalsAsked, SavedState, TakenAsked, asset,
+    parse,
+};
 use crate::spec::SpringFile;
 
 /// Pages whose last request is remembered.
@@ -67,6 +70,17 @@ struct PackageAsked {
     file: Option<String>,
 }
 
+/// An assembly that is asked for.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AssemblyAsked {
+    given: AssemblyGiven,
+    units: ShownUnits,
+    /// whether its files are wanted instead of a look at it
+    #[serde(default)]
+    files: bool,
+}
+
 impl Shared {
     /// With an opening.
     pub fn new(opening: Vec<u8>) -> Self {
@@ -85,7 +99,18 @@ impl Shared {
         }
         let answered = match path {
             "/draft" => self.draft(&request.body),
-            "/curve" => curve(request),
+            "/open" => open(request),
+            "/check" => SavedState::parse(&request.body)
+                .and_then(|state| state.check())
+                .map(|()| Answer::json(&serde_json::json!({}))),
+            "/look" => {
+                // slow, as fine drafts are
+                let _turn = self.fine.lock().unwrap_or_else(PoisonError::into_inner);
+                TakenAsked::parse(&request.body)
+                    .and_then(|asked| asked.picture())
+                    .map(|picture| Answer::json(&picture))
+            }
+            "/assembly" => self.assembly(&request.body),
             "/search" => self.search(&request.body),
             "/search/look" => parse(&request.body).map(|Tab { tab }| Answer::json(&self.searches.look(&tab))),
             "/search/stop" => parse(&request.body).map(|Tab { tab }| {
@@ -164,6 +189,16 @@ impl Shared {
         })
     }
 
+    /// An assembly to show, or the files of its discs.
+    fn assembly(&self, body: &[u8]) -> Result<Answer, LiveError> {
+        let AssemblyAsked { given, units, files } = parse(body)?;
+        let _turn = self.fine.lock().unwrap_or_else(PoisonError::into_inner);
+        if files {
+            return Ok(archive(given.files(units.into())?, "assembly.zip"));
+        }
+        given.shown(units.into()).map(|shown| Answer::json(&shown))
+    }
+
     /// The package of the spring on the page, or one file of it.
     fn package(&self, body: &[u8]) -> Result<Answer, LiveError> {
         let PackageAsked { asked, spring, units, name, file } = parse(body)?;
@@ -205,12 +240,12 @@ fn archive(bytes: Vec<u8>, name: &'static str) -> Answer {
     Answer { file: Some(name), ..Answer::of("application/zip", bytes) }
 }
 
-/// A curve file, read as `design` reads it.
-fn curve(request: &Request) -> Result<Answer, LiveError> {
+/// A dropped file, read as the commands read it.
+fn open(request: &Request) -> Result<Answer, LiveError> {
     let name = request.query.as_deref().and_then(|query| query.strip_prefix("name=")).unwrap_or_default();
     let name = plain_name(name);
     let name = if name.is_empty() { "curve.csv" } else { &name };
-    Asked::read_curve(&request.body, name).map(|curve| Answer::json(&curve))
+    Opened::read(&request.body, name).map(|opened| Answer::json(&opened))
 }
 
 /// A percent-encoded name (RFC 3986, section 2.1) as it may stand in a message.
@@ -260,14 +295,23 @@ mod tests {
             &"[".repeat(5000),
         ];
         for body in bodies {
-            for path in
-                ["/draft", "/search", "/search/look", "/search/stop", "/package", "/question", "/compare"]
-            {
+            for path in [
+                "/draft",
+                "/search",
+                "/search/look",
+                "/search/stop",
+                "/package",
+                "/question",
+                "/compare",
+                "/look",
+                "/check",
+                "/assembly",
+            ] {
                 let (status, said) = ask(&shared, path, body);
                 assert_eq!(status, 400, "{path} {body:?}: {said}");
                 assert!(said.contains("not understood"), "{said}");
             }
-            assert_eq!(ask(&shared, "/curve", body).0, 422);
+            assert_eq!(ask(&shared, "/open", body).0, 422);
         }
         assert_eq!(ask(&shared, "/nothing", "{}").0, 404);
         assert_eq!(ask(&shared, "/", "{}").0, 404);
@@ -277,10 +321,10 @@ mod tests {
     fn a_dropped_file_is_read_and_refused_as_on_the_command_line() {
         let shared = Shared::new(Vec::new());
         let (status, said) =
-            ask(&shared, "/curve?name=my%20pedal.csv", "travel_in;force_lbf\n0;0\n0,1;2\n0,2;5\n");
+            ask(&shared, "/open?name=my%20pedal.csv", "travel_in;force_lbf\n0;0\n0,1;2\n0,2;5\n");
         assert_eq!(status, 200, "{said}");
         assert!(said.contains("2.54") && said.contains("force_n"), "{said}");
-        let (status, said) = ask(&shared, "/curve?name=my%20pedal.csv%0d%0a", "x,f\n0,0\n1,ten\n2,3\n");
+        let (status, said) = ask(&shared, "/open?name=my%20pedal.csv%0d%0a", "x,f\n0,0\n1,ten\n2,3\n");
         assert_eq!(status, 422);
         assert!(said.contains("my pedal.csv: row 3, column 2"), "{said}");
     }

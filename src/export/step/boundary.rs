@@ -57,6 +57,17 @@ pub(super) enum Surface {
         /// whether the solid lies inside the radius
         solid_inside: bool,
     },
+    /// a cone round an upright axis
+    Cone {
+        /// a point of the axis (mm)
+        centre: [f64; 3],
+        /// the radius at its height (mm)
+        radius: f64,
+        /// change of the radius with height, not zero
+        slope: f64,
+        /// whether the solid lies inside the radius
+        solid_inside: bool,
+    },
 }
 
 /// A face.

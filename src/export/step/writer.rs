@@ -83,6 +83,14 @@ pub fn step(solid: &Boundary, name: &str) -> Vec<u8> {
                 let sense = if solid_inside { ".T." } else { ".F." };
                 (file.entity(format!("CYLINDRICAL_SURFACE('',#{placement},{})", real(radius))), sense)
             }
+            Surface::Cone { centre, radius, slope, solid_inside } => {
+                // the radius grows along the axis (ISO 10303-42, conical_surface)
+                let placement = file.placement(centre, [0.0, 0.0, slope.signum()]);
+                let sense = if solid_inside { ".T." } else { ".F." };
+                let words =
+                    format!("CONICAL_SURFACE('',#{placement},{},{})", real(radius), real(slope.abs().atan()));
+                (file.entity(words), sense)
+            }
         };
         faces.push(file.entity(format!("ADVANCED_FACE('',({}),#{surface},{sense})", list(&bounds))));
     }

@@ -1,88 +1,100 @@
 // The page as a whole: who tells whom.
 
-import { addBeside, chart, drawChart, removeSelected, select, selectedPoint, showPicture, showTravel } from "./chart.js";
+import { assembly, redrawAssembly, showAssembly } from "./assembly.js";
+import { chart, drawChart, select, selectedPoint, showPicture, showTravel } from "./chart.js";
 import { disc, drawDisc } from "./disc.js";
 import { describeRibbon, drawPressed, formed, showForm } from "./formed.js";
+import { addBeside, removeSelected, sketching, zoom } from "./hand.js";
+import { filesOf, open } from "./open.js";
+import { $, flash, give, say, tell, trouble } from "./say.js";
+import { asFile, bringBack, fragment, leave, ofFragment } from "./saved.js";
+import { search, searchRuns, staleSearch, stopSearch } from "./search.js";
 import { drawSettings, settings } from "./settings.js";
-import { drawDesigns, drawKept, keep } from "./shelf.js";
-import { asFile, asked, bringBack, canRedo, canUndo, everything, fragment, ofFile, ofFragment, onChange, redo, restore, setCurve, state, undo } from "./state.js";
+import { asked, canRedo, canUndo, handles, onChange, redo, restore, setSpring, start, state, undo } from "./state.js";
 import { drawTable, table } from "./table.js";
 import { figure, units, withUnit } from "./units.js";
-import { drawCautions, drawFacts, drawFindings, drawReach, drawReasons, drawVerdicts, spokenVerdict } from "./verdict.js";
-import { ask, get, latest, onDraft, post, postBytes, postForFile, tab } from "./wire.js";
+import { drawCautions, drawFacts, drawFindings, drawReach, drawReasons, drawVerdicts, inShort, spokenVerdict } from "./verdict.js";
+import { drawTableOf, drawWall, keep, wall } from "./wall.js";
+import { ask, get, latest, onDraft, post, postForFile, tab } from "./wire.js";
 
-const $ = (id) => document.getElementById(id);
 const START = 0.35; // of the travel, where a page begins
 const BEHIND = "the spring on the page is not the one that was asked for last; correct the curve or the settings first";
-const LOOK = 300; // ms between looks at a running search
 
 let opening;
 let picture = null;
-let found = null; // of the last search
-let foundFor = null; // what was asked then
+let looked = null; // a spring to compare that is looked at instead of the page's own
 let fresh = false; // a spring of another sheet was just put in place
 let shownDepth = null; // how much work went into what is drawn
 let deflection = null; // how far the spring on the page is pressed (mm)
-let hand = null; // the formed spring
-
-function say(text) {
-  $("live").textContent = text;
-}
-
-/** Says what could not be done where it is seen as well. */
-function tell(text) {
-  say(text);
-  trouble(text);
-}
+let solid = null; // the formed spring
+let chartParts = null;
 
 // what the program answers
 
+/** The spring that is seen: the page's own, or the one looked at. */
+const seen = () => looked ?? picture;
+
 /** Draws what the program answered; words that take reading wait until the hand rests. */
-function drawAll(quick = shownDepth === "quick") {
-  if (!picture) return;
-  drawVerdicts($("verdicts"), $("failing"), picture, quick);
-  drawFacts($("facts"), picture, quick);
+function drawAll(quick = looked === null && shownDepth === "quick") {
+  const now = seen();
+  if (!now) return;
+  drawVerdicts($("verdicts"), $("failing"), now, quick);
+  $("passing").textContent = inShort(now, quick);
   nameWhatIsTaken();
-  drawReach($("reach"), picture);
-  drawDisc(picture.outline, picture.size, discWords());
-  $("disc-words").textContent = picture.outline.problem ?? discWords();
+  drawReach($("reach"), now);
+  drawDisc(now.outline, now.size, discWords(now));
+  $("disc-words").textContent = now.outline.problem ?? discWords(now);
   if (!quick) {
-    drawReasons($("reasons"), picture);
-    drawFindings($("findings"), picture);
-    drawCautions($("cautions"), picture);
-    drawKept($("kept"), picture, { back, away });
+    drawFacts($("facts"), now, false);
+    drawReasons($("reasons"), now);
+    drawFindings($("findings"), now);
+    drawCautions($("cautions"), now);
+    if ($("compared").open) drawTableOf($("kept"), picture);
   }
   drawChart();
-  press(deflection ?? START * picture.size.free_height_mm);
+  press(deflection ?? START * now.size.free_height_mm);
 }
 
-function discWords() {
-  const { size } = picture;
+/** Shows a spring to compare on the whole page while it is looked at; none brings back the page's own. */
+function look(other, title) {
+  if (!picture || (looked === null && !other)) return;
+  looked = other;
+  document.body.classList.toggle("looks", Boolean(other));
+  $("looked-at").hidden = !other;
+  $("looked-at").textContent = other ? `${title}, looked at` : "";
+  showPicture(seen());
+  showForm(seen());
+  drawAll();
+}
+
+function discWords({ size }) {
   const mass = size.mass_g === null ? "" : `, ${figure(size.mass_g, 3)} g`;
   return `Cut from flat sheet: Ø ${withUnit(size.outer_diameter_mm, "length", 3)}, ${size.arms} ${size.arms === 1 ? "arm" : "arms"} of ` +
     `${figure(size.turns, 2)} turns, slots ${withUnit(size.slot_mm, "length", 2)}${mass}`;
 }
 
-/** Presses the spring on the page to a deflection (mm), wherever the hand pulls. */
+/** Presses the spring that is seen to a deflection (mm), wherever the hand pulls. */
 function press(to) {
-  if (!picture) return;
-  const travel = picture.size.free_height_mm;
-  deflection = Math.min(Math.max(to, 0), travel);
-  $("travel").value = Math.round((1000 * deflection) / travel);
-  const now = drawPressed(deflection);
-  const seated = Math.round(100 * now.seated);
-  const force = `${now.beyond ? "over " : ""}${withUnit(now.force, "force", 3)}`;
-  const words = deflection > 0.9995 * travel
+  const now = seen();
+  if (!now) return;
+  const travel = now.size.free_height_mm;
+  const by = Math.min(Math.max(to, 0), travel);
+  if (looked === null) deflection = by;
+  $("travel").value = Math.round((1000 * by) / travel);
+  const arm = drawPressed(by);
+  const seated = Math.round(100 * arm.seated);
+  const force = `${arm.beyond ? "over " : ""}${withUnit(arm.force, "force", 3)}`;
+  const words = by > 0.9995 * travel
     ? `flat, the disc as it is cut: ${force}`
-    : `by ${withUnit(deflection, "length", 3)}: ${force}, ${seated} % of the arm seated`;
+    : `by ${withUnit(by, "length", 3)}: ${force}, ${seated} % of the arm seated`;
   $("travel-words").textContent = words;
-  $("travel-words").dataset.seated = now.seated.toFixed(4);
+  $("travel-words").dataset.seated = arm.seated.toFixed(4);
   $("travel").setAttribute("aria-valuetext", words);
   $("formed").setAttribute("aria-label", `The formed spring, pressed ${words}. Arrow keys turn it, page up and page down press it.`);
-  const first = picture.drawn_curve.deflection_mm[0];
-  showTravel({ x: deflection + first, f: now.force });
-  const peak = Math.max(...now.stress);
-  describeRibbon(`Arm rolled out: ${withUnit(picture.size.width_mm[0], "length", 3)} to ${withUnit(picture.size.width_mm[1], "length", 3)} wide; ` +
+  const first = now.drawn_curve.deflection_mm[0];
+  showTravel({ x: by + first, f: arm.force });
+  const peak = Math.max(...arm.stress);
+  describeRibbon(`Arm rolled out: ${withUnit(now.size.width_mm[0], "length", 3)} to ${withUnit(now.size.width_mm[1], "length", 3)} wide; ` +
     `largest stress now ${withUnit(peak, "stress", 3)}; ${seated} % of it seated`);
 }
 
@@ -106,19 +118,15 @@ function nameWhatIsTaken() {
   $("whose").textContent = words;
 }
 
-function trouble(message) {
-  $("trouble-words").textContent = message;
-  $("trouble").hidden = false;
-}
-
 onDraft({
   picture(answer, mine) {
     picture = answer;
     shownDepth = mine.depth;
-    // whatever the hand has shaped is drawn, wherever it came from
-    if (mine.depth !== "as_is") state.origin = { kind: "drawn" };
-    showPicture(answer);
-    showForm(answer);
+    // whatever the hand has shaped is drawn, wherever it came from; back at the start's own question it is the start
+    if (mine.depth === "fine" && start().of === JSON.stringify(asked())) state.origin = start().origin;
+    else if (mine.depth !== "as_is") state.origin = { kind: "drawn" };
+    showPicture(seen());
+    showForm(seen());
     $("trouble").hidden = true;
     document.body.classList.remove("behind");
     drawAll();
@@ -155,7 +163,7 @@ onChange((how) => {
   if (how.silent) return;
   if (how.whole || how.settings) drawSettings();
   if (how.whole) {
-    if (selectedPoint() >= state.curve.deflection_mm.length) select(-1);
+    if (!handles().includes(selectedPoint())) select(-1);
     drawNotes();
     drawChart();
   }
@@ -170,20 +178,27 @@ function drawNotes() {
   $("curve-notes").replaceChildren(...notes.map((note) => Object.assign(document.createElement("p"), { textContent: note })));
 }
 
-async function open(file) {
-  const name = file.name || "curve.csv";
+async function openAll(files) {
+  if (!files.length) return;
   try {
-    if (/\.json$/i.test(name)) {
-      const whole = ofFile(await file.text(), name);
-      if (whole.units) setUnits(whole.units);
-      restore(whole);
-    } else {
-      setCurve(await postBytes(`/curve?name=${encodeURIComponent(name)}`, file));
-    }
-    say(`${name} opened`);
+    await open(files, {
+      state: takeState,
+      spring({ spring, curve, brief }) {
+        restore({ curve: curve ?? state.curve, smooth: curve ? null : state.smooth, brief, spring });
+      },
+      assembly: showAssembly,
+    });
+    say(`${files.map(({ path }) => path).join(", ")}: opened`);
   } catch (error) {
     trouble(error.message);
   }
+}
+
+/** Puts a state in place that a link or a file holds. */
+function takeState(whole) {
+  if (whole.units) setUnits(whole.units);
+  restore(whole);
+  wallChanged();
 }
 
 function setUnits(name) {
@@ -210,19 +225,20 @@ function connect() {
     setUnits($("units").value);
     drawSettings();
     drawTable();
+    if (picture) showForm(seen());
     drawAll();
-    drawFound();
+    drawWall();
+    redrawAssembly().catch((error) => trouble(error.message));
   });
   $("add").addEventListener("click", addBeside);
   $("remove").addEventListener("click", removeSelected);
   $("choose").addEventListener("click", () => $("file").click());
   $("file").addEventListener("change", () => {
-    if ($("file").files[0]) open($("file").files[0]);
-    $("file").value = "";
+    openAll([...$("file").files].map((file) => ({ file, path: file.name }))).finally(() => ($("file").value = ""));
   });
   $("example").addEventListener("click", () => restore({ ...structuredClone(opening.asked), spring: null }));
-  $("travel").addEventListener("input", () => press((Number($("travel").value) / 1000) * picture.size.free_height_mm));
-  $("play").addEventListener("click", () => hand.play());
+  $("travel").addEventListener("input", () => press((Number($("travel").value) / 1000) * seen().size.free_height_mm));
+  $("play").addEventListener("click", () => solid.play());
   $("trouble-away").addEventListener("click", () => ($("trouble").hidden = true));
   for (const name of ["dragover", "dragenter"]) {
     document.addEventListener(name, (event) => {
@@ -236,13 +252,24 @@ function connect() {
   document.addEventListener("drop", (event) => {
     event.preventDefault();
     $("drop").hidden = true;
-    if (event.dataTransfer.files[0]) open(event.dataTransfer.files[0]);
+    filesOf(event.dataTransfer).then(openAll, (error) => trouble(error.message));
   });
-  $("search").addEventListener("click", () => search().catch(() => {}));
-  $("stop").addEventListener("click", () => {
-    $("search-words").textContent = "Stopping; the steps that run end first…";
-    post("/search/stop", { tab }).catch((error) => trouble(error.message));
-  });
+  connectChart();
+  connectDrawer();
+  for (const [button, details] of [["to-table", "compared"]]) {
+    $(button).addEventListener("click", () => {
+      $(details).open = true;
+      $(details).scrollIntoView({ block: "center" });
+      $(details).querySelector("summary").focus({ preventScroll: true });
+    });
+  }
+  $("compared").addEventListener("toggle", () => $("compared").open && drawTableOf($("kept"), picture));
+  $("search").addEventListener("click", () => search((found, same) => {
+    wallChanged();
+    if (same) show(found.designs[0].spring, 1);
+    remain();
+  }));
+  $("stop").addEventListener("click", stopSearch);
   $("keep").addEventListener("click", () => keepThis());
   $("rivals").addEventListener("click", rivals);
   for (const button of document.querySelectorAll("[data-take]")) button.addEventListener("click", () => takeAlong(button));
@@ -257,13 +284,10 @@ function connect() {
     give("spring-page.json", new Blob([asFile(units.name)], { type: "application/json" }));
   });
   $("link").addEventListener("click", copyLink);
-  window.addEventListener("hashchange", () => {
+  window.addEventListener("hashchange", async () => {
     try {
-      const whole = location.hash === written ? null : ofFragment(location.hash);
-      if (whole) {
-        if (whole.units) setUnits(whole.units);
-        restore(whole);
-      }
+      const whole = location.hash === written ? null : await ofFragment(location.hash);
+      if (whole) takeState(whole);
     } catch (error) {
       trouble(error.message);
     }
@@ -271,8 +295,40 @@ function connect() {
   window.addEventListener("pagehide", () => {
     remain();
     // a search ends with its page
-    if (looking) navigator.sendBeacon("/search/stop", new Blob([JSON.stringify({ tab })], { type: "application/json" }));
+    if (searchRuns()) navigator.sendBeacon("/search/stop", new Blob([JSON.stringify({ tab })], { type: "application/json" }));
   });
+}
+
+function toggle(button, on) {
+  $(button).setAttribute("aria-pressed", String(on));
+  return on;
+}
+
+const pressed = (button) => $(button).getAttribute("aria-pressed") === "true";
+
+function connectChart() {
+  $("draw").addEventListener("click", () => {
+    const on = toggle("draw", !pressed("draw"));
+    sketching(on);
+    say(on ? "every stroke on the chart draws the curve" : "points can be moved");
+  });
+  // a small screen begins with the curve alone
+  if (window.matchMedia("(max-width: 640px)").matches) chartParts.deviations(toggle("off", false));
+  $("off").addEventListener("click", () => chartParts.deviations(toggle("off", !pressed("off"))));
+  for (const [button, way] of [["zoom-in", 1], ["zoom-out", -1], ["zoom-all", 0]]) $(button).addEventListener("click", () => zoom(way));
+}
+
+/** The settings come in from the side, where the curve is: the spring stays in view. */
+function connectDrawer() {
+  const drawer = (open) => {
+    $("settings").hidden = !open;
+    $("settings-open").setAttribute("aria-expanded", String(open));
+    document.body.classList.toggle("drawn-out", open);
+    (open ? $("settings-head") : $("settings-open")).focus();
+  };
+  $("settings-open").addEventListener("click", () => drawer($("settings").hidden));
+  $("settings-away").addEventListener("click", () => drawer(false));
+  $("settings").addEventListener("keydown", (event) => event.key === "Escape" && drawer(false));
 }
 
 // what a reload brings back; what an earlier visit left can be fetched
@@ -281,7 +337,7 @@ const KEY = "flatspire";
 
 function remain() {
   if (!state.curve || !state.spring) return;
-  const text = everything({ units: units.name, found, foundFor, deflection, address: location.hash });
+  const text = leave({ units: units.name, deflection, address: location.hash });
   for (const store of [() => sessionStorage, () => localStorage]) {
     try {
       store().setItem(KEY, text);
@@ -304,11 +360,7 @@ function takeUp(text) {
   if (!whole) return false;
   setUnits(whole.units);
   deflection = Number.isFinite(whole.deflection) ? whole.deflection : null;
-  if (Array.isArray(whole.found?.designs) && Array.isArray(whole.found.warnings) && typeof whole.foundFor === "string") {
-    [found, foundFor] = [whole.found, whole.foundFor];
-    drawFound();
-  }
-  keptChanged();
+  wallChanged();
   return true;
 }
 
@@ -328,17 +380,6 @@ function offerEarlier(text) {
   $("earlier-away").addEventListener("click", () => ($("earlier").hidden = true));
 }
 
-/** Hands a file to the user. */
-function give(name, blob) {
-  const link = document.createElement("a");
-  link.href = URL.createObjectURL(blob);
-  link.download = name;
-  document.body.append(link);
-  link.click();
-  link.remove();
-  setTimeout(() => URL.revokeObjectURL(link.href), 10000);
-}
-
 // the address keeps up, so that reloading loses nothing
 
 let written = "";
@@ -347,24 +388,24 @@ let linking = 0;
 function linkSoon() {
   clearTimeout(linking);
   linking = setTimeout(() => {
-    const text = fragment(units.name);
-    if (text) {
-      written = text;
-      history.replaceState(null, "", text);
+    const link = fragment(units.name);
+    if (link) {
+      written = link.text;
+      history.replaceState(null, "", written);
     }
     remain();
   }, 400);
 }
 
 async function copyLink() {
-  const text = fragment(units.name);
-  if (!text) {
-    say("this curve has too many points for a link; save the page instead");
-    $("search-words").textContent = "";
+  const link = fragment(units.name);
+  if (!link) {
+    tell("this curve has too many points for a link; save the page instead");
     return;
   }
-  written = text;
-  history.replaceState(null, "", text);
+  if (link.without) tell(`the link holds no more: ${link.without} are left out; save the page to take them along`);
+  written = link.text;
+  history.replaceState(null, "", written);
   try {
     await navigator.clipboard.writeText(location.href);
     flash($("link"), "Copied");
@@ -373,85 +414,18 @@ async function copyLink() {
   }
 }
 
-function flash(button, words) {
-  const before = button.dataset.words ?? button.textContent;
-  button.dataset.words = before;
-  button.textContent = words;
-  say(words);
-  setTimeout(() => {
-    button.textContent = before;
-  }, 2000);
-}
-
-// the search of the stock
-
-let looking = null; // resolves when the search is over
-
-function searching(on) {
-  $("search").hidden = on;
-  $("stop").hidden = !on;
-  $("progress").hidden = !on;
-}
-
-function staleSearch() {
-  if (!found) return;
-  const same = foundFor === JSON.stringify(asked());
-  $("designs").classList.toggle("behind", !same);
-  if (!same) $("search-words").textContent = "Curve or settings have changed since this search.";
-}
-
-/** Searches the stock and shows the best; what was found, once it is. */
-function search() {
-  const what = asked();
-  const text = JSON.stringify(what);
-  if (looking?.text === text) return looking.over;
-  const over = (async () => {
-    searching(true);
-    $("search-words").textContent = "Rating sheets and sizes by the closed form…";
-    try {
-      let standing = await post("/search", { tab, asked: what });
-      while (standing.state === "running") {
-        $("progress").max = standing.of || 1;
-        $("progress").value = standing.done;
-        if (standing.done > 0) $("search-words").textContent = `Shaping candidates: ${standing.done} of ${standing.of} steps done.`;
-        await new Promise((resolve) => setTimeout(resolve, LOOK));
-        standing = await post("/search/look", { tab });
-      }
-      if (standing.state === "found") {
-        found = standing.found;
-        foundFor = text;
-        const count = found.considered.toLocaleString("en");
-        $("search-words").textContent = `${count} combinations evaluated, the best ${found.designs.length} listed. ` +
-          (found.passed ? "The first meets the curve and passes every check." : "The first is the nearest; it does not pass every check.");
-        drawFound();
-        if (JSON.stringify(asked()) === text) show(found.designs[0].spring);
-        return found;
-      }
-      const words = { failed: standing.message, stopped: "Stopped. The spring on the page is as it was.", none: "The search is gone; start it again." };
-      $("search-words").textContent = words[standing.state];
-      throw new Error(words[standing.state]);
-    } catch (error) {
-      $("search-words").textContent = error.message;
-      throw error;
-    } finally {
-      searching(false);
-      looking = null;
-    }
-  })();
-  looking = { text, over };
-  return over;
-}
-
-function drawFound() {
-  drawDesigns($("designs"), found, { show });
-  staleSearch();
-}
-
-function show(spring, i = 0) {
-  state.spring = spring;
-  state.origin = { kind: "found", name: String(i + 1) };
+/** Puts a design of the search in place. */
+function show(spring, place) {
   fresh = true;
-  ask("as_is");
+  setSpring(structuredClone(spring), { kind: "found", name: String(place) });
+}
+
+/** Takes a spring to compare: with its question, where that is another one. */
+function takeCard({ one, kind, place }) {
+  const origin = kind === "found" ? { kind, name: String(place) } : { kind, name: one.name };
+  fresh = true;
+  if (JSON.stringify(one.asked) === JSON.stringify(asked())) setSpring(structuredClone(one.spring), origin);
+  else restore({ ...structuredClone(one.asked), spring: structuredClone(one.spring), origin });
 }
 
 /** Resolves when what is drawn is judged like the command judges it. */
@@ -490,25 +464,24 @@ async function takeAlong(button) {
 function keepThis(title) {
   if (!picture) return;
   const name = keep(picture, title);
-  say(name ? `kept as ${name}` : "the shelf is full; take one off first");
-  keptChanged();
-  remain();
+  if (name) say(`kept as ${name}`);
+  else tell("there is no room for another spring; take one off first");
+  wallChanged();
+  linkSoon();
 }
 
-function keptChanged() {
+function wallChanged() {
   $("key-kept").hidden = state.kept.length === 0;
-  drawKept($("kept"), picture, { back, away });
+  drawWall();
   drawChart();
-}
-
-function back(kept) {
-  restore({ ...structuredClone(kept.asked), spring: structuredClone(kept.spring), origin: { kind: "kept", name: kept.name } });
+  if ($("compared").open) drawTableOf($("kept"), picture);
+  staleSearch();
 }
 
 function away(kept) {
   state.kept = state.kept.filter((other) => other !== kept);
-  keptChanged();
-  remain();
+  wallChanged();
+  linkSoon();
 }
 
 async function rivals() {
@@ -521,8 +494,9 @@ async function rivals() {
     const titles = springs.map(({ title }) => title);
     state.kept = state.kept.filter((kept) => !titles.includes(kept.title));
     for (const { title, picture: other } of springs) keep(other, title);
-    keptChanged();
-    say("the rivals are on the shelf");
+    wallChanged();
+    linkSoon();
+    say("the springs of constant width and of linear taper are among those to compare");
   } catch (error) {
     trouble(error.message);
   } finally {
@@ -534,7 +508,9 @@ async function rivals() {
 async function begin() {
   opening = await get("/opening");
   setUnits(opening.units);
-  chart($("chart"), {
+  chartParts = chart($("chart"), {
+    banded: (on) => ($("key-band").hidden = !on),
+    zoomed: (on) => ($("zoom-all").disabled = !on),
     selected(i) {
       $("remove").disabled = i < 0;
     },
@@ -544,28 +520,35 @@ async function begin() {
     said: say,
     told: tell,
     // the mark is drawn where the curve counts from, the spring is pressed from its free height
-    travelled: (x) => picture && press(x - picture.drawn_curve.deflection_mm[0]),
+    travelled: (x) => seen() && press(x - seen().drawn_curve.deflection_mm[0]),
   });
   disc($("disc"));
-  hand = formed($("formed"), $("ribbon"), $("scale"), { pressed: press });
+  solid = formed($("formed"), $("ribbon"), $("scale"), { pressed: press });
+  wall($("wall"), { look, take: takeCard, away, filled: () => { drawChart(); if ($("compared").open) drawTableOf($("kept"), picture); remain(); } });
+  assembly({ closed: () => $("curve").focus() });
   table($("table"), { said: tell });
   settings($("brief"), opening, tell);
   connect();
-  if (opening.example) $("example").hidden = false;
+  await beginWith();
+  if (opening.assembly) await showAssembly(opening.assembly);
+}
+
+/** Puts in place what the session left, what the link holds, or the opening. */
+async function beginWith() {
   // another link than the page's own was meant
   const own = left(() => sessionStorage);
   const same = () => location.hash === "" || own.includes(JSON.stringify(location.hash));
   if (own && same() && takeUp(own)) return;
   let whole = null;
   try {
-    whole = ofFragment(location.hash);
+    whole = await ofFragment(location.hash);
   } catch (error) {
     setTimeout(() => trouble(`${error.message}. The page begins with ${opening.example ? "the example" : "the curve it was started with"}.`), 300);
   }
   const earlier = left(() => localStorage);
   if (whole?.units) setUnits(whole.units);
   restore(whole ?? { ...structuredClone(opening.asked), spring: null });
-  keptChanged();
+  wallChanged();
   if (!whole) offerEarlier(earlier);
 }
 

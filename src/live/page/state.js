@@ -1,29 +1,45 @@
-// What the page is about: the curve, the settings, the spring drawn last, the springs kept. With undo, link and file.
+// What the page is about: the curve, the settings, the spring drawn last, the springs to compare. With undo.
+
+import { between, follow } from "./smooth.js";
 
 const MOST_STEPS = 200;
-const LONGEST_LINK = 30000;
 /** Points up to which every one of them is a handle. */
 export const MOST_HANDLES = 40;
 const THINNED = 20;
-const MOST_NUMBERS = 100000;
-const MOST_CHOICES = 64;
 const KEPT_STEPS = 40;
-const ORIGINS = ["drawn", "found", "kept", "brought"];
 
 const listeners = [];
 let past = [];
 let future = [];
 let before = null; // how things were before what is being changed
 
-/** `origin` says where the spring comes from: drawn, found, kept, brought (by a link or a file). */
-export const state = { curve: null, brief: null, spring: null, origin: { kind: "drawn" }, kept: [] };
+/**
+ * `smooth` are the points that are handles where others follow them; none where every point is a handle. `origin` says
+ * where the spring comes from: drawn, found, kept, brought (by a link or a file). `found` is the result of the last
+ * search with its question. `start` is the number, in `starts`, of the spring that shaping starts from.
+ */
+export const state = { curve: null, smooth: null, brief: null, spring: null, origin: { kind: "drawn" }, kept: [], found: null, start: 0 };
+
+/** Springs that were put in place, not shaped by hand: `of` is the question that the spring answers as it is. */
+let starts = {};
+let newest = 0;
+
+/** A start from a spring that answers the question as it is, or from what the program chooses for it. */
+function startFrom(spring) {
+  newest += 1;
+  state.start = newest;
+  const question = structuredClone(asked());
+  starts[newest] = { asked: question, of: JSON.stringify(question), spring, origin: state.origin };
+}
+
+export const start = () => starts[state.start];
 
 /** Calls back after every change of curve or settings. */
 export function onChange(listener) {
   listeners.push(listener);
 }
 
-const snapshot = () => JSON.stringify({ curve: state.curve, brief: state.brief });
+const snapshot = () => JSON.stringify({ curve: state.curve, smooth: state.smooth, brief: state.brief, start: state.start });
 
 export function asked() {
   return { curve: state.curve, brief: state.brief };
@@ -62,49 +78,51 @@ export const redo = () => step(future, past);
 export const canUndo = () => past.length > 0;
 export const canRedo = () => future.length > 0;
 
-/** Puts another curve in place. */
-export function setCurve(curve) {
+/** Puts another curve in place, and another brief where one came along; sheet and size are chosen anew. */
+export function setQuestion(curve, brief) {
+  restore({ curve: curve ?? state.curve, brief: brief ?? state.brief, smooth: curve ? null : state.smooth, spring: null });
+}
+
+/** Puts a spring of another make in place; the question stays. */
+export function setSpring(spring, origin) {
   remember();
+  state.spring = spring;
+  state.origin = origin;
+  startFrom(spring);
+  changed({ restored: true });
+}
+
+/** A curve by its points, in order; `held` are those that a hand can take, the others follow them. */
+function points() {
+  const { deflection_mm: xs, force_n: fs, force_min_n: least, force_max_n: most } = state.curve;
+  const held = state.smooth && new Set(state.smooth);
+  return xs.map((x, i) => ({ x, f: fs[i], least: least?.[i], most: most?.[i], held: held ? held.has(i) : true }));
+}
+
+function put(list) {
+  follow(list);
+  const curve = { deflection_mm: list.map((p) => p.x), force_n: list.map((p) => p.f) };
+  if (list.every((p) => p.least !== undefined)) curve.force_min_n = list.map((p) => p.least);
+  if (list.every((p) => p.most !== undefined)) curve.force_max_n = list.map((p) => p.most);
+  if (state.curve.tolerance_percent != null) curve.tolerance_percent = state.curve.tolerance_percent;
   state.curve = curve;
-  changed({ whole: true });
+  const held = list.flatMap((p, i) => (p.held ? [i] : []));
+  state.smooth = held.length < list.length ? held : null;
 }
 
-/** A curve by its points, in order; what belonged to its file is left behind. */
-export function pointsOf(curve) {
-  return curve.deflection_mm.map((x, i) => ({
-    x,
-    f: curve.force_n[i],
-    least: curve.force_min_n?.[i],
-    most: curve.force_max_n?.[i],
-  }));
-}
-
-function curveOf(points, tolerance) {
-  const curve = { deflection_mm: points.map((p) => p.x), force_n: points.map((p) => p.f) };
-  if (points.every((p) => p.least !== undefined)) curve.force_min_n = points.map((p) => p.least);
-  if (points.every((p) => p.most !== undefined)) curve.force_max_n = points.map((p) => p.most);
-  if (tolerance != null) curve.tolerance_percent = tolerance;
-  return curve;
-}
-
-function put(points) {
-  state.curve = curveOf(points, state.curve.tolerance_percent);
-}
-
-const between = (a, b, share) => (a === undefined || b === undefined ? undefined : a + (b - a) * share);
+const EDGES = ["least", "most"];
 
 /** Fewer points, so that each can be taken hold of. Says whether anything was done. */
 export function thin() {
-  const points = pointsOf(state.curve);
-  if (points.length <= MOST_HANDLES) return false;
-  const last = points.length - 1;
-  const chosen = handles();
-  put(chosen.map((i) => points[Math.min(i, last)]));
+  if (state.smooth || state.curve.deflection_mm.length <= MOST_HANDLES) return false;
+  const list = points();
+  put(handles().map((i) => list[i]));
   return true;
 }
 
 /** Indices of the points that are handles. */
 export function handles() {
+  if (state.smooth) return state.smooth;
   const count = state.curve.deflection_mm.length;
   if (count <= MOST_HANDLES) return [...Array(count).keys()];
   const xs = state.curve.deflection_mm;
@@ -127,146 +145,94 @@ export function gap() {
 
 /** Moves point `i`; it stays between its neighbours and not below zero. Bands keep their share. */
 export function movePoint(i, x, f) {
-  const points = pointsOf(state.curve);
-  const point = points[i];
-  const low = i > 0 ? points[i - 1].x + gap() : 0;
-  const high = i + 1 < points.length ? points[i + 1].x - gap() : Infinity;
-  const to = { x: Math.min(Math.max(x, low), Math.max(high, low)), f: Math.max(0, f) };
-  for (const edge of ["least", "most"]) {
+  const list = points();
+  const point = list[i];
+  let [before, after] = [i - 1, i + 1];
+  while (before >= 0 && !list[before].held) before -= 1;
+  while (after < list.length && !list[after].held) after += 1;
+  const low = before >= 0 ? list[before].x + (i - before) * gap() : 0;
+  const high = after < list.length ? list[after].x - (after - i) * gap() : Infinity;
+  const to = { x: Math.min(Math.max(x, low), Math.max(high, low)), f: Math.max(0, f), held: true };
+  for (const edge of EDGES) {
     if (point[edge] === undefined) continue;
     const off = point[edge] - point.f;
     to[edge] = Math.max(0, to.f + (point.f > 0 ? (off * to.f) / point.f : off));
   }
-  points[i] = to;
-  put(points);
+  list[i] = to;
+  put(list);
 }
 
 /** Adds a point at a deflection; its index, or -1 where there is no room. */
 export function addPoint(x, f) {
-  const points = pointsOf(state.curve);
-  let after = points.findIndex((p) => p.x > x);
-  if (after < 0) after = points.length;
-  const [a, b] = [points[after - 1], points[after]];
+  const list = points();
+  const beside = list.findIndex((p) => !p.held && Math.abs(p.x - x) < gap());
+  if (beside >= 0) list.splice(beside, 1);
+  let after = list.findIndex((p) => p.x > x);
+  if (after < 0) after = list.length;
+  const [a, b] = [list[after - 1], list[after]];
   if ((a && x - a.x < gap()) || (b && b.x - x < gap()) || x < 0) return -1;
   const share = a && b ? (x - a.x) / (b.x - a.x) : 0;
-  points.splice(after, 0, {
+  list.splice(after, 0, {
     x,
     f: Math.max(0, f ?? between(a?.f, b?.f, share) ?? (a ?? b).f),
     least: a && b ? between(a.least, b.least, share) : undefined,
     most: a && b ? between(a.most, b.most, share) : undefined,
+    held: true,
   });
-  put(points);
+  put(list);
   return after;
 }
 
 export function removePoint(i) {
-  const points = pointsOf(state.curve);
-  if (points.length <= 3) return false;
-  points.splice(i, 1);
-  put(points);
+  const list = points();
+  if (handles().length <= 3) return false;
+  list.splice(i, 1);
+  // a curve ends at handles
+  list[0].held = true;
+  list[list.length - 1].held = true;
+  put(list);
   return true;
 }
 
-// link and file
-
-const toText = (bytes) => {
-  let text = "";
-  for (const byte of bytes) text += String.fromCharCode(byte);
-  return btoa(text).replaceAll("+", "-").replaceAll("/", "_").replace(/=+$/, "");
-};
-
-const fromText = (text) => {
-  const plain = atob(text.replaceAll("-", "+").replaceAll("_", "/"));
-  return Uint8Array.from(plain, (letter) => letter.charCodeAt(0));
-};
-
-/** What comes after `#` in a link to this state; none where it would be too long. */
-export function fragment(units) {
-  const whole = { curve: state.curve, brief: state.brief, spring: state.spring, origin: state.origin, units };
-  const text = `#s=${toText(new TextEncoder().encode(JSON.stringify(whole)))}`;
-  return text.length <= LONGEST_LINK ? text : null;
+/**
+ * Puts a drawn stretch in place: knots with deflection and force, in order. `before` and `after` say whether the rest of
+ * the curve on that side stays. Bands keep their share of the force.
+ */
+export function drawStretch(knots, { before, after }) {
+  thin();
+  const list = points();
+  const [from, to] = [knots[0].x, knots[knots.length - 1].x];
+  const room = 2 * gap();
+  const left = list.filter((p, i) => p.x < from - room && (before || i === 0));
+  const right = after ? list.filter((p) => p.x > to + room) : [];
+  for (const rest of [left[left.length - 1], right[0]]) if (rest) rest.held = true;
+  const drawn = knots.flatMap((knot, k) => {
+    const point = { ...knot, held: true };
+    for (const edge of EDGES) {
+      if (list[0][edge] === undefined) continue;
+      const share = (at) => (at.f > 0 ? at[edge] / at.f : 1);
+      const next = list.findIndex((p) => p.x >= knot.x);
+      const there = next < 0 ? list[list.length - 1] : list[next];
+      point[edge] = share(there) * knot.f;
+    }
+    // three points between two handles follow them
+    const behind = k + 1 < knots.length ? [1, 2, 3].map(() => ({ x: knot.x, f: knot.f, held: false })) : [];
+    return [point, ...behind];
+  });
+  put([...left, ...drawn, ...right]);
 }
 
-/** The state a link holds; none where it is no such link. What cannot be meant is thrown in words. */
-export function ofFragment(hash) {
-  if (!hash.startsWith("#s=")) return null;
-  return read("the link", () => new TextDecoder().decode(fromText(hash.slice(3))));
-}
-
-export function asFile(units) {
-  return `${JSON.stringify({ flatspire_page: 1, ...state, units }, null, 1)}\n`;
-}
-
-/** The state a file holds; what cannot be meant is thrown in words. */
-export function ofFile(text, name) {
-  const whole = read(name, () => text);
-  if (whole.flatspire_page !== 1) throw new Error(`${name}: flatspire_page: expected 1, as "Save this page" writes it`);
-  return whole;
-}
-
-function read(name, text) {
-  let whole;
-  try {
-    whole = JSON.parse(text());
-  } catch {
-    throw new Error(`${name}: is no saved page, or not all of it; expected one that was written by "Save this page" or "Copy a link"`);
-  }
-  const wrong = faults(whole);
-  if (wrong) throw new Error(`${name}: ${wrong}; save the page again or open a curve file`);
-  return whole;
-}
-
-const object = (value) => typeof value === "object" && value !== null && !Array.isArray(value);
-const numbers = (list) => Array.isArray(list) && list.length <= MOST_NUMBERS && list.every(Number.isFinite);
-
-/** The first place of a state that cannot be meant, in words. */
-function faults(whole) {
-  if (!object(whole)) return "expected curve and brief";
-  const { kept = [], spring = null, origin = { kind: "drawn" }, units = "mm-n" } = whole;
-  const wrong = faultsOfQuestion(whole, "");
-  if (wrong) return wrong;
-  if (spring !== null && !soundSpring(spring)) return "spring: expected a spring as in its file, or nothing";
-  if (!object(origin) || !ORIGINS.includes(origin.kind) || !["string", "undefined"].includes(typeof origin.name)) return `origin: expected one of ${ORIGINS.join(", ")}`;
-  if (!["mm-n", "in-lbf"].includes(units)) return "units: expected mm-n or in-lbf";
-  if (!Array.isArray(kept) || kept.length > 26) return "kept: expected a list of at most 26 springs";
-  for (const [k, one] of kept.entries()) {
-    const place = `kept[${k}]`;
-    if (!object(one) || !/^[A-Z]$/.test(one.name) || typeof one.title !== "string") return `${place}: expected a name of one letter and a title`;
-    if (!soundSpring(one.spring)) return `${place}.spring: expected a spring as in its file`;
-    if (!object(one.curve) || !numbers(one.curve.deflection_mm) || !numbers(one.curve.force_n) || one.curve.force_n.length !== one.curve.deflection_mm.length) return `${place}.curve: expected as many forces as deflections`;
-    if (!object(one.numbers) || !numbers(one.numbers.width_mm) || one.numbers.width_mm.length !== 2) return `${place}.numbers: expected what it is compared by`;
-    if (!object(one.asked)) return `${place}.asked: expected curve and brief`;
-    const inside = faultsOfQuestion(one.asked, `${place}.asked.`);
-    if (inside) return inside;
-  }
-  return "";
-}
-
-const soundSpring = (spring) => object(spring) && ["sheet", "disc", "arm", "former"].every((part) => object(spring[part]));
-
-function faultsOfQuestion({ curve, brief }, place) {
-  if (!object(curve) || !numbers(curve.deflection_mm) || !numbers(curve.force_n)) return `${place}curve: expected deflections and forces, at most ${MOST_NUMBERS} numbers each`;
-  const count = curve.deflection_mm.length;
-  if (count < 2 || curve.force_n.length !== count) return `${place}curve: expected two points or more, and as many forces as deflections`;
-  for (const edge of ["force_min_n", "force_max_n"]) {
-    if (curve[edge] !== undefined && !(numbers(curve[edge]) && curve[edge].length === count)) return `${place}curve.${edge}: expected a force for every point`;
-  }
-  if (curve.notes !== undefined && !(Array.isArray(curve.notes) && curve.notes.every((note) => typeof note === "string"))) return `${place}curve.notes: expected sentences`;
-  if (!object(brief) || !Object.values(brief).every(object)) return `${place}brief: expected sections with keys`;
-  for (const list of [brief.sheet?.thickness, brief.arms?.count]) {
-    if (list !== undefined && !(Array.isArray(list) && list.length <= MOST_CHOICES)) return `${place}brief: a list to choose from may have at most ${MOST_CHOICES} numbers`;
-  }
-  return "";
-}
-
-/** Puts a whole state in place. */
+/** Puts a whole state in place; what it does not say stays. */
 export function restore(whole) {
   if (state.curve) remember();
   state.curve = whole.curve;
+  state.smooth = whole.smooth ?? null;
   state.brief = whole.brief;
   state.spring = whole.spring ?? null;
   state.origin = whole.origin ?? { kind: state.spring ? "brought" : "drawn" };
   if (whole.kept) state.kept = whole.kept;
+  if (whole.found !== undefined) state.found = whole.found;
+  startFrom(state.spring);
   changed({ whole: true, restored: true });
 }
 
@@ -274,22 +240,25 @@ export function restore(whole) {
 
 /** Everything, undo included, as text. */
 export function everything(more) {
-  return JSON.stringify({ ...state, past: past.slice(-KEPT_STEPS), future: future.slice(-KEPT_STEPS), ...more });
+  const steps = { past: past.slice(-KEPT_STEPS), future: future.slice(-KEPT_STEPS) };
+  const used = new Set([state.start, ...[...steps.past, ...steps.future].map((step) => JSON.parse(step).start)]);
+  const kept = Object.fromEntries([...used].filter((number) => starts[number]).map((number) => {
+    const { asked: question, spring, origin } = starts[number];
+    return [number, { asked: question, spring, origin }];
+  }));
+  return JSON.stringify({ ...state, ...steps, starts: kept, newest, ...more });
 }
 
-/** Puts it back; none where it is not whole. */
-export function bringBack(text) {
-  try {
-    const whole = JSON.parse(text);
-    if (faults(whole)) return null;
-    const steps = (list) => (Array.isArray(list) ? list.filter((one) => typeof one === "string" && !faultsOfQuestion(JSON.parse(one), "")) : []);
-    const [before_, after] = [steps(whole.past), steps(whole.future)];
-    restore(whole);
-    [past, future] = [before_, after];
-    before = null;
-    changed({ stepped: true, silent: true });
-    return whole;
-  } catch {
-    return null;
+/** Puts back what `everything` wrote, once it was found whole; `steps` are its undo and redo. */
+export function putBack(whole, steps) {
+  restore(whole);
+  [past, future] = steps;
+  before = null;
+  if (whole.starts[whole.start]) {
+    starts = whole.starts;
+    for (const one of Object.values(starts)) one.of = JSON.stringify(one.asked);
+    newest = whole.newest;
+    state.start = whole.start;
   }
+  changed({ stepped: true, silent: true });
 }

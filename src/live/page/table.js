@@ -21,6 +21,9 @@ const make = (name, properties = {}, ...children) => {
   return element;
 };
 
+/** Points that are listed: those that a hand can take. */
+const listed = () => state.smooth ?? [...state.curve.deflection_mm.keys()];
+
 export function drawTable() {
   if (!state.curve || host.contains(document.activeElement)) {
     // who types is not interrupted; values are set when the field is left
@@ -28,21 +31,21 @@ export function drawTable() {
     return;
   }
   const { deflection_mm: xs, force_n: fs } = state.curve;
-  const count = Math.min(xs.length, MOST_ROWS);
+  const all = listed();
   const rows = [];
-  for (let i = 0; i < count; i += 1) {
+  for (const [row, i] of all.slice(0, MOST_ROWS).entries()) {
     const cell = (value, quantity, name) => {
       const field = make("input", { type: "text", inputMode: "decimal", value: shown(value, quantity, 5) });
-      field.setAttribute("aria-label", `${name} of point ${i + 1} in ${units.unit(quantity)}`);
+      field.setAttribute("aria-label", `${name} of point ${row + 1} in ${units.unit(quantity)}`);
       field.dataset.quantity = quantity;
       field.addEventListener("change", () => change(i, field));
       field.addEventListener("focus", () => select(i));
       return make("td", {}, field);
     };
     const away = make("button", { type: "button", textContent: "×" });
-    away.setAttribute("aria-label", `Remove point ${i + 1}`);
+    away.setAttribute("aria-label", `Remove point ${row + 1}`);
     away.addEventListener("click", () => remove(i));
-    rows.push(make("tr", {}, make("th", { scope: "row", textContent: i + 1 }),
+    rows.push(make("tr", {}, make("th", { scope: "row", textContent: row + 1 }),
       cell(xs[i], "length", "Deflection"), cell(fs[i], "force", "Force"), make("td", {}, away)));
   }
   const head = make("tr", {}, ...["Point", `Deflection (${units.unit("length")})`, `Force (${units.unit("force")})`].map(
@@ -51,15 +54,17 @@ export function drawTable() {
   const more = make("button", { type: "button", textContent: "Add a row at the end" });
   more.addEventListener("click", append);
   const parts = [make("table", {}, make("thead", {}, head), make("tbody", {}, ...rows)), more];
-  if (xs.length > count) parts.push(make("p", { className: "hint", textContent: `${xs.length - count} more points are not listed.` }));
+  if (all.length > MOST_ROWS) parts.push(make("p", { className: "hint", textContent: `${all.length - MOST_ROWS} more points are not listed.` }));
   host.replaceChildren(...parts);
 }
 
 /** Values of the fields that nobody types in. */
 function refresh() {
   const { deflection_mm: xs, force_n: fs } = state.curve;
-  [...host.querySelectorAll("tbody tr")].forEach((row, i) => {
+  const all = listed();
+  [...host.querySelectorAll("tbody tr")].forEach((row, place) => {
     const [x, f] = row.querySelectorAll("input");
+    const i = all[place] ?? Infinity;
     if (x !== document.activeElement && i < xs.length) x.value = shown(xs[i], "length", 5);
     if (f !== document.activeElement && i < fs.length) f.value = shown(fs[i], "force", 5);
   });
@@ -104,5 +109,5 @@ function append() {
   host.replaceChildren();
   changed({});
   drawTable();
-  host.querySelectorAll("tbody tr")[i]?.querySelector("input").focus();
+  host.querySelectorAll("tbody tr")[listed().indexOf(i)]?.querySelector("input").focus();
 }

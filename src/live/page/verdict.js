@@ -1,6 +1,6 @@
 // Verdict on a spring: tiles, findings, cautions, reasons.
 
-import { minutes } from "./shelf.js";
+import { minutes } from "./wall.js";
 import { figure, shown, told, units, withUnit } from "./units.js";
 
 const make = (name, properties = {}, ...children) => {
@@ -55,14 +55,21 @@ export function drawReasons(host, picture) {
 
 /** Size, cutting, parts and setting, each in a line. */
 export function drawFacts(host, picture, quick) {
-  const { size, drawing, parts, setting } = picture;
-  const rows = [
+  host.replaceChildren(...factsOf(picture, quick).flatMap(([name, words]) => [make("dt", { textContent: name }), make("dd", { textContent: told(words) })]));
+}
+
+/** The same in one paragraph. */
+export function inShort(picture, quick) {
+  return factsOf(picture, quick).map(([name, words]) => `${name}: ${told(words)}.`).join(" ");
+}
+
+function factsOf({ size, drawing, parts, setting }, quick) {
+  return [
     ["Size", `Ø ${withUnit(size.outer_diameter_mm, "length", 3)}, sheet ${withUnit(size.thickness_mm, "length", 3)} ${size.material ?? ""}, ${size.arms} ${size.arms === 1 ? "arm" : "arms"}, set to ${withUnit(size.free_height_mm, "length", 3)}`],
     ["Cutting", drawing ? `${minutes(drawing.cut.machine_seconds)} on the machine, ${withUnit(drawing.cut.cut_length_mm, "length", 3)} of cut in ${drawing.cut.pierces} pierces` : "no drawing"],
     ["Good parts", parts ? `${figure(parts.good_percent, 2)} % as bought, ${figure(parts.good_percent_sheet_measured, 2)} % with the sheet measured` : quick ? "counted when your hand rests" : "could not be counted"],
     ["Setting", setting ? `${setting.way}${setting.former_height_mm === null ? "" : `, on a former ${withUnit(setting.former_height_mm, "length", 3)} high`}` : "no strength of the sheet is known"],
   ];
-  host.replaceChildren(...rows.flatMap(([name, words]) => [make("dt", { textContent: name }), make("dd", { textContent: told(words) })]));
 }
 
 export function drawReach(host, picture) {
@@ -94,7 +101,9 @@ export function drawReach(host, picture) {
 
 const sentence = (text) => {
   const said = told(text);
-  return `${said.charAt(0).toUpperCase()}${said.slice(1)}${/[.!?]$/.test(said) ? "" : "."}`;
+  // the name of a disc stays as it is written
+  const first = /^[\w-]+: /.test(said) ? said.charAt(0) : said.charAt(0).toUpperCase();
+  return `${first}${said.slice(1)}${/[.!?]$/.test(said) ? "" : "."}`;
 };
 
 export function drawFindings(host, picture) {

@@ -1,6 +1,7 @@
-// Talking with the program: one quick draft at a time, the newest only, and a fine one when the hand rests.
+// Talking with the program: one quick draft at a time, the newest only, and a fine one when the hand rests. A fine draft
+// starts from the spring that was put in place last, not from the one drawn last: the same curve gives the same spring.
 
-import { asked, state } from "./state.js";
+import { asked, start, state } from "./state.js";
 
 const REST = 250; // ms after a drawn answer, without a change, until the fine draft
 
@@ -80,6 +81,35 @@ export function ask(depth = "quick", began = performance.now()) {
   else fly(mine);
 }
 
+/** Whether the program works on a draft. */
+export const working = () => flying || fines > 0;
+
+/** The spring that shaping starts from; the program chooses it where none was put in place. */
+async function started() {
+  const from = start();
+  if (from.spring) return null;
+  // asked under a name of its own, so that no newer draft overtakes it
+  from.coming ??= post("/draft", { tab: `${tab}-start-${state.start}`, number: 1, asked: from.asked, spring: null, start: null, depth: "fine" });
+  try {
+    const picture = await from.coming;
+    from.spring = picture.spring;
+    return picture;
+  } finally {
+    delete from.coming;
+  }
+}
+
+/** The draft of a hand that rests: the start itself where the question is the one that it answers. */
+async function rested(mine) {
+  const question = asked();
+  const same = start().of === JSON.stringify(question);
+  const chosen = await started();
+  if (mine.number !== number) return null;
+  if (same && chosen) return chosen;
+  const spring = same ? start().spring : state.spring;
+  return post("/draft", { tab, number: mine.number, asked: question, spring, start: start().spring, depth: same ? "as_is" : "fine" });
+}
+
 async function fly(mine) {
   const quick = mine.depth === "quick";
   if (quick) flying = true;
@@ -87,13 +117,9 @@ async function fly(mine) {
   handlers.busy(mine.depth, true);
   let failed = false;
   try {
-    const picture = await post("/draft", {
-      tab,
-      number: mine.number,
-      asked: asked(),
-      spring: state.spring,
-      depth: mine.depth,
-    });
+    const picture = mine.depth === "fine"
+      ? await rested(mine)
+      : await post("/draft", { tab, number: mine.number, asked: asked(), spring: state.spring, depth: mine.depth });
     // an answer to an older question than one already drawn is stale; so is a fine one once the hand moves again
     if (picture && mine.number > drawn && (quick || mine.number === number)) {
       drawn = mine.number;

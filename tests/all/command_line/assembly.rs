@@ -4,6 +4,7 @@ use std::fs;
 use std::process::Output;
 use std::sync::OnceLock;
 
+use flatspire::outline::{Role, from_dxf};
 use serde_json::Value;
 use tempfile::TempDir;
 
@@ -21,9 +22,9 @@ const ABOVE: [&str; 11] = [
     "curve.svg",
     "disc",
     "parts.csv",
+    "pictures/sections.png",
+    "pictures/sections.svg",
     "report.html",
-    "sections.png",
-    "sections.svg",
     "summary.json",
 ];
 
@@ -235,11 +236,70 @@ fn outline_draws_each_disc_into_its_folder() {
 }
 
 #[test]
+fn discs_of_one_sheet_are_nested_together_in_complete_sets() {
+    let folder = desk();
+    let place = |name: &str| folder.path().join("stack").join(name);
+    let spring = |outside: f64| {
+        format!(
+            "format = 1\n[sheet]\nmaterial = \"1.4310+C1300\"\nthickness = 1.2\n[disc]\nouter_diameter = {outside}\n\
+             arm_outer_diameter = {}\narm_inner_diameter = {}\nbore_diameter = 8\narms = 2\nslot = 1.4\n[arm]\nradius = \
+             [{}, {}]\nwidth = [3, 4]\n[former]\nfree_height = 5\n[shop]\nsheet = [500, 300]\nmargin = 8\nspacing = 4\n",
+            0.86 * outside,
+            0.36 * outside,
+            0.18 * outside,
+            0.43 * outside
+        )
+    };
+    for (name, outside) in [("a", 76.0), ("b", 60.0)] {
+        fs::create_dir_all(place(name)).unwrap();
+        fs::write(place(name).join("spring.toml"), spring(outside)).unwrap();
+    }
+    let assembly = "format = 1\nkind = \"series\"\nheight = 20\n[[member]]\nfolder = \"a\"\ncount = 2\nstacked = \
+                    \"series\"\n[[member]]\nfolder = \"b\"\n";
+    fs::write(place("assembly.toml"), assembly).unwrap();
+    let output = run(folder.path(), &["outline", "stack", "--out", "drawn", "--json"]);
+    assert!(matches!(output.status.code(), Some(0 | 3)), "{}", err(&output));
+    let found = &json(&out(&output))["shared_sheet"];
+    let assemblies = found["assemblies"].as_u64().unwrap();
+    // by area: two squares of 80 and one of 64 a set against 488 by 288 mm
+    assert!((6..=9).contains(&assemblies), "{found}");
+    assert_eq!(found["parts"].as_u64().unwrap(), 3 * assemblies);
+    let bytes = fs::read(folder.path().join("drawn/sheet_mm.dxf")).unwrap();
+    let circles: Vec<([f64; 2], f64)> = from_dxf(&bytes, "sheet_mm.dxf")
+        .unwrap()
+        .contours
+        .iter()
+        .filter(|contour| contour.role == Role::Outside)
+        .filter_map(flatspire::outline::Contour::as_circle)
+        .collect();
+    for (radius, count) in [(38.0, 2 * assemblies), (30.0, assemblies)] {
+        let found = circles.iter().filter(|(_, own)| (own - radius).abs() < 1e-6).count();
+        assert_eq!(found as u64, count, "{circles:?}");
+    }
+    for (k, (p, a)) in circles.iter().enumerate() {
+        assert!(
+            p[0] - a > 8.0 - 1e-3
+                && p[0] + a < 492.0 + 1e-3
+                && p[1] - a > 8.0 - 1e-3
+                && p[1] + a < 292.0 + 1e-3
+        );
+        for (q, b) in &circles[..k] {
+            assert!((p[0] - q[0]).hypot(p[1] - q[1]) - a - b > 4.0 - 1e-3, "{p:?} {q:?}");
+        }
+    }
+    // discs of different sheets are not nested together
+    let thicker = spring(60.0).replace("thickness = 1.2", "thickness = 1.5");
+    fs::write(place("b").join("spring.toml"), thicker).unwrap();
+    let output = run(folder.path(), &["outline", "stack", "--out", "apart", "--json"]);
+    assert!(json(&out(&output))["shared_sheet"].is_null());
+    assert_eq!(names(&folder.path().join("apart")), ["a", "b"]);
+}
+
+#[test]
 fn commands_for_one_spring_or_a_curve_refuse_an_assembly() {
     let (folder, _) = designed();
-    let commands: [&[&str]; 3] = [
+    let commands: [&[&str]; 2] = [
         &["design", "--like", "stick/assembly.toml", "--thickness", "1.02", "--out", "again"],
-        &["serve", "stick/assembly.toml"],
         &["design", "stick/assembly.toml"],
     ];
     for command in commands {

@@ -21,26 +21,27 @@ fn a_measured_part_is_explained_and_cut_again() {
         assert!(out(&done).contains(part), "{part:?} is not in: {}", out(&done));
     }
     let expected = [
-        "blank.step",
         "curve.csv",
         "curve.png",
         "curve.svg",
         "drawing.pdf",
-        "drawing.svg",
-        "former.csv",
-        "former.stl",
-        "former_profile_mm.dxf",
-        "former_rings_mm.dxf",
+        "former/former.csv",
+        "former/former.stl",
+        "former/former_profile_mm.dxf",
+        "former/former_rings_mm.dxf",
+        "former/former_turned.step",
+        "former/set_shape.csv",
         "inspection.pdf",
-        "measured.png",
-        "measured.svg",
         "outline.svg",
         "outline_mm.dxf",
         "part.toml",
-        "set_shape.csv",
+        "pictures/drawing.svg",
+        "pictures/measured.png",
+        "pictures/measured.svg",
         "setting.txt",
-        "spring.step",
-        "spring.stl",
+        "solids/blank.step",
+        "solids/spring.step",
+        "solids/spring.stl",
         "spring.toml",
         "stations.csv",
         "summary.json",
@@ -96,8 +97,8 @@ fn a_measured_part_is_explained_and_cut_again() {
     assert_ended(&wrong, 2);
     fs::write(folder.path().join("short.csv"), "travel,force\n0,0\n1,5\n2,10\n3,15\n").unwrap();
     let short = correct("short.csv", &[]);
-    assert_ended(&short, 2);
-    assert!(err(&short).starts_with("error: short.csv: 4 readings"), "{}", err(&short));
+    assert_ended(&short, 3);
+    assert!(out(&short).contains("found 4 readings of a branch"), "{}", out(&short));
 }
 
 /// The same but for the seven digits to which the summary's numbers are written.

@@ -5,7 +5,8 @@ use std::fs;
 use serde_json::Value;
 
 use super::{
-    FILES, MANIFEST, assert_ended, design, designed, desk, err, json, names, out, package, program, run,
+    FILES, FOLDERS, MANIFEST, assert_ended, design, designed, desk, err, json, names, out, package, program,
+    run,
 };
 
 #[test]
@@ -19,7 +20,7 @@ fn a_design_writes_its_files_and_passes() {
         "flat  ",
         "strength  ",
         "caution",
-        "51 files; begin with package",
+        "52 files; begin with package",
         "o asked for",
         "result  ",
     ] {
@@ -89,7 +90,9 @@ fn the_same_input_gives_the_same_bytes() {
 fn a_spring_of_another_curve_is_not_overwritten_unasked() {
     let folder = desk();
     let into = folder.path().join("package");
-    fs::create_dir(&into).unwrap();
+    for below in FOLDERS {
+        fs::create_dir_all(into.join(below)).unwrap();
+    }
     for name in names(&package()).iter().map(String::as_str).chain([MANIFEST]) {
         fs::copy(package().join(name), into.join(name)).unwrap();
     }

@@ -23,58 +23,59 @@ const QUICK: &str = "[envelope]\nouter_diameter_max = 90\n[sheet]\nmaterial = \"
                      [arms]\ncount = 1\n";
 
 /// The files of a package.
-const FILES: [&str; 51] = [
-    "blank.step",
-    "comparison.png",
-    "comparison.svg",
+const FILES: [&str; 52] = [
     "curve.csv",
     "curve.png",
     "curve.svg",
     "drawing.pdf",
-    "drawing.svg",
-    "former.csv",
-    "former.png",
-    "former.stl",
-    "former.svg",
-    "former_profile_mm.dxf",
-    "former_rings_mm.dxf",
-    "height.png",
-    "height.svg",
+    "former/former.csv",
+    "former/former.stl",
+    "former/former_profile_mm.dxf",
+    "former/former_rings_mm.dxf",
+    "former/former_turned.step",
+    "former/set_shape.csv",
     "inspection.pdf",
     "outline.svg",
     "outline_mm.dxf",
-    "plan.png",
-    "plan.svg",
-    "rate.png",
-    "rate.svg",
+    "pictures/comparison.png",
+    "pictures/comparison.svg",
+    "pictures/drawing.svg",
+    "pictures/former.png",
+    "pictures/former.svg",
+    "pictures/height.png",
+    "pictures/height.svg",
+    "pictures/plan.png",
+    "pictures/plan.svg",
+    "pictures/rate.png",
+    "pictures/rate.svg",
+    "pictures/roots.png",
+    "pictures/roots.svg",
+    "pictures/scatter.png",
+    "pictures/scatter.svg",
+    "pictures/seated.png",
+    "pictures/seated.svg",
+    "pictures/sections.png",
+    "pictures/sections.svg",
+    "pictures/spring_closed.png",
+    "pictures/spring_closed.svg",
+    "pictures/spring_free.png",
+    "pictures/spring_free.svg",
+    "pictures/spring_half.png",
+    "pictures/spring_half.svg",
+    "pictures/stress_along.png",
+    "pictures/stress_along.svg",
+    "pictures/stress_over_travel.png",
+    "pictures/stress_over_travel.svg",
+    "pictures/width.png",
+    "pictures/width.svg",
     "report.html",
-    "roots.png",
-    "roots.svg",
-    "scatter.png",
-    "scatter.svg",
-    "seated.png",
-    "seated.svg",
-    "sections.png",
-    "sections.svg",
-    "set_shape.csv",
     "setting.txt",
-    "spring.step",
-    "spring.stl",
+    "solids/blank.step",
+    "solids/spring.step",
+    "solids/spring.stl",
     "spring.toml",
-    "spring_closed.png",
-    "spring_closed.svg",
-    "spring_free.png",
-    "spring_free.svg",
-    "spring_half.png",
-    "spring_half.svg",
     "stations.csv",
-    "stress_along.png",
-    "stress_along.svg",
-    "stress_over_travel.png",
-    "stress_over_travel.svg",
     "summary.json",
-    "width.png",
-    "width.svg",
 ];
 
 fn root() -> PathBuf {
@@ -143,13 +144,23 @@ fn package() -> PathBuf {
 /// Name of the manifest of a package.
 const MANIFEST: &str = ".flatspire.json";
 
-/// Names in a folder, sorted, hidden ones too, without the manifest.
+/// Folders of a package.
+const FOLDERS: [&str; 3] = ["former", "pictures", "solids"];
+
+/// Names in a folder and in the folders of its package, sorted, hidden ones too, without the manifest.
 fn names(folder: &Path) -> Vec<String> {
-    let mut names: Vec<String> = fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-        .filter(|name| name != MANIFEST)
-        .collect();
+    let inside = |folder: &Path| -> Vec<String> {
+        let entries = fs::read_dir(folder).unwrap();
+        entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect()
+    };
+    let mut names = Vec::new();
+    for name in inside(folder).into_iter().filter(|name| name != MANIFEST) {
+        if FOLDERS.contains(&name.as_str()) {
+            names.extend(inside(&folder.join(&name)).iter().map(|below| format!("{name}/{below}")));
+        } else {
+            names.push(name);
+        }
+    }
     names.sort();
     names
 }

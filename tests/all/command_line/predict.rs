@@ -189,7 +189,10 @@ fn a_spring_changed_by_hand_gets_its_own_report() {
     // held against the curve that the file carries, which it was shaped for at another height
     assert!(page.contains("rms force error") && !page.contains("no curve asked for"));
     let names = names(&folder.path().join("check"));
-    assert!(names.contains(&"sections.svg".to_owned()) && !names.iter().any(|name| name.starts_with('.')));
+    assert!(
+        names.contains(&"pictures/sections.svg".to_owned())
+            && !names.iter().any(|name| name.starts_with('.'))
+    );
 }
 
 #[test]

@@ -52,8 +52,8 @@ fn beside(svg: &str, name: &str) -> Vec<Written> {
         .collect();
     let rows = texts.iter().filter(|(_, text)| text.starts_with(name));
     rows.filter_map(|(height, _)| {
-        let cells = texts.iter().filter(|(other, text)| other == height && text.contains('.'));
-        cells.filter_map(|(_, text)| number(text)).next()
+        let mut cells = texts.iter().filter(|(other, text)| other == height && text.contains('.'));
+        cells.find_map(|(_, text)| number(text))
     })
     .collect()
 }
@@ -63,7 +63,7 @@ fn beside(svg: &str, name: &str) -> Vec<Written> {
 fn assert_same(place: &str, found: &[Written], least: usize, value: f64, slack: f64) {
     assert!(found.len() >= least, "{place}: {} numbers", found.len());
     for (shown, decimals) in found {
-        let room = 0.5 * 10f64.powi(-(*decimals as i32)) * (1.0 + 1e-6) + slack;
+        let room = 0.5 * 0.1f64.powi(i32::try_from(*decimals).unwrap()) * (1.0 + 1e-6) + slack;
         assert!((shown - value).abs() <= room, "{place}: {shown} is shown, {value} is meant");
     }
 }

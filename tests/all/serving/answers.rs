@@ -1,7 +1,7 @@
 //! Drafts, searches and packages.
 
 use std::io::Read;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::Command;
 use std::time::{Duration, Instant};
 
@@ -54,7 +54,7 @@ fn unpack(bytes: &[u8]) -> Vec<(String, Vec<u8>)> {
     (0..read.len())
         .map(|k| {
             let mut entry = read.by_index(k).unwrap();
-            let name = entry.name().unwrap().rsplit('/').next().unwrap().to_owned();
+            let name = entry.name().unwrap().split_once('/').unwrap().1.to_owned();
             let mut bytes = Vec::new();
             entry.read_to_end(&mut bytes).unwrap();
             (name, bytes)
@@ -76,13 +76,18 @@ fn searched(page: &Page, tab: &str) -> Value {
 }
 
 fn files(folder: &Path) -> Vec<(String, Vec<u8>)> {
-    let mut paths: Vec<PathBuf> =
-        std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
-    paths.sort();
-    paths
-        .iter()
-        .map(|path| (path.file_name().unwrap().to_str().unwrap().to_owned(), std::fs::read(path).unwrap()))
-        .collect()
+    let mut found = Vec::new();
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let name = path.file_name().unwrap().to_str().unwrap().to_owned();
+        if path.is_dir() {
+            found.extend(files(&path).into_iter().map(|(below, bytes)| (format!("{name}/{below}"), bytes)));
+        } else {
+            found.push((name, std::fs::read(path).unwrap()));
+        }
+    }
+    found.sort();
+    found
 }
 
 #[test]
@@ -281,4 +286,108 @@ fn a_curve_of_the_users_own_opens_with_its_units() {
     assert_eq!((&opening["example"], &opening["units"]), (&json!(false), &json!("in-lbf")));
     assert_eq!(opening["asked"]["brief"]["envelope"]["outer_diameter_max"], json!(90.0));
     assert!(opening["sheets"].as_array().unwrap().len() > 3);
+}
+
+#[test]
+fn a_draft_of_a_resting_hand_depends_on_its_start_alone() {
+    let page = Page::open(&[]);
+    let start =
+        page.post("/draft", &json!({ "tab": "a", "number": 1, "asked": asked(), "depth": "fine" })).json();
+    // two ways of the hand
+    let mut number = 1;
+    let mut drawn = |forces: &[f64]| {
+        let mut spring = start["spring"].clone();
+        for force in forces {
+            number += 1;
+            let mut moved = asked();
+            moved["curve"]["force_n"][3] = json!(force);
+            let body = json!({ "tab": "a", "number": number, "asked": moved, "spring": spring });
+            spring = page.post("/draft", &body).json()["spring"].clone();
+        }
+        spring
+    };
+    let (short, long) = (drawn(&[36.5]), drawn(&[44.0, 30.0, 41.0, 36.5]));
+    assert_ne!(short, long, "the two ways have come to the same draft by themselves: choose others");
+    let mut moved = asked();
+    moved["curve"]["force_n"][3] = json!(36.5);
+    let rested = |number: u64, spring: &Value| {
+        let body = json!({
+            "tab": "b", "number": number, "asked": moved, "spring": spring, "start": start["spring"], "depth": "fine",
+        });
+        page.post("/draft", &body).body
+    };
+    assert!(rested(1, &short) == rested(2, &long), "the path shows in the spring");
+}
+
+#[test]
+fn a_spring_to_compare_is_judged_like_the_one_on_the_page() {
+    let page = Page::open(&[]);
+    let drawn =
+        page.post("/draft", &json!({ "tab": "a", "number": 1, "asked": asked(), "depth": "fine" })).json();
+    let ask = json!({ "asked": asked(), "spring": drawn["spring"] });
+    let looked = page.post("/look", &ask);
+    assert_eq!(looked.status, 200, "{}", looked.text());
+    let looked = looked.json();
+    assert_eq!((&looked["verdicts"], &looked["parts"]), (&drawn["verdicts"], &drawn["parts"]));
+    let small = looked["small"].as_str().unwrap();
+    let parts = looked["outline"]["parts"].as_array().unwrap();
+    assert_eq!(small.matches('M').count(), parts.len());
+    assert!(small.len() < 6000, "{} letters are no thumbnail", small.len());
+    // the page may save it and is told what is wrong with it
+    let whole =
+        json!({ "parts": [{ "place": "kept spring A", "asked": asked(), "spring": drawn["spring"] }] });
+    assert_eq!(page.post("/check", &whole).status, 200);
+    let mut spoilt = whole.clone();
+    spoilt["parts"][0]["spring"]["sheet"]["thickness"] = json!(-1.5);
+    let refused = page.post("/check", &spoilt);
+    assert_eq!(refused.status, 422);
+    let said = refused.json()["message"].as_str().unwrap().to_owned();
+    assert!(said.starts_with("kept spring A: ") && said.contains("thickness"), "{said}");
+}
+
+#[test]
+fn an_assembly_is_shown_as_flat_judges_it_and_taken_as_flat_writes_it() {
+    let page = Page::open(&[]);
+    let text = "format = 1\nkind = \"series\"\nheight = 19.16\n[[member]]\nfolder = \"disc\"\ncount = 2\nstacked = \"series\"\n";
+    let disc = include_str!("../../../examples/brake_cut.toml");
+    let given =
+        json!({ "name": "assembly.toml", "text": text, "members": [{ "folder": "disc", "text": disc }] });
+    let shown = page.post("/assembly", &json!({ "given": given, "units": "mm-n" }));
+    assert_eq!(shown.status, 200, "{}", shown.text());
+    let shown = shown.json();
+    let folder = tempfile::TempDir::new().unwrap();
+    std::fs::create_dir(folder.path().join("disc")).unwrap();
+    std::fs::write(folder.path().join("assembly.toml"), text).unwrap();
+    std::fs::write(folder.path().join("disc/spring.toml"), disc).unwrap();
+    let run = |arguments: &[&str]| {
+        Command::new(env!("CARGO_BIN_EXE_flatspire"))
+            .args(arguments)
+            .current_dir(folder.path())
+            .output()
+            .unwrap()
+    };
+    let said: Value = serde_json::from_slice(&run(&["flat", ".", "--json"]).stdout).unwrap();
+    for (name, verdict) in said["verdicts"].as_object().unwrap() {
+        let own = &shown["verdicts"][name];
+        assert_eq!((&own["state"], &own["reason"]), (&verdict["state"], &verdict["reason"]), "{name}");
+    }
+    assert!(shown["sections"].as_str().unwrap().starts_with("<svg"));
+    // the package of its disc
+    let package = page.post("/assembly", &json!({ "given": given, "units": "mm-n", "files": true }));
+    let taken: Vec<_> =
+        unpack(&package.body).into_iter().filter(|(name, _)| name != "assembly.toml").collect();
+    let output = run(&["flat", "disc/spring.toml", "--out", "package", "--package"]);
+    assert!(matches!(output.status.code(), Some(0 | 3)), "{}", String::from_utf8_lossy(&output.stderr));
+    assert_same(&taken, &files(&folder.path().join("package")));
+    // named on the command line it is what the page begins with
+    let begun = Page::open(&[folder.path().to_str().unwrap()]).get("/opening").json();
+    assert_eq!(
+        (&begun["assembly"]["text"], &begun["assembly"]["members"]),
+        (&given["text"], &given["members"])
+    );
+    // without its discs it is refused with what to do
+    let alone = json!({ "name": "assembly.toml", "text": text, "members": [] });
+    let refused = page.post("/assembly", &json!({ "given": alone, "units": "mm-n" }));
+    assert_eq!(refused.status, 422);
+    assert!(refused.text().contains("disc/spring.toml did not come with it"), "{}", refused.text());
 }

@@ -90,11 +90,11 @@ fn invalid_requests_do_not_stop_the_page() {
         ("no version", b"GET /\r\n\r\n".to_vec(), 400),
         ("a head without end", [b"GET / HTTP/1.1\r\nX: ".to_vec(), vec![b'a'; 64 * 1024]].concat(), 431),
         ("header lines without end", [b"GET / HTTP/1.1\r\n".to_vec(), b"X: y\r\n".repeat(1000), b"\r\n".to_vec()].concat(), 431),
-        ("a giant body", format!("POST /curve HTTP/1.1\r\n{host}Content-Type: application/octet-stream\r\nContent-Length: 99999999999\r\n\r\n").into_bytes(), 413),
-        ("a length beyond numbers", format!("POST /curve HTTP/1.1\r\n{host}Content-Length: 99999999999999999999999\r\n\r\n").into_bytes(), 400),
-        ("a negative length", format!("POST /curve HTTP/1.1\r\n{host}Content-Length: -1\r\n\r\n").into_bytes(), 400),
-        ("two lengths", format!("POST /curve HTTP/1.1\r\n{host}Content-Length: 1\r\nContent-Length: 2\r\n\r\nab").into_bytes(), 400),
-        ("chunks", format!("POST /curve HTTP/1.1\r\n{host}Transfer-Encoding: chunked\r\n\r\n0\r\n\r\n").into_bytes(), 411),
+        ("a giant body", format!("POST /open HTTP/1.1\r\n{host}Content-Type: application/octet-stream\r\nContent-Length: 99999999999\r\n\r\n").into_bytes(), 413),
+        ("a length beyond numbers", format!("POST /open HTTP/1.1\r\n{host}Content-Length: 99999999999999999999999\r\n\r\n").into_bytes(), 400),
+        ("a negative length", format!("POST /open HTTP/1.1\r\n{host}Content-Length: -1\r\n\r\n").into_bytes(), 400),
+        ("two lengths", format!("POST /open HTTP/1.1\r\n{host}Content-Length: 1\r\nContent-Length: 2\r\n\r\nab").into_bytes(), 400),
+        ("chunks", format!("POST /open HTTP/1.1\r\n{host}Transfer-Encoding: chunked\r\n\r\n0\r\n\r\n").into_bytes(), 411),
         ("no length", format!("POST /draft HTTP/1.1\r\n{host}Content-Type: application/json\r\n\r\n{{}}").into_bytes(), 411),
     ];
     for (name, bytes, status) in statuses {
