@@ -34,7 +34,6 @@ impl SecondOrder<'_> {
         self.set_tangent(1.0);
         let mut active = self.active.take()?;
         active.contacts.copy_from_slice(&self.contacts);
-        self.shift.copy_from_slice(&self.residual);
         let found = active.settle(plates, plates.travel - x, |active, changes| {
             let from = changes.iter().map(|(node, _)| *node).max().unwrap_or(last);
             self.contacts.copy_from_slice(&active.contacts);
@@ -51,7 +50,8 @@ impl SecondOrder<'_> {
                 self.change[node] = Vector3::new(to_plate, 0.0, 0.0);
             }
             self.change[last] = Vector3::new(-rest, 0.0, 0.0);
-            self.respond(from);
+            self.shift.copy_from_slice(&self.residual);
+            self.respond();
             for node in 1..last {
                 active.height[node] = plates.free_height[node] + self.state[node][0] + self.change[node][0];
                 let force = self.residual[node][0] + self.work[node][0];
@@ -151,33 +151,33 @@ impl SecondOrder<'_> {
             self.change[node] = Vector3::new(if upper { -rest } else { 0.0 }, 0.0, 0.0);
         }
         self.change[last] = Vector3::new(-rest, 0.0, 0.0);
-        self.respond(last);
+        self.respond();
     }
 
     /// Adds to the prescribed motions in `change` the response of the rest of the arm to them and to `shift`, and puts
-    /// the change of the forces of touching nodes into `work`. Contacts have not changed beyond node `from` since the
-    /// last response with this tangent and `shift`.
-    fn respond(&mut self, from: usize) {
+    /// the change of the forces of touching nodes into `work`.
+    fn respond(&mut self) {
         let last = self.state.len() - 1;
         let mut misfit = Vector2::zeros();
         for (change, border) in self.change.iter().zip(&self.misfit_by_height).skip(1) {
-            if change[0] != 0.0 {
-                misfit += change[0] * border;
-            }
+            misfit += change[0] * border;
         }
-        // a prescribed height loads its neighbours
-        let from = (from + 1).min(last);
-        for node in 1..=from {
+        let hold = self.frame.stiffness * misfit;
+        for node in 1..=last {
             let mut right = self.shift[node];
+            right[0] += self.misfit_by_height[node].dot(&hold);
             if self.change[node - 1..=(node + 1).min(last)].iter().any(|near| near[0] != 0.0) {
                 right += self.tangent.row(node, &self.change);
             }
             self.column[node] = -self.tangent.restrict(node, &self.contacts, right);
         }
-        let hold = self.tangent.solve_from(from, &mut self.column, misfit);
-        for (change, column) in self.change.iter_mut().zip(&self.column).skip(1) {
-            *change += column;
+        self.tangent.solve(&mut self.column);
+        let mut misfit = Vector2::zeros();
+        for node in 1..=last {
+            self.change[node] += self.column[node];
+            misfit += self.change[node][0] * self.misfit_by_height[node];
         }
+        let hold = self.frame.stiffness * misfit;
         for node in 1..last {
             if self.contacts[node] != Contact::None {
                 self.work[node][0] =

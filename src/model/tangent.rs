@@ -6,7 +6,7 @@
 //! 2.1) then takes nothing but the reduced columns. Because the seated length grows from the rim, a change of contacts
 //! mostly concerns the last blocks only, and the sweep starts there.
 
-use nalgebra::{Matrix2, Matrix3, Matrix3x2, Vector2};
+use nalgebra::{Matrix2, Matrix3, Matrix3x2, Vector2, Vector3};
 
 use super::chain::Chain;
 use super::condensation::Contact;
@@ -40,19 +40,6 @@ pub struct Tangent {
     beside: Vec<Matrix3<f64>>,
     pivots: Vec<Pivot>,
     capacitance: Matrix2<f64>,
-    /// the last solution after its way from the hub to the rim
-    halfway: Vec<Halfway>,
-}
-
-/// One node halfway through a solution.
-#[derive(Debug, Clone, Copy, Default)]
-struct Halfway {
-    /// the column, reduced from the hub to here
-    column: Deviation,
-    /// this block's inverse times that
-    solved: Deviation,
-    /// misfit at the axis, summed from the hub to here (mm)
-    misfit: Vector2<f64>,
 }
 
 impl Tangent {
@@ -68,7 +55,6 @@ impl Tangent {
             beside: vec![Matrix3::zeros(); nodes],
             pivots: vec![Pivot::default(); nodes],
             capacitance: Matrix2::zeros(),
-            halfway: vec![Halfway::default(); nodes],
         }
     }
 
@@ -105,20 +91,11 @@ impl Tangent {
     pub fn factorise(&mut self, contacts: &[Contact], border: &[Vector2<f64>], from: usize) -> bool {
         let last = self.diagonal.len() - 1;
         for node in (1..=from).rev() {
-            if node + 1 < last && contacts[node] != Contact::None && contacts[node + 1] != Contact::None {
-                if !self.eliminate_flat(node) {
-                    return false;
-                }
-                continue;
-            }
             let mut block = self.diagonal[node];
-            let mut reduced = Matrix3x2::zeros();
-            if node == last || contacts[node] == Contact::None {
-                reduced.set_row(0, &border[node].transpose());
-            }
+            let along = self.restrict(node, contacts, Vector3::x());
+            let mut reduced = along * border[node].transpose();
             let (mut capacitance, mut negative) = (self.flexibility, 0);
             if node == last {
-                reduced = self.hub_modes.transpose() * reduced;
                 block = self.hub_modes.transpose() * block * self.hub_modes;
                 for mode in 0..3 {
                     if self.hub_modes[(mode, mode)] == 0.0 {
@@ -156,44 +133,6 @@ impl Tangent {
         true
     }
 
-    /// Eliminates a node that is held beside one that is held: two rotations each.
-    fn eliminate_flat(&mut self, node: usize) -> bool {
-        let (block, beside) = (&self.diagonal[node], &self.beside[node]);
-        let (b11, b12, b21, b22) = (beside[(1, 1)], beside[(1, 2)], beside[(2, 1)], beside[(2, 2)]);
-        let outer = &mut self.pivots[node + 1];
-        let (p, q, r) = (outer.inverse[(1, 1)], outer.inverse[(1, 2)], outer.inverse[(2, 2)]);
-        let (c11, c12) = (p * b11 + q * b12, p * b21 + q * b22);
-        let (c21, c22) = (q * b11 + r * b12, q * b21 + r * b22);
-        outer.coupling = Matrix3::new(0.0, 0.0, 0.0, 0.0, c11, c12, 0.0, c21, c22);
-        let a = block[(1, 1)] - (b11 * c11 + b12 * c21);
-        let b = block[(1, 2)] - (b11 * c12 + b12 * c22);
-        let d = block[(2, 2)] - (b21 * c12 + b22 * c22);
-        let determinant = a * d - b * b;
-        if determinant == 0.0 || !determinant.is_finite() {
-            return false;
-        }
-        let s = 1.0 / determinant;
-        let (i11, i12, i22) = (s * d, -s * b, s * a);
-        let border = &outer.solved_border;
-        let reduced = |column: usize| {
-            let (first, second) = (border[(1, column)], border[(2, column)]);
-            (-(b11 * first + b12 * second), -(b21 * first + b22 * second))
-        };
-        let ((x1, x2), (y1, y2)) = (reduced(0), reduced(1));
-        let (u1, u2) = (i11 * x1 + i12 * x2, i12 * x1 + i22 * x2);
-        let (v1, v2) = (i11 * y1 + i12 * y2, i12 * y1 + i22 * y2);
-        let mixed = x1 * v1 + x2 * v2;
-        let own = Matrix2::new(x1 * u1 + x2 * u2, mixed, mixed, y1 * v1 + y2 * v2);
-        let (capacitance, negative) = (outer.capacitance + own, outer.negative);
-        let pivot = &mut self.pivots[node];
-        pivot.inverse = Matrix3::new(1.0, 0.0, 0.0, 0.0, i11, i12, 0.0, i12, i22);
-        pivot.solved_border = Matrix3x2::new(0.0, 0.0, u1, v1, u2, v2);
-        pivot.capacitance = capacitance;
-        // signs of the pivots of LDLᵀ
-        pivot.negative = negative + usize::from(a <= 0.0) + usize::from(a * determinant <= 0.0);
-        true
-    }
-
     /// Whether the whole tangent is positive definite: by Sylvester's law on the bordered matrix it is if the
     /// capacitance has as many negative eigenvalues as the chain alone.
     pub fn is_positive_definite(&self) -> bool {
@@ -208,38 +147,24 @@ impl Tangent {
 
     /// Solves in place for `column`, restricted to what is free; node 0 is left out. The hub's part comes back as the
     /// motion of its node.
-    pub fn solve(&mut self, column: &mut [Deviation]) {
-        self.solve_from(self.diagonal.len() - 1, column, Vector2::zeros());
-    }
-
-    /// As [`Self::solve`], with a misfit at the axis given beside (mm): returns the force that the axis takes (N). Beyond
-    /// node `from` neither columns nor factors have changed since the last solution, and `column` is not read.
-    pub fn solve_from(
-        &mut self,
-        from: usize,
-        column: &mut [Deviation],
-        misfit: Vector2<f64>,
-    ) -> Vector2<f64> {
+    pub fn solve(&self, column: &mut [Deviation]) {
         let last = self.diagonal.len() - 1;
-        for node in (1..=from).rev() {
-            let (mut own, mut misfit) = (column[node], Vector2::zeros());
-            if node < last {
-                let before = &self.halfway[node + 1];
-                own -= self.pivots[node + 1].coupling.transpose() * before.column;
-                misfit = before.misfit;
-            }
-            let pivot = &self.pivots[node];
-            misfit += pivot.solved_border.transpose() * own;
-            self.halfway[node] = Halfway { column: own, solved: pivot.inverse * own, misfit };
+        let mut misfit = self.pivots[last].solved_border.transpose() * column[last];
+        for node in (1..last).rev() {
+            let carried = self.pivots[node + 1].coupling.transpose() * column[node + 1];
+            column[node] -= carried;
+            misfit += self.pivots[node].solved_border.transpose() * column[node];
         }
-        let share = self.capacitance * (self.halfway[1].misfit + misfit);
-        let mut before = Deviation::zeros();
-        for ((own, half), pivot) in column.iter_mut().zip(&self.halfway).zip(&self.pivots).skip(1) {
-            before = half.solved - pivot.solved_border * share - pivot.coupling * before;
-            *own = before;
+        let share = self.capacitance * misfit;
+        for node in 1..=last {
+            let pivot = &self.pivots[node];
+            let mut solved = pivot.inverse * column[node] - pivot.solved_border * share;
+            if node > 1 {
+                solved -= pivot.coupling * column[node - 1];
+            }
+            column[node] = solved;
         }
         column[last] = self.hub_modes * column[last];
-        share
     }
 
     /// The chain's row at `node` times `change`.
