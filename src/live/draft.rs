@@ -41,8 +41,9 @@ pub enum Depth {
     AsIs,
 }
 
-/// Most points of a curve among which those out of reach are looked for; each costs one fit of a convex curve.
-const MOST_SORTED: usize = 200;
+/// Most points of a curve among which those out of reach are looked for: each one left out costs a fit of a convex curve for
+/// every point there is.
+const MOST_SORTED: usize = 50;
 /// Share of a curve's points that may be out of reach while the rest is followed for itself: with more of them the curve
 /// as a whole is another one, and the nearest to all of it is followed.
 const MOST_OUT: f64 = 0.4;
@@ -154,8 +155,9 @@ pub fn draft_unless(
     }
 }
 
-/// The curve to follow where a part of the target cannot be followed: the rest of it as it stands. Points are left out,
-/// the farthest from what can be followed first, until the rest can be; `all` stands where that takes too many.
+/// The curve to follow where a part of the target cannot be followed: the rest of it as it stands. Points are left out one
+/// by one, each time the one whose absence helps most, until the rest can be followed; `all` stands where that takes too
+/// many.
 fn rest_of(question: &Question, all: TargetPoints) -> (Option<TargetCurve>, TargetPoints) {
     let target = &question.target;
     if target.len() > MOST_SORTED {
@@ -166,15 +168,10 @@ fn rest_of(question: &Question, all: TargetPoints) -> (Option<TargetCurve>, Targ
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let most = (MOST_OUT * target.len() as f64) as usize;
     for _ in 0..most {
-        let near = nearest_reachable(&rest, question.brief.duty.installed.unwrap_or(0.0));
-        let base = rest.error_bases();
-        let off = |i: usize| (near.nearest.force[i] - rest.force[i]).abs() / base[i];
-        let Some(worst) = (0..rest.len()).max_by(|&a, &b| off(a).total_cmp(&off(b))) else { break };
-        rest.deflection.remove(worst);
-        rest.force.remove(worst);
-        for edge in [&mut rest.force_min, &mut rest.force_max].into_iter().flatten() {
-            edge.remove(worst);
-        }
+        let left = (0..rest.len()).map(|out| without(&rest, out));
+        let errors = left.map(|left| error_of_nearest(&left, question.brief.duty.installed.unwrap_or(0.0)));
+        let Some((worst, _)) = errors.enumerate().min_by(|a, b| a.1.total_cmp(&b.1)) else { break };
+        rest = without(&rest, worst);
         match wanted(&rest, &question.brief) {
             Ok((reach, points)) if reach.reachable => return (Some(reach.nearest), points),
             Ok(_) => {}
@@ -182,6 +179,24 @@ fn rest_of(question: &Question, all: TargetPoints) -> (Option<TargetCurve>, Targ
         }
     }
     (None, all)
+}
+
+/// A curve without one of its points.
+fn without(target: &TargetCurve, out: usize) -> TargetCurve {
+    let mut rest = target.clone();
+    rest.deflection.remove(out);
+    rest.force.remove(out);
+    for edge in [&mut rest.force_min, &mut rest.force_max].into_iter().flatten() {
+        edge.remove(out);
+    }
+    rest
+}
+
+/// Sum of the squared relative errors of the curve nearest to a target that can be followed.
+fn error_of_nearest(target: &TargetCurve, installed: f64) -> f64 {
+    let near = nearest_reachable(target, installed).nearest;
+    let errors = near.force.iter().zip(&target.force).zip(target.error_bases());
+    errors.map(|((near, wanted), base)| ((near - wanted) / base).powi(2)).sum()
 }
 
 /// Conditions shared by all springs of one question.
