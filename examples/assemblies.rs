@@ -8,10 +8,6 @@
 
 #[path = "../tests/study/assembly_targets.rs"]
 mod assembly_targets;
-// the study draws more than this example does
-#[allow(dead_code)]
-#[path = "../tests/study/draw.rs"]
-mod draw;
 
 use std::time::Instant;
 

@@ -51,7 +51,9 @@ fn designed(into: &Path, target: &str, text: &str, units: Units) {
     let answer = answer(Question { target, brief: brief(text) }, &|_| {}).unwrap();
     fs::create_dir_all(into).unwrap();
     for file in files(&answer, units).unwrap() {
-        fs::write(into.join(file.name), file.bytes).unwrap();
+        let place = into.join(file.name);
+        fs::create_dir_all(place.parent().unwrap()).unwrap();
+        fs::write(place, file.bytes).unwrap();
     }
     let subject = Subject::of(&answer);
     println!("{}: {} arms, passed {}", into.display(), subject.spring.arms, answer.evaluation.passed());
@@ -76,7 +78,9 @@ fn main() {
     let into = folder.join("failed");
     fs::create_dir_all(&into).unwrap();
     for file in report.files().unwrap() {
-        fs::write(into.join(file.name), file.bytes).unwrap();
+        let place = into.join(file.name);
+        fs::create_dir_all(place.parent().unwrap()).unwrap();
+        fs::write(place, file.bytes).unwrap();
     }
     println!("{}: passed {}", into.display(), evaluation.passed());
 

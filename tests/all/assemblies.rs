@@ -10,7 +10,6 @@ use flatspire::pipeline::{AssemblyAnswer, Question, Solution, Wishes, solve};
 use flatspire::spec::{AssemblyKind, AssemblyWish, Stacking};
 
 use crate::reference::{FINITE_ELEMENTS, curve, rms, spring, worst};
-use crate::study::draw;
 use crate::validity::{OutsideCheck, hold};
 
 #[path = "../study/assembly_targets.rs"]

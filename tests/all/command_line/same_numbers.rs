@@ -95,7 +95,7 @@ fn one_word_has_one_number_in_every_place() {
     assert!(
         (at("/merits/peak_stress_mpa") - peak).abs() < 1e-3 && at("/merits/narrowest_mm") > 0.999 * narrowest
     );
-    let drawing = read("drawing.svg");
+    let drawing = read("pictures/drawing.svg");
     assert_same("drawing", &beside(&drawing, "Travel to flat"), 1, travel, 0.0);
     assert_same("drawing", &beside(&drawing, "Solid height"), 1, solid, 0.01);
     let thickness = at("/spring/sheet/thickness");
