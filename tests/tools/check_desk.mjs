@@ -6,7 +6,7 @@
 
 import assert from "node:assert/strict";
 import { execFileSync, spawnSync } from "node:child_process";
-import { copyFileSync, mkdirSync, readFileSync, readdirSync, writeFileSync } from "node:fs";
+import { copyFileSync, mkdirSync, readFileSync, readdirSync, statSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { pause, start } from "./browser.mjs";
 import { cards, dropped, field, outline, place, points, quiet, refined, refused, serve, stroke, trouble, wanted } from "./page_steps.mjs";
@@ -281,7 +281,8 @@ async function opens(page) {
   execFileSync("python3", ["-c", "import sys,zipfile; zipfile.ZipFile(sys.argv[1]).extractall(sys.argv[2])", join(downloads, "assembly.zip"), folder]);
   const flat = spawnSync(program, ["flat", join(folder, "assembly", "disc", "spring.toml"), "--out", join(folder, "disc-again"), "--package"]);
   assert.ok([0, 3].includes(flat.status), String(flat.stderr));
-  for (const file of readdirSync(join(folder, "disc-again")).filter((name) => !name.startsWith("."))) {
+  for (const file of readdirSync(join(folder, "disc-again"), { recursive: true })) {
+    if (file.startsWith(".") || !statSync(join(folder, "disc-again", file)).isFile()) continue;
     assert.ok(readFileSync(join(folder, "disc-again", file)).equals(readFileSync(join(folder, "assembly", "disc", file))), `assembly: ${file} differs from the command line's`);
   }
   await page.click("#assembly-away");

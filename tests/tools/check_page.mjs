@@ -7,7 +7,7 @@
 
 import assert from "node:assert/strict";
 import { execFileSync, spawnSync } from "node:child_process";
-import { mkdirSync, readFileSync, readdirSync, writeFileSync } from "node:fs";
+import { mkdirSync, readFileSync, readdirSync, statSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { pause, start } from "./browser.mjs";
 import { cards, median, numbers, outline, place, points, quiet, refined, serve } from "./page_steps.mjs";
@@ -301,8 +301,10 @@ async function main() {
     };
     const unpack = "import sys,zipfile; zipfile.ZipFile(sys.argv[1]).extractall(sys.argv[2])";
     const compare = (made, own, name) => {
-      const names = readdirSync(own).filter((file) => !file.startsWith(".")).sort();
-      assert.deepEqual(readdirSync(made).sort(), names);
+      const files = (folder) => readdirSync(folder, { recursive: true })
+        .filter((file) => !file.startsWith(".") && statSync(join(folder, file)).isFile()).sort();
+      const names = files(own);
+      assert.deepEqual(files(made), names);
       for (const file of names) {
         assert.ok(readFileSync(join(own, file)).equals(readFileSync(join(made, file))), `${name}: ${file} differs from the command line's`);
       }
