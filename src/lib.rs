@@ -68,8 +68,8 @@
 //! let spring = Spring::from_file(&SpringFile::parse(text, "spring.toml")?, None)?;
 //! let response = Model::of(&spring, &ModelSettings::default())?.response(&[2.0, 5.0, 8.0])?; // mm
 //! assert!(response.force.is_sorted()); // N
-//! assert!(response.rate[2] > 2.0 * response.rate[0]); // N/mm: turns have seated assert!(response.seated_share[2] >
-//! response.seated_share[0]);
+//! assert!(response.rate[2] > 2.0 * response.rate[0]); // N/mm: turns have seated
+//! assert!(response.seated_share[2] > response.seated_share[0]);
 //!
 //! let checks = Checks::of(&spring, &CheckOptions::default())?;
 //! assert_eq!(checks.flat.travel_mm, 9.0);
