@@ -3,8 +3,8 @@
 set -euo pipefail
 # built before where $EXAMPLES names the folder
 if [ -x "${EXAMPLES:-}/drawings" ]; then
-    "$EXAMPLES/drawings" "$WORK/drawings"
+    "$EXAMPLES/drawings" "$WORK/drawings" 200
 else
-    cargo run --quiet --example drawings -- "$WORK/drawings"
+    cargo run --quiet --example drawings -- "$WORK/drawings" 200
 fi
 python3 tests/tools/check_drawings.py "$WORK/drawings"
