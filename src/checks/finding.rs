@@ -40,7 +40,7 @@ pub struct Finding {
     pub place: String,
     /// value, in `unit`; none where the finding has no number
     pub value: Option<f64>,
-    /// limit of the value, in `unit`; none where there is none
+    /// limit of the value, in `unit`, if there is one
     pub limit: Option<f64>,
     /// unit of both; empty for a plain number
     pub unit: &'static str,

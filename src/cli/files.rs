@@ -176,12 +176,8 @@ pub fn read_target(path: &Path, file: &SpringFile) -> Result<Option<TargetCurve>
 /// The target an assembly file carries: its points, or the curve file it names.
 pub fn read_assembly_target(path: &Path, file: &AssemblyFile) -> Result<Option<TargetCurve>, Failure> {
     let Some(target) = &file.target else { return Ok(None) };
-    if let (Some(deflection), Some(force)) = (&target.deflection, &target.force) {
-        let source = format!("{}: [target]", name(path));
-        let bands = [target.force_min.as_deref(), target.force_max.as_deref()];
-        return Ok(Some(
-            TargetCurve::points(deflection, force).band(bands[0], bands[1]).through_zero().curve(&source)?,
-        ));
+    if let Some(curve) = target.curve_both_sides(&format!("{}: [target]", name(path)))? {
+        return Ok(Some(curve));
     }
     let Some(named) = &target.file else { return Ok(None) };
     let beside = path.parent().unwrap_or_else(|| Path::new("")).join(named);

@@ -54,7 +54,7 @@ pub struct Evaluation {
     pub checks: Checks,
     /// the curve against the one asked for; none where none is
     pub fit: Option<Fit>,
-    /// the drawing, or why there is none
+    /// the drawing, or the reason why it could not be made
     pub drawing: Result<Drawing, String>,
     /// parts as wanted; none where the extent leaves them out
     pub parts: Option<Result<Parts, VariationError>>,

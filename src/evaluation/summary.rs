@@ -31,7 +31,7 @@ pub struct EvaluationSummary {
     pub parts: Option<Parts>,
     /// the curve at the target's points; null where none is asked for
     pub curve: Option<CurveSummary>,
-    /// the drawing; null where there is none
+    /// the drawing; null where it could not be made
     pub drawing: Option<DrawingSummary>,
     /// remedies tried where strength or life is no
     pub remedies: Vec<Remedy>,

@@ -48,7 +48,7 @@ pub struct Verdict {
     pub reason: String,
     /// value judged, in `unit`; none where it is no number
     pub value: Option<f64>,
-    /// limit of the value, in `unit`; none where there is none
+    /// limit of the value, in `unit`, if there is one
     pub limit: Option<f64>,
     /// unit of value and limit
     pub unit: &'static str,

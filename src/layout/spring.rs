@@ -44,7 +44,7 @@ impl SheetProperties {
 pub struct Disc {
     /// outside of the rim
     pub outer_radius: f64,
-    /// bore of the hub; 0 is none
+    /// bore of the hub; 0 without a bore
     pub bore_radius: f64,
     /// where the slot centre lines end on the rim side
     pub slot_outer_radius: f64,

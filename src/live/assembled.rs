@@ -110,15 +110,11 @@ impl AssemblyGiven {
                 evaluation: Evaluation::of(&spring, asked)?,
             });
         }
-        let target = match file.target.as_ref().map(|target| (target, &target.deflection, &target.force)) {
-            Some((target, Some(deflection), Some(force))) => {
-                let points = TargetCurve::points(deflection, force)
-                    .band(target.force_min.as_deref(), target.force_max.as_deref());
-                Some(points.through_zero().curve(&self.name)?)
-            }
-            Some(_) => return Err(elsewhere(&self.name)),
-            None => None,
-        };
+        let target =
+            file.target.as_ref().map(|target| target.curve_both_sides(&self.name)).transpose()?.flatten();
+        if file.target.is_some() && target.is_none() {
+            return Err(elsewhere(&self.name));
+        }
         Ok(AssembledEvaluation::of(&file, members, target, Extent::WithoutParts)?)
     }
 

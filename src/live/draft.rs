@@ -115,7 +115,7 @@ impl Draft {
     }
 }
 
-/// Drafts a spring. `previous` is the one drawn last; where there is none, or the brief no longer allows it, the closed
+/// Drafts a spring. `previous` is the one drawn last; without it, or where the brief no longer allows it, the closed
 /// form chooses sheet, arms and size.
 pub fn draft(question: &Question, previous: Option<&Spring>, depth: Depth) -> Result<Draft, LiveError> {
     draft_unless(&|| false, question, previous, depth)

@@ -346,10 +346,10 @@ fn add_single_changes(answer: &mut Answer, wishes: &Wishes) {
         search(wishes, sheets, target, brief, SearchEffort::Glance)
     };
     let brief = &answer.question.brief;
-    let changes = try_single_changes(&answer.question.target, brief, &best, &glance);
-    let finding = finding(brief, &changes);
-    answer.summary.evaluation.warnings.extend(finding);
-    answer.summary.single_changes = changes;
+    if let Some(changes) = try_single_changes(&answer.question.target, brief, &best, &glance) {
+        answer.summary.evaluation.warnings.push(finding(&changes));
+        answer.summary.single_changes = changes;
+    }
 }
 
 /// The cone to compare with, where the former was shaped.

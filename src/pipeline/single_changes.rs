@@ -3,9 +3,10 @@
 use serde::Serialize;
 
 use super::sheets::{DEFAULT_SHEET, SheetsToTry};
+use super::ways::{HARDER_SHEET, PROCESSES};
 use crate::curve::TargetCurve;
 use crate::numeric::short;
-use crate::spec::{Brief, FormerLaw, ProcessKind};
+use crate::spec::{Brief, FormerLaw};
 use crate::synthesis::{Merits, Outcome, SearchError};
 
 /// Factors by which a length that limits is loosened, smallest first; the first that passes is the answer.
@@ -69,13 +70,17 @@ impl SingleChange {
 }
 
 /// Tries the changes one at a time; `search` finds springs for a brief and its sheets. Those that help, the most helpful
-/// first.
+/// first; `None` where the brief limits nothing that could be loosened.
 pub(super) fn try_single_changes(
     target: &TargetCurve,
     brief: &Brief,
     found: &Merits,
     search: &dyn Fn(&SheetsToTry, &TargetCurve, &Brief) -> Result<Outcome, SearchError>,
-) -> Vec<SingleChange> {
+) -> Option<Vec<SingleChange>> {
+    let limits = loosened(brief);
+    if limits.is_empty() {
+        return None;
+    }
     let best_of = |loosened: &Loosened| {
         let mut best: Option<SingleChange> = None;
         for (words, brief) in loosened {
@@ -98,24 +103,19 @@ pub(super) fn try_single_changes(
             || tried.failing == found.failing && tried.rms_percent < WORTH_TELLING * found.rms_percent
     };
     let mut tried: Vec<SingleChange> =
-        loosened(brief).iter().take(MOST_TRIED).filter_map(best_of).filter(helps).collect();
+        limits.iter().take(MOST_TRIED).filter_map(best_of).filter(helps).collect();
     tried.sort_by(|a, b| a.rank().0.cmp(&b.rank().0).then(a.rank().1.total_cmp(&b.rank().1)));
-    tried
+    Some(tried)
 }
 
-/// The finding in a sentence; `None` where the brief limits nothing that could be loosened.
-pub(super) fn finding(brief: &Brief, changes: &[SingleChange]) -> Option<String> {
-    if loosened(brief).is_empty() {
-        return None;
-    }
+/// The finding in a sentence.
+pub(super) fn finding(changes: &[SingleChange]) -> String {
     if changes.is_empty() {
-        return Some(
-            "which limit binds: none alone; each limit of the brief was loosened by itself, and none brings the spring nearer"
-                .to_owned(),
-        );
+        return "which limit binds: none alone; each limit of the brief was loosened by itself, and none brings the spring nearer"
+            .to_owned();
     }
     let told: Vec<String> = changes.iter().take(MOST_TOLD).map(SingleChange::words).collect();
-    Some(format!("which limit binds, each loosened by itself and the search run again: {}", told.join("; ")))
+    format!("which limit binds, each loosened by itself and the search run again: {}", told.join("; "))
 }
 
 /// The limits of a brief, each loosened alone.
@@ -156,8 +156,7 @@ fn loosened(brief: &Brief) -> Vec<Loosened> {
     left_out("fit.reserve", brief.fit.reserve.is_some(), |brief| brief.fit.reserve = None);
     left_out("process.slot", brief.process.slot.is_some(), |brief| brief.process.slot = None);
     if brief.process.kind.is_some() {
-        let finer =
-            [ProcessKind::Laser, ProcessKind::Etch].into_iter().filter(|kind| *kind != brief.process.kind());
+        let finer = PROCESSES[1..].iter().copied().filter(|kind| *kind != brief.process.kind());
         let briefs = finer.map(|kind| {
             let mut looser = brief.clone();
             looser.process.kind = Some(kind);
@@ -167,7 +166,7 @@ fn loosened(brief: &Brief) -> Vec<Loosened> {
     }
     // properties that the brief gives belong to a sheet that the user has
     if let Some(name) = sheet.material.as_deref().filter(|_| sheet.tensile_strength.is_none()) {
-        let harder = ["1.4310+C1700", DEFAULT_SHEET].into_iter().filter(|other| *other != name);
+        let harder = [HARDER_SHEET, DEFAULT_SHEET].into_iter().filter(|other| *other != name);
         let briefs = harder.map(|other| {
             let mut looser = brief.clone();
             looser.sheet.material = Some(other.to_owned());

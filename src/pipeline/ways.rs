@@ -5,10 +5,13 @@ use crate::layout::LayoutError;
 use crate::spec::{Brief, Process, ProcessKind};
 
 /// Processes tried where the brief names none, in this order: what a workshop has, then what cuts finer.
-const PROCESSES: [ProcessKind; 3] = [ProcessKind::Waterjet, ProcessKind::Laser, ProcessKind::Etch];
+pub(super) const PROCESSES: [ProcessKind; 3] = [ProcessKind::Waterjet, ProcessKind::Laser, ProcessKind::Etch];
+
+/// The usual sheet in a harder temper.
+pub(super) const HARDER_SHEET: &str = "1.4310+C1700";
 
 /// Sheets tried after the usual one where the brief names none: a harder temper, then plate for large forces.
-const SHEETS: [&str; 3] = [DEFAULT_SHEET, "1.4310+C1700", "52CrMoV4+QT"];
+const SHEETS: [&str; 3] = [DEFAULT_SHEET, HARDER_SHEET, "52CrMoV4+QT"];
 
 /// One way to make the spring.
 #[derive(Debug, Clone)]

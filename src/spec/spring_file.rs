@@ -7,7 +7,7 @@ use super::sections::{Duty, Envelope, Fit, FormerLaw, Process, Roots, Seat, Tole
 use super::shop::Shop;
 use super::way::SettingChoice;
 use super::{Brief, SpecError};
-use crate::curve::{CurveError, TargetCurve};
+use crate::curve::{CurveError, CurvePoints, TargetCurve};
 
 /// The format this program writes.
 const FORMAT: u32 = 1;
@@ -180,9 +180,17 @@ pub struct Target {
 impl Target {
     /// The curve of the points it holds; none where it names a file. `source` is its name in messages.
     pub fn curve(&self, source: &str) -> Result<Option<TargetCurve>, CurveError> {
-        let (Some(deflection), Some(force)) = (&self.deflection, &self.force) else { return Ok(None) };
-        let (least, most) = (self.force_min.as_deref(), self.force_max.as_deref());
-        TargetCurve::points(deflection, force).band(least, most).curve(source).map(Some)
+        self.points().map(|points| points.curve(source)).transpose()
+    }
+
+    /// As [`Self::curve`], of a curve that may go through zero to both sides.
+    pub fn curve_both_sides(&self, source: &str) -> Result<Option<TargetCurve>, CurveError> {
+        self.points().map(|points| points.through_zero().curve(source)).transpose()
+    }
+
+    fn points(&self) -> Option<CurvePoints<'_>> {
+        let points = TargetCurve::points(self.deflection.as_ref()?, self.force.as_ref()?);
+        Some(points.band(self.force_min.as_deref(), self.force_max.as_deref()))
     }
 
     pub(super) fn check(&self, reader: &Reader) -> Result<(), SpecError> {

@@ -2,6 +2,7 @@
 
 use std::f64::consts::PI;
 
+use crate::layout::Spring;
 use crate::numeric::exact_units::STANDARD_GRAVITY;
 
 /// Share from which on the weight is reported, and a lighter disc is preferred among candidates.
@@ -15,6 +16,11 @@ pub const HEAVY: f64 = 0.3;
 pub fn own_weight_share(outer_radius: f64, thickness: f64, density: Option<f64>, force: f64) -> f64 {
     let grams = 1e-3 * density.unwrap_or(0.0) * PI * outer_radius.powi(2) * thickness;
     if force > 0.0 { 1e-3 * grams * STANDARD_GRAVITY / force } else { 0.0 }
+}
+
+/// As [`own_weight_share`], of a spring.
+pub fn of_spring(spring: &Spring, force: f64) -> f64 {
+    own_weight_share(spring.disc.outer_radius, spring.sheet.thickness, spring.sheet.density, force)
 }
 
 #[cfg(test)]

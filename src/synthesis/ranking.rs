@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::own_weight::{HEAVY, own_weight_share};
+use super::own_weight::{self, HEAVY};
 use super::rung::{Arm, FormerShape, Rung};
 use crate::checks::EDGES;
 use crate::curve::TargetCurve;
@@ -116,10 +116,8 @@ impl Design {
             passed: evaluation.passed(),
             failing: evaluation.verdicts.failing().count(),
             good_percent: 100.0 * good.as_bought,
-            own_weight_share: own_weight_share(
-                spring.disc.outer_radius,
-                spring.sheet.thickness,
-                spring.sheet.density,
+            own_weight_share: own_weight::of_spring(
+                &spring,
                 asked.target.as_ref().map_or(0.0, TargetCurve::max_force),
             ),
             stands_on_edges: checks.findings.iter().any(|finding| finding.check == EDGES),

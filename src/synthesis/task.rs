@@ -2,7 +2,7 @@
 
 use super::closed_use::{ClosedRequirement, ClosedUse};
 use super::limits::{CuttingLimits, easing_range, free_height_range, width_range};
-use super::own_weight::{HEAVY, own_weight_share};
+use super::own_weight::{self, HEAVY};
 use super::ranking::{Design, EQUAL_POINTS};
 use super::rung::{Arm, FormerShape, Rung};
 use super::shape_settings::{ShapeError, ShapeFreedom, ShapeSettings};
@@ -147,12 +147,7 @@ impl Task<'_> {
             stress: self.allowable.map_or(0.0, |allowable| shaped.flat_stress / allowable),
             closed: shaped.closed,
             good,
-            own_weight: own_weight_share(
-                shaped.spring.disc.outer_radius,
-                shaped.spring.sheet.thickness,
-                shaped.spring.sheet.density,
-                self.points.largest_force(),
-            ),
+            own_weight: own_weight::of_spring(&shaped.spring, self.points.largest_force()),
             on_cone: shaped.spring.clone(),
             spring: shaped.spring,
         }

@@ -130,7 +130,7 @@ fn place_beside(out: &Path, of: &str) -> PathBuf {
     out.parent().unwrap_or(Path::new("")).join(format!("flatspire-saved-{}", &of[..12]))
 }
 
-/// Files of a package that an earlier run saved beside `out`; `None` where there is none, or one that was changed since.
+/// Files of a package that an earlier run saved beside `out`; `None` where nothing was saved, or it was changed since.
 pub fn saved(out: &Path, of: &str) -> Option<Vec<NamedFile>> {
     let place = place_beside(out, of);
     let manifest = Manifest::parse(&fs::read(place.join(manifest::NAME)).ok()?)?;

@@ -2,7 +2,7 @@
 
 use super::boundary::{Boundary, Curve, Edge, Face, Surface};
 
-/// Length below which a piece of the profile is none (mm).
+/// Length below which a piece of the profile is left out (mm).
 const LEAST: f64 = 1e-6;
 
 /// The solid of revolution of a closed profile of straight lines, corners `[radius, height]` in mm, counter-clockwise.

@@ -1,4 +1,4 @@
-// What a hand does on the chart: takes points, sketches, presses the spring along the curve, zooms; by pointer and by keys.
+// Actions of a hand on the chart: takes points, sketches, presses the spring along the curve, zooms; by pointer and by keys.
 
 import { axis, field, fromX, fromY, isZoomed, pan, seeWhole, size, snapped, spanX, spanY, toX, toY, zoomAt } from "./axes.js";
 import { forceAt } from "./chart.js";

@@ -1,4 +1,4 @@
-// What the page is about: the curve, the settings, the spring drawn last, the springs to compare. With undo.
+// State of the page: the curve, the settings, the spring drawn last, the springs to compare. With undo.
 
 import { between, follow } from "./smooth.js";
 
