@@ -18,7 +18,7 @@ const ROUNDS: usize = 8;
 pub struct ActiveSet {
     /// contact of every node
     pub contacts: Vec<Contact>,
-    /// height of every node above the base (mm)
+    /// height of every node's touching line above the base (mm)
     pub height: Vec<f64>,
     /// force with which its plate pushes a touching node (N); zero elsewhere
     pub push: Vec<f64>,

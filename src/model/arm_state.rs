@@ -21,7 +21,9 @@ pub struct Snapshot<'a> {
     pub contacts: &'a [Contact],
     /// the arm's pieces in-plane; none without in-plane stiffness
     pub pieces: &'a [PlanePiece],
-    /// force of the plates on every node, slope per mm of deflection (N/mm)
+    /// force of the plates on every node (N)
+    pub reaction: &'a [f64],
+    /// its slope per mm of deflection (N/mm)
     pub reaction_slope: &'a [f64],
     /// forces on the hub's node, with their slopes
     pub hub_force: NodeState,
@@ -36,6 +38,7 @@ pub struct Snapshot<'a> {
 pub(super) struct SnapshotBuffer {
     state: Vec<NodeState>,
     slope: Vec<NodeState>,
+    reaction: Vec<f64>,
     reaction_slope: Vec<f64>,
 }
 
@@ -44,6 +47,7 @@ impl SnapshotBuffer {
         Self {
             state: vec![NodeState::zeros(); nodes],
             slope: vec![NodeState::zeros(); nodes],
+            reaction: vec![0.0; nodes],
             reaction_slope: vec![0.0; nodes],
         }
     }
@@ -52,6 +56,7 @@ impl SnapshotBuffer {
         for (node, motion) in rest.motions.iter().enumerate() {
             self.state[node].fixed_rows_mut::<3>(0).copy_from(&motion.value);
             self.slope[node].fixed_rows_mut::<3>(0).copy_from(&motion.slope);
+            self.reaction[node] = rest.reactions[node].value;
             self.reaction_slope[node] = rest.reactions[node].slope;
         }
         let (mut hub_force, mut hub_force_slope) = (NodeState::zeros(), NodeState::zeros());
@@ -66,6 +71,7 @@ impl SnapshotBuffer {
             slope: &self.slope,
             contacts: rest.contacts,
             pieces: &[],
+            reaction: &self.reaction,
             reaction_slope: &self.reaction_slope,
             hub_force,
             hub_force_slope,

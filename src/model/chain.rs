@@ -2,6 +2,7 @@
 
 use super::element::Element;
 use super::root::RootCompliance;
+use super::touch::Reach;
 use super::section::{CurvedStrip, bending_stiffness, curved_strip_factor, torsion_constant};
 use crate::layout::{ArmPath, SheetProperties};
 
@@ -16,7 +17,7 @@ pub struct SectionLaw {
 
 impl Default for SectionLaw {
     fn default() -> Self {
-        Self { curved_strip: CurvedStrip::default(), plate_bending: true }
+        Self { curved_strip: CurvedStrip::default(), plate_bending: false }
     }
 }
 
@@ -46,20 +47,24 @@ pub struct Chain {
     pub free_height: Vec<f64>,
     /// position of every node (mm)
     pub position: Vec<[f64; 2]>,
+    /// from the centre line of every node to where its section touches a plate (mm); zero at the fixed node, at the rim and at the hub
+    pub line: Vec<[f64; 2]>,
     /// sections of the arm's segments, outer root to inner root
     pub segments: Vec<Segment>,
-    /// index of the element that is the arm's first segment: 1 after a compliant root, else 0
+    /// index of the element that is the arm's first segment: 1 after a compliant root, 2 where the rim may lift as well, else 0
     pub first: usize,
 }
 
 impl Chain {
-    /// The chain of `arm` cut from `sheet`, with the roots given (`None` is an ideal clamp).
+    /// The chain of `arm` cut from `sheet`, with the roots given (`None` is an ideal clamp); `lifts` says whether the rim may lift
+    /// off the base where it rests, half-way between two arms.
     pub fn new(
         arm: &ArmPath,
         sheet: &SheetProperties,
         law: SectionLaw,
         outer: impl FnOnce(&Segment) -> Option<RootCompliance>,
         inner: impl FnOnce(&Segment) -> Option<RootCompliance>,
+        lifts: bool,
     ) -> Self {
         let segments: Vec<Segment> = (0..arm.segments()).map(|i| segment(arm, i, sheet, law)).collect();
         let mut position: Vec<[f64; 2]> =
@@ -70,22 +75,39 @@ impl Chain {
             .zip(position.windows(2))
             .map(|(s, ends)| Element::piece(ends[0], ends[1], s.torsion, s.bending))
             .collect();
+        let (outer, inner) = (outer(&segments[0]), inner(&segments[segments.len() - 1]));
+        let reach = |i: usize| if outer.is_some() { Reach::of(arm, i) } else { Reach::whole() };
+        let mut line: Vec<[f64; 2]> = (0..arm.angle.len()).map(|i| reach(i).line(arm, i)).collect();
         let mut first = 0;
         let last = elements.len() - 1;
         let directions =
             [[elements[0].cosine, elements[0].sine], [elements[last].cosine, elements[last].sine]];
-        if let Some(root) = inner(&segments[last]) {
+        if let Some(root) = inner {
             elements.push(root.element(directions[1]));
             position.push(position[last + 1]);
             free_height.push(free_height[last + 1]);
+            line.push([0.0; 2]);
         }
-        if let Some(root) = outer(&segments[0]) {
+        if let Some(root) = outer {
             elements.insert(0, root.element(directions[0]));
             position.insert(0, position[0]);
             free_height.insert(0, free_height[0]);
+            line.insert(0, [0.0; 2]);
             first = 1;
+            if lifts {
+                elements.insert(0, Element::lift(directions[0], sheet.youngs_modulus, sheet.thickness));
+                position.insert(0, position[0]);
+                free_height.insert(0, free_height[0]);
+                line.insert(0, [0.0; 2]);
+                first = 2;
+            }
         }
-        Self { elements, free_height, position, segments, first }
+        // the ends do not move by themselves
+        line[0] = [0.0; 2];
+        if let Some(hub) = line.last_mut() {
+            *hub = [0.0; 2];
+        }
+        Self { elements, free_height, position, line, segments, first }
     }
 
     /// Rise of the hub (mm).

@@ -10,20 +10,10 @@
 
 use nalgebra::{Matrix3, Matrix3x2, Vector3};
 
-use super::element::{Deviation, Element, transport};
+use super::chain::Chain;
+use super::element::{Deviation, transport};
+pub use super::touch::Contact;
 use crate::numeric::invert_symmetric;
-
-/// Contact of one node.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub enum Contact {
-    /// nothing
-    #[default]
-    None,
-    /// the base
-    Base,
-    /// the upper plate
-    Upper,
-}
 
 /// A quantity with its slope over the deflection.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -111,6 +101,8 @@ pub struct Condensation {
     /// tree nodes that a change of contacts has to join again
     stale: Vec<bool>,
     free_height: Vec<f64>,
+    /// from the centre line of every node to where its section touches a plate (mm)
+    line: Vec<[f64; 2]>,
     travel: f64,
     /// position of the hub's node, where the hub may tilt
     tilt: Option<[f64; 2]>,
@@ -120,9 +112,10 @@ pub struct Condensation {
 }
 
 impl Condensation {
-    /// Builds the tree with no contact anywhere. `free_height` has one value for each node (elements + 1); `travel` is
-    /// the hub's rise; `tilt` is the hub node's position where the hub may tilt freely about the axis.
-    pub fn new(elements: &[Element], free_height: &[f64], travel: f64, tilt: Option<[f64; 2]>) -> Self {
+    /// Builds the tree with no contact anywhere; `tilt` is the hub node's position where the hub may tilt freely about the
+    /// axis.
+    pub fn new(chain: &Chain, tilt: Option<[f64; 2]>) -> Self {
+        let elements = &chain.elements;
         let count = elements.len();
         let mut tree = Self {
             elements: count,
@@ -132,8 +125,9 @@ impl Condensation {
             order: Vec::with_capacity(count),
             contact: vec![Contact::None; count + 1],
             stale: vec![false; 2 * count],
-            free_height: free_height.to_vec(),
-            travel,
+            free_height: chain.free_height.clone(),
+            line: chain.line.clone(),
+            travel: chain.travel(),
             tilt,
             root: 0,
             singular: false,
@@ -275,8 +269,8 @@ impl Condensation {
             self.intervals[index] = Interval { chain: true, flexibility, offset, ..Interval::default() };
             return;
         }
-        let (l, r) = (self.ends_of(left), self.ends_of(right));
-        let middle = l.bb + r.aa;
+        let (mut l, mut r) = (self.ends_of(left), self.ends_of(right));
+        let mut middle = l.bb + r.aa;
         let (mut q_x, mut q_1) = (l.b_x + r.a_x, l.b_1 + r.a_1);
         let row = Elimination {
             row_a: l.ab.column(0).into_owned(),
@@ -286,6 +280,15 @@ impl Condensation {
             row_1: q_1[0],
             ..Elimination::default()
         };
+        // a seated node moves by the rise of its touching line and its rotations; a force there is the first of the three
+        let about = self.contact[node].about(self.line[node]);
+        if prescribed.is_some() {
+            middle = about.transpose() * middle * about;
+            l.ab *= about;
+            r.ab = about.transpose() * r.ab;
+            (q_x, q_1) = (about.transpose() * q_x, about.transpose() * q_1);
+        }
+        let along = middle.column(0).into_owned();
         let (inverse, v_1, v_x) = match prescribed {
             None => (self.inverse(&middle), 0.0, 0.0),
             Some((v_1, v_x)) => {
@@ -295,8 +298,8 @@ impl Condensation {
             }
         };
         let (free_x, free_1) = (q_x[0], q_1[0]);
-        q_x += v_x * row.row_m;
-        q_1 += v_1 * row.row_m;
+        q_x += v_x * along;
+        q_1 += v_1 * along;
         let height = Vector3::new(1.0, 0.0, 0.0);
         let (from_a, from_b) = (-(inverse * l.ab.transpose()), -(inverse * r.ab));
         let (g_x, g_1) = (v_x * height - inverse * q_x, v_1 * height - inverse * q_1);
@@ -308,10 +311,15 @@ impl Condensation {
             a_1: l.a_1 + l.ab * g_1,
             b_x: r.b_x + r.ab.transpose() * g_x,
             b_1: r.b_1 + r.ab.transpose() * g_1,
-            xx: l.xx + r.xx + (l.b_x + r.a_x + v_x * row.row_m).dot(&g_x) + v_x * free_x,
-            x1: l.x1 + r.x1 + (l.b_x + r.a_x + v_x * row.row_m).dot(&g_1) + v_x * free_1,
+            xx: l.xx + r.xx + q_x.dot(&g_x) + v_x * free_x,
+            x1: l.x1 + r.x1 + q_x.dot(&g_1) + v_x * free_1,
         };
-        self.eliminations[node] = Elimination { from_a, from_b, g_x, g_1, ..row };
+        self.eliminations[node] = if prescribed.is_none() {
+            Elimination { from_a, from_b, g_x, g_1, ..row }
+        } else {
+            let (from_a, from_b, g_x, g_1) = (about * from_a, about * from_b, about * g_x, about * g_1);
+            Elimination { from_a, from_b, g_x, g_1, ..row }
+        };
         let offset = [
             self.intervals[left].offset[0] + self.intervals[right].offset[0],
             self.intervals[left].offset[1] + self.intervals[right].offset[1],

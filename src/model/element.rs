@@ -9,18 +9,25 @@
 //! ```
 //!
 //! which is Saint-Venant torsion and Hermite bending written in modes, so that rigid motion costs nothing to the last
-//! bit. A root has no length; its third strain is Δz.
+//! bit. A root has no length; its third strain is Δz, which a rim that rests couples to its twist: `k Δτ Δz` besides.
 
 use nalgebra::{Matrix3, Vector3};
 
 /// Deviation of a node from its free place: z (mm), ωx, ωy (rad).
 pub type Deviation = Vector3<f64>;
 
+/// Stiffness against height of a rim that may lift, in units of `E t`: it carries less than a ten-thousandth of the load.
+const SOFT: f64 = 4e-7;
+/// Its stiffness against rotation, in units of `E t³`: ten thousand times that of a root.
+const RIGID: f64 = 1e3;
+
 /// One element.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Element {
     /// stiffness against twist difference (N·mm), slope difference (N·mm), and the third strain (N·mm; a root: N/mm)
     pub stiffness: [f64; 3],
+    /// of a root: stiffness between twist and rise (N)
+    pub coupling: f64,
     /// direction of the chord, or of the arm at a root
     pub cosine: f64,
     /// direction of the chord, or of the arm at a root
@@ -36,16 +43,24 @@ impl Element {
         let length = dx.hypot(dy);
         Self {
             stiffness: [torsion / length, bending / length, 12.0 * bending / length],
+            coupling: 0.0,
             cosine: dx / length,
             sine: dy / length,
             length,
         }
     }
 
-    /// A compliant root of an arm that leaves in direction (`cosine`, `sine`): springs against twist, slope (N·mm) and
-    /// height (N/mm).
-    pub fn root(direction: [f64; 2], twist: f64, slope: f64, height: f64) -> Self {
-        Self { stiffness: [twist, slope, height], cosine: direction[0], sine: direction[1], length: 0.0 }
+    /// A compliant root of an arm that leaves in `direction`: springs against twist, slope (N·mm) and height (N/mm), and
+    /// between twist and height (N).
+    pub fn root(direction: [f64; 2], [twist, slope, height]: [f64; 3], coupling: f64) -> Self {
+        let [cosine, sine] = direction;
+        Self { stiffness: [twist, slope, height], coupling, cosine, sine, length: 0.0 }
+    }
+
+    /// The freedom of a rim to lift as a whole: next to nothing against height, next to rigid against rotation.
+    pub fn lift(direction: [f64; 2], youngs_modulus: f64, thickness: f64) -> Self {
+        let turning = RIGID * youngs_modulus * thickness.powi(3);
+        Self::root(direction, [turning, turning, SOFT * youngs_modulus * thickness], 0.0)
     }
 
     /// Whether this is a root.
@@ -83,20 +98,27 @@ impl Element {
 
     /// Stiffness blocks (a,a), (a,b), (b,b) over rise and rotations: N/mm, N, N·mm.
     pub fn blocks(&self) -> [Matrix3<f64>; 3] {
-        let mut blocks = [Matrix3::zeros(); 3];
-        for (row, k) in self.strain_rows().iter().zip(self.stiffness) {
-            blocks[0] += k * row[0] * row[0].transpose();
-            blocks[1] += k * row[0] * row[1].transpose();
-            blocks[2] += k * row[1] * row[1].transpose();
-        }
-        blocks
+        let rows = self.strain_rows();
+        let block = |a: usize, b: usize| {
+            let mut block = Matrix3::zeros();
+            for (row, k) in rows.iter().zip(self.stiffness) {
+                block += k * row[a] * row[b].transpose();
+            }
+            if self.coupling != 0.0 {
+                let mixed = rows[0][a] * rows[2][b].transpose() + rows[2][a] * rows[0][b].transpose();
+                block += self.coupling * mixed;
+            }
+            block
+        };
+        [block(0, 0), block(0, 1), block(1, 1)]
     }
 
     /// Flexibility of end b with end a clamped, over force (N) and moments (N·mm): mm/N, 1/N, 1/(N·mm).
     pub fn flexibility(&self) -> Matrix3<f64> {
-        let [twist, slope, third] = self.stiffness;
+        let [twist, slope, _] = self.stiffness;
         let local = if self.is_root() {
-            Matrix3::from_diagonal(&Vector3::new(1.0 / third, 1.0 / slope, 1.0 / twist))
+            let [twist, mixed, third] = self.root_compliance();
+            Matrix3::new(third, 0.0, mixed, 0.0, 1.0 / slope, 0.0, mixed, 0.0, twist)
         } else {
             let (l, bending) = (self.length, slope * self.length);
             Matrix3::new(
@@ -116,6 +138,26 @@ impl Element {
         turn * local * turn.transpose()
     }
 
+    /// Compliances of a root: twist (rad per N·mm), twist for a force (rad/N), rise (mm/N).
+    fn root_compliance(&self) -> [f64; 3] {
+        let [twist, _, height] = self.stiffness;
+        if self.coupling == 0.0 {
+            return [1.0 / twist, 0.0, 1.0 / height];
+        }
+        let determinant = twist * height - self.coupling * self.coupling;
+        [height / determinant, -self.coupling / determinant, twist / determinant]
+    }
+
+    /// Forces that go with the strains: against twist, slope (N·mm), and the third (a root: N).
+    pub fn stresses(&self, [twist, slope, third]: [f64; 3]) -> [f64; 3] {
+        let [k_twist, k_slope, k_third] = self.stiffness;
+        [
+            k_twist * twist + self.coupling * third,
+            k_slope * slope,
+            k_third * third + self.coupling * twist,
+        ]
+    }
+
     /// Rigid transport of a motion of end a to end b, over rise (mm) and rotations (rad).
     pub fn transport(&self) -> Matrix3<f64> {
         transport(self.length * self.cosine, self.length * self.sine)
@@ -123,9 +165,7 @@ impl Element {
 
     /// Forces on the two ends for a given deviation (N, N·mm): the gradient of the stored energy.
     pub fn forces(&self, a: &Deviation, b: &Deviation) -> [Vector3<f64>; 2] {
-        let [twist, bend, third] = self.strains(a, b);
-        let (twist, bend, third) =
-            (self.stiffness[0] * twist, self.stiffness[1] * bend, self.stiffness[2] * third);
+        let [twist, bend, third] = self.stresses(self.strains(a, b));
         // a piece's third strain turns with the mean slope; a root's is the rise itself
         let (lift, lever) = if self.is_root() { (third, 0.0) } else { (-third / self.length, 0.5 * third) };
         let end = |lift: f64, twist: f64, bend: f64| {
@@ -136,7 +176,8 @@ impl Element {
 
     /// Stored energy (N·mm).
     pub fn energy(&self, a: &Deviation, b: &Deviation) -> f64 {
-        self.strains(a, b).iter().zip(self.stiffness).map(|(q, k)| 0.5 * k * q * q).sum()
+        let strains = self.strains(a, b);
+        strains.iter().zip(self.stresses(strains)).map(|(strain, stress)| 0.5 * strain * stress).sum()
     }
 }
 
@@ -153,7 +194,7 @@ mod tests {
     #[test]
     fn flexibility_and_stiffness_are_inverse() {
         for element in
-            [Element::piece([1.0, 2.0], [3.0, 1.5], 4e4, 7e4), Element::root([0.6, 0.8], 3e4, 5e4, 1e3)]
+            [Element::piece([1.0, 2.0], [3.0, 1.5], 4e4, 7e4), Element::root([0.6, 0.8], [3e4, 5e4, 1e3], 2e3)]
         {
             let unit = element.blocks()[2] * element.flexibility();
             assert_relative_eq!(unit, Matrix3::identity(), epsilon = 1e-10);

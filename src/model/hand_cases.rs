@@ -6,6 +6,7 @@ use super::arm_state::Snapshot;
 use super::chain::Segment;
 use super::condensation::{Affine, Contact};
 use super::in_plane::NodeState;
+use super::loose_rim::RimSupport;
 use super::root::RootLaw;
 use super::section::{bending_stiffness, inner_edge_factor};
 use super::sensitivity::Direction;
@@ -47,13 +48,23 @@ fn a_thin_strip_bent_sharply_shears_at_its_inner_edge_as_a_helicoid() {
     assert_relative_eq!(inner_edge_factor(10.0, 1e-6, 30.0), 1.44, max_relative = 1e-3);
 }
 
+/// Root lengths of the hand cases.
+const LAW: RootLaw = RootLaw {
+    twist: 1.14,
+    slope: 1.09,
+    height: 0.97,
+    curved: 0.94,
+    ring: 0.36,
+    roll: 1.24,
+    loose: 1.0,
+    support: RimSupport::Round,
+};
+
 #[test]
 fn roots_are_as_compliant_as_pieces_of_their_own_section() {
     // lengths in root widths: 1.14 − 0.94 w/r against twist, 0.36 more where the ring is not held at the slots' ends,
     // 1.09 − 0.94 w/r against slope, the height's 0.97 cubed over 3
-    let law =
-        RootLaw { twist: 1.14, slope: 1.09, height: 0.97, curved: 0.94, ring: 0.36, ..RootLaw::default() };
-    let settings = ModelSettings { roots: law, segments: 60, ..ModelSettings::default() };
+    let settings = ModelSettings { roots: LAW, segments: 60, ..ModelSettings::default() };
     for (disc, [rim, hub]) in [
         ("rim_clamp_diameter = 62", [0.0, 0.36]),
         ("hub_clamp_diameter = 18", [0.36, 0.0]),
@@ -78,8 +89,8 @@ fn roots_are_as_compliant_as_pieces_of_their_own_section() {
 fn a_resting_rim_rolls_as_the_ring_that_the_slots_leave() {
     // 12 N/(2π E t³ ln(Ro/Ri)) per root (Timoshenko, Strength of Materials II), times 1.24; inside of the rim 30 mm, half
     // a slot of 1.2 out, half a root in: with a root of 4 mm 30 + 0.6 − 2 = 28.6, Ro = 40
-    let model =
-        Model::of(&even("", ""), &ModelSettings { segments: 60, ..ModelSettings::default() }).unwrap();
+    let settings = ModelSettings { segments: 60, roots: LAW, ..ModelSettings::default() };
+    let model = Model::of(&even("", ""), &settings).unwrap();
     let root = &model.chain.segments[0];
     let inner: f64 = 30.6 - 0.5 * root.radial_width;
     let roll = 1.24 * 12.0 * 3.0 / (std::f64::consts::TAU * 2e5 * (40.0 / inner).ln());
@@ -156,6 +167,7 @@ fn seated_share(model: &Model, deflection: f64, height: f64) -> f64 {
         slope: &state,
         contacts: &none,
         pieces: &[],
+        reaction: &nothing,
         reaction_slope: &nothing,
         hub_force: NodeState::zeros(),
         hub_force_slope: NodeState::zeros(),

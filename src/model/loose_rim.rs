@@ -1,14 +1,12 @@
 //! A rim that rests on the base without being held: it rolls inwards, twists and bends between the arm roots, and may
 //! lift.
 //!
-//! The load of one arm has its resultant on the axis of the disc. On the centre line of the rim (radius R) it is
-//! therefore a force 1 downwards and a couple R that rolls the rim inwards, at every arm root. The base carries it where
-//! the inner edge of the rim touches: at the root, half-way between two roots, or both. Which share goes where follows
-//! from least complementary energy, which is also the condition that neither place penetrates the base. Contact along
-//! the whole edge, found as a quadratic programme, gives less than 0.5 % less compliance.
-//!
-//! The rim is a circular beam with vertical deflection w and roll β (outside up). A mode `cos mθ` has the strains
-//! (Timoshenko, Strength of Materials II, circular ring loaded normal to its plane)
+//! The base carries it where its inner edge touches: half-way between two roots, at the root, or both. The inner edge of the
+//! arm is the rim's at the root, and contact there is that of the arm; half-way between, the rim's own node may lift
+//! ([`super::element::Element::lift`]). What is calculated here is how the root moves against that place: the rim is a
+//! circular beam with vertical deflection w and roll β (outside up), loaded at every root by the arm's force and couple and
+//! held at its inner edge half-way between. A mode `cos mθ` has the strains (Timoshenko, Strength of Materials II, circular
+//! ring loaded normal to its plane)
 //!
 //! ```text
 //! curvature (β − m² w/R)/R,      twist m (β − w/R)/R
@@ -33,18 +31,16 @@ const STEP: f64 = 1e-5;
 /// Support of the rim by the base.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum RimSupport {
-    /// by contact only: the rim bends and may lift between the roots. Nearer to the solids in force before the first
-    /// seating; afterwards the twist at the rim's root comes out too low for the stress there, because the compliance is
-    /// that of a load on the axis and the seated arm holds the root down
+    /// by contact only: the rim bends between the roots and may lift there and half-way between them
+    #[default]
     Loose,
     /// by a ring under its outer edge, attached all round: the rim rolls, but does not lift
-    #[default]
     Round,
 }
 
 /// A rim that is not held.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct RollingRim {
+pub struct RestingRim {
     /// Young's modulus (MPa)
     pub youngs_modulus: f64,
     /// thickness (mm)
@@ -61,46 +57,54 @@ pub struct RollingRim {
     pub factor: f64,
 }
 
-/// Slopes of the compliance of a rolling rim over the numbers of the root's section and of the sheet.
+/// Compliances of a rim at a root: twist (rad per N·mm), height (mm/N), twist for a force (rad/N).
+pub type RimCompliance = [f64; 3];
+
+/// Slopes of the compliances over the numbers of the root's section and of the sheet.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct RimSlopes {
     /// over the radial width
-    pub by_width: f64,
+    pub by_width: RimCompliance,
     /// over the radius
-    pub by_radius: f64,
+    pub by_radius: RimCompliance,
     /// over the thickness
-    pub by_thickness: f64,
+    pub by_thickness: RimCompliance,
     /// over Young's modulus
-    pub by_youngs_modulus: f64,
+    pub by_youngs_modulus: RimCompliance,
 }
 
-impl RollingRim {
-    /// Twist of the root for a unit torque (rad per N·mm), with `root_width` and `root_radius` of the arm there (mm).
-    pub fn compliance(&self, root_width: f64, root_radius: f64) -> f64 {
+/// A couple on the rim (rolling its outside up) and a force (upwards), at one root, and half-way between two roots.
+#[derive(Debug, Clone, Copy)]
+struct Load {
+    root: [f64; 2],
+    half_way: [f64; 2],
+}
+
+impl RestingRim {
+    /// Compliances of the root for torque and force of the arm, with `root_width` and `root_radius` of the arm there (mm).
+    pub fn compliance(&self, root_width: f64, root_radius: f64) -> RimCompliance {
         let inner = self.inside(root_width);
         let compliance = match self.support {
-            RimSupport::Loose => self.axial_compliance(inner) / (root_radius * root_radius),
-            RimSupport::Round => self.uniform(inner),
+            RimSupport::Loose => self.between(inner, root_radius),
+            RimSupport::Round => [self.uniform(inner), 0.0, 0.0],
         };
-        self.factor * compliance
+        compliance.map(|compliance| self.factor * compliance)
     }
 
     /// Slopes of [`Self::compliance`].
     pub fn slopes(&self, root_width: f64, root_radius: f64) -> RimSlopes {
         let own = self.compliance(root_width, root_radius);
-        let thicker = |share: f64| {
-            let rim = Self { thickness: self.thickness * (1.0 + share), ..*self };
-            rim.compliance(root_width, root_radius)
+        let quotient = |at: f64, compliance: &dyn Fn(f64) -> RimCompliance| {
+            let (low, high) = (compliance(1.0 - STEP), compliance(1.0 + STEP));
+            std::array::from_fn(|k| (high[k] - low[k]) / (2.0 * STEP * at))
         };
-        let wider = |share: f64| self.compliance(root_width * (1.0 + share), root_radius);
         RimSlopes {
-            by_width: (wider(STEP) - wider(-STEP)) / (2.0 * STEP * root_width),
-            by_radius: match self.support {
-                RimSupport::Loose => -2.0 * own / root_radius,
-                RimSupport::Round => 0.0,
-            },
-            by_thickness: (thicker(STEP) - thicker(-STEP)) / (2.0 * STEP * self.thickness),
-            by_youngs_modulus: -own / self.youngs_modulus,
+            by_width: quotient(root_width, &|share| self.compliance(root_width * share, root_radius)),
+            by_radius: quotient(root_radius, &|share| self.compliance(root_width, root_radius * share)),
+            by_thickness: quotient(self.thickness, &|share| {
+                Self { thickness: self.thickness * share, ..*self }.compliance(root_width, root_radius)
+            }),
+            by_youngs_modulus: own.map(|own| -own / self.youngs_modulus),
         }
     }
 
@@ -116,13 +120,22 @@ impl RollingRim {
             / (2.0 * PI * self.youngs_modulus * self.thickness.powi(3) * (self.outer_radius / inner).ln())
     }
 
-    /// Travel of the load of one arm along the axis that the rim gives, per force (mm/N).
-    fn axial_compliance(&self, inner: f64) -> f64 {
+    /// Motion of the root against the inner edge of the rim half-way between two roots.
+    fn between(&self, inner: f64, root_radius: f64) -> RimCompliance {
+        let radius = 0.5 * (self.outer_radius + inner);
+        let torque = Load { root: [-1.0, 0.0], half_way: [0.0; 2] };
+        let force = Load { root: [root_radius - radius, 1.0], half_way: [radius - inner, -1.0] };
+        let energy = self.energies(inner, [torque, force]);
+        [energy[0][0], energy[1][1], energy[0][1]]
+    }
+
+    /// Work of each of two loads on the motion of each: the matrix of compliances.
+    fn energies(&self, inner: f64, loads: [Load; 2]) -> [[f64; 2]; 2] {
         let (e, t, count) = (self.youngs_modulus, self.thickness, self.arms as f64);
         let (width, radius) = (self.outer_radius - inner, 0.5 * (self.outer_radius + inner));
         let bending = e * width * t.powi(3) / 12.0;
         let torsion = e / YOUNG_OVER_SHEAR * torsion_constant(width, t).value;
-        // load cases: carried at the root, half-way between roots (one arm: a quarter turn to either side)
+        // one arm: a quarter turn to either side
         let half_way = |harmonic: usize| match (self.arms, harmonic % 4) {
             (1, 0) => 1.0,
             (1, 2) => -1.0,
@@ -130,8 +143,14 @@ impl RollingRim {
             _ if harmonic.is_multiple_of(2) => 1.0,
             _ => -1.0,
         };
-        let roll = self.uniform(inner) * inner * inner;
-        let (mut root, mut mixed, mut middle) = (roll, roll, roll);
+        let roll = loads.map(|load| load.root[0] + load.half_way[0]);
+        let uniform = self.uniform(inner);
+        let mut work = [[0.0; 2]; 2];
+        for (i, row) in work.iter_mut().enumerate() {
+            for (j, cell) in row.iter_mut().enumerate() {
+                *cell = uniform * roll[i] * roll[j];
+            }
+        }
         for harmonic in 1..=HARMONICS {
             let m = (harmonic * self.arms) as f64;
             if m == 1.0 {
@@ -144,20 +163,15 @@ impl RollingRim {
             let k22 = (bending * m2 + torsion) * m2 / (radius * radius);
             let determinant = bending * torsion * m2 * (m2 - 1.0).powi(2) / (radius * radius);
             let scale = count / (PI * radius) * radius * radius / determinant;
-            let energy = |a: [f64; 2], b: [f64; 2]| {
-                scale * (k22 * a[0] * b[0] - k12 * (a[0] * b[1] + a[1] * b[0]) + k11 * a[1] * b[1])
-            };
             let share = half_way(harmonic);
-            let at_root = [inner, 0.0];
-            let at_middle = [radius - (radius - inner) * share, share - 1.0];
-            root += energy(at_root, at_root);
-            mixed += energy(at_root, at_middle);
-            middle += energy(at_middle, at_middle);
+            let parts = loads.map(|load| [0, 1].map(|k| load.root[k] + share * load.half_way[k]));
+            for (a, row) in parts.iter().zip(work.iter_mut()) {
+                for (b, cell) in parts.iter().zip(row.iter_mut()) {
+                    *cell += scale * (k22 * a[0] * b[0] - k12 * (a[0] * b[1] + a[1] * b[0]) + k11 * a[1] * b[1]);
+                }
+            }
         }
-        let curvature = root - 2.0 * mixed + middle;
-        let share = if curvature > 0.0 { ((root - mixed) / curvature).clamp(0.0, 1.0) } else { 0.0 };
-        let rest = 1.0 - share;
-        rest * rest * root + 2.0 * share * rest * mixed + share * share * middle
+        work
     }
 }
 
@@ -166,8 +180,8 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
-    fn rim(arms: usize) -> RollingRim {
-        RollingRim {
+    fn rim(arms: usize) -> RestingRim {
+        RestingRim {
             youngs_modulus: 185e3,
             thickness: 1.5,
             outer_radius: 35.745,
@@ -176,6 +190,18 @@ mod tests {
             support: RimSupport::Loose,
             factor: 1.0,
         }
+    }
+
+    /// Travel of the load of one arm on the axis for a unit of it, where the base may carry the rim at the root as well: least
+    /// complementary energy over the share that goes half-way.
+    fn axial(rim: &RestingRim, inner: f64) -> f64 {
+        let radius = 0.5 * (rim.outer_radius + inner);
+        // force 1 down on the axis: a couple R at the root; what the base carries there goes straight through
+        let at_root = Load { root: [inner, 0.0], half_way: [0.0; 2] };
+        let moved = Load { root: [radius - inner, -1.0], half_way: [inner - radius, 1.0] };
+        let [[root, mixed], [_, moving]] = rim.energies(inner, [at_root, moved]);
+        let share = (-mixed / moving).clamp(0.0, 1.0);
+        root + 2.0 * share * mixed + share * share * moving
     }
 
     /// Contact at 50 places along both edges of half a sector, solved as non-negative least squares with
@@ -191,7 +217,7 @@ mod tests {
             (206e3, 0.6, 2, 54.5, 45.5, 6.0, 1.042),
         ];
         for (youngs_modulus, thickness, arms, outer_radius, inner_radius, width, expected) in cases {
-            let rim = RollingRim {
+            let rim = RestingRim {
                 youngs_modulus,
                 thickness,
                 outer_radius,
@@ -200,7 +226,7 @@ mod tests {
                 support: RimSupport::Loose,
                 factor: 1.0,
             };
-            assert_relative_eq!(rim.axial_compliance(rim.inside(width)), expected, max_relative = 6e-3);
+            assert_relative_eq!(axial(&rim, rim.inside(width)), expected, max_relative = 6e-3);
         }
     }
 
@@ -210,22 +236,28 @@ mod tests {
         let rim = rim(60);
         let inner = rim.inside(0.5);
         assert_relative_eq!(
-            rim.axial_compliance(inner),
+            axial(&rim, inner),
             rim.uniform(inner) * inner * inner,
             max_relative = 0.01
         );
         // fewer arms load it less evenly
         let excess = |arms: usize| {
-            let rim = RollingRim { arms, ..rim };
-            rim.axial_compliance(inner) / (rim.uniform(inner) * inner * inner)
+            let rim = RestingRim { arms, ..rim };
+            axial(&rim, inner) / (rim.uniform(inner) * inner * inner)
         };
         assert!(excess(2) > excess(3) && excess(3) > excess(6) && excess(2) > 1.5);
     }
 
     #[test]
-    fn a_single_arm_tilts_its_rim_without_energy() {
-        let one = rim(1).compliance(2.5, 30.0);
-        assert!(one.is_finite() && one > rim(1).uniform(rim(1).inside(2.5)));
+    fn compliances_store_energy_whatever_the_load_and_a_rim_held_all_round_only_rolls() {
+        for arms in [1, 2, 3, 6] {
+            let [twist, height, mixed] = rim(arms).compliance(2.5, 30.0);
+            assert!(twist > 0.0 && height > 0.0 && twist * height > mixed * mixed, "{arms} arms");
+        }
+        let round = RestingRim { support: RimSupport::Round, ..rim(3) }.compliance(2.5, 30.0);
+        assert_eq!(round[1..], [0.0, 0.0]);
+        // a torque about the tangent lifts the root off the edge that is held further in
+        assert!(rim(3).compliance(2.5, 33.0)[2] < 0.0);
     }
 
     #[test]
@@ -236,7 +268,7 @@ mod tests {
         // all lengths larger by a share: rad per N·mm falls with the third power
         let grown = |share: f64| {
             let scale = 1.0 + share;
-            let grown = RollingRim {
+            let grown = RestingRim {
                 thickness: rim.thickness * scale,
                 outer_radius: rim.outer_radius * scale,
                 inner_radius: rim.inner_radius * scale,
@@ -245,11 +277,14 @@ mod tests {
             grown.compliance(w * scale, r * scale)
         };
         let h = 1e-4;
-        let by_scale = (grown(h) - grown(-h)) / (2.0 * h);
-        assert_relative_eq!(by_scale, -3.0 * rim.compliance(w, r), max_relative = 1e-6);
+        let own = rim.compliance(w, r);
+        for (k, power) in [(0, -3.0), (1, -1.0), (2, -2.0)] {
+            let by_scale = (grown(h)[k] - grown(-h)[k]) / (2.0 * h);
+            assert_relative_eq!(by_scale, power * own[k], max_relative = 1e-6);
+        }
         // nearly as the third power of the thickness; a wider arm leaves more rim
-        let by_thickness = slopes.by_thickness * rim.thickness / rim.compliance(w, r);
+        let by_thickness = slopes.by_thickness[0] * rim.thickness / own[0];
         assert!((-3.0..-2.7).contains(&by_thickness), "{by_thickness}");
-        assert!(slopes.by_width < 0.0 && slopes.by_radius < 0.0 && slopes.by_youngs_modulus < 0.0);
+        assert!(slopes.by_width[0] < 0.0 && slopes.by_youngs_modulus[0] < 0.0);
     }
 }

@@ -29,6 +29,7 @@ mod stops;
 pub mod stress;
 mod stress_sensitivity;
 mod tangent;
+mod touch;
 
 pub use arm_state::{ArmState, Snapshot};
 pub use predictor::{Model, ModelError, ModelSettings, TOUCHING};

@@ -12,6 +12,7 @@ use nalgebra::{Vector2, Vector3};
 use super::condensation::Contact;
 use super::element::Deviation;
 use super::second_order::SecondOrder;
+use super::touch::row;
 
 /// Shares of the softening part of the in-plane stiffness to try until the energy is convex. Less than all of it makes
 /// steps shorter. Each step begins in a descent direction, but there is no proof that the energy ends lower, nor that
@@ -41,8 +42,9 @@ impl SecondOrder<'_> {
                 return false;
             }
             for node in 1..last {
-                let z = plates.free_height[node] + self.state[node][0];
-                let to_plate = match self.contacts[node] {
+                let contact = self.contacts[node];
+                let z = plates.height(node, &self.state[node]);
+                let to_plate = match contact {
                     Contact::None => 0.0,
                     Contact::Base => -z,
                     Contact::Upper => plates.travel - x - z,
@@ -53,7 +55,7 @@ impl SecondOrder<'_> {
             self.shift.copy_from_slice(&self.residual);
             self.respond();
             for node in 1..last {
-                active.height[node] = plates.free_height[node] + self.state[node][0] + self.change[node][0];
+                active.height[node] = plates.height(node, &(self.state[node] + self.change[node]));
                 let force = self.residual[node][0] + self.work[node][0];
                 active.push[node] = match self.contacts[node] {
                     Contact::None => 0.0,
@@ -84,11 +86,13 @@ impl SecondOrder<'_> {
         for node in 1..=last {
             self.shift[node] = self.residual[node];
             // a force that pulls already has to vanish with the rest of the residual
-            match self.contacts[node] {
-                Contact::None => {}
-                Contact::Base => self.shift[node][0] = self.residual[node][0].min(0.0),
-                Contact::Upper => self.shift[node][0] = self.residual[node][0].max(0.0),
-            }
+            let held = self.residual[node][0];
+            let kept = match self.contacts[node] {
+                Contact::None => continue,
+                Contact::Base => held.max(0.0),
+                Contact::Upper => held.min(0.0),
+            };
+            self.shift[node] -= kept * row(self.plates.line[node]);
         }
         let mut softening = SOFTENING.iter();
         let mut changed = None;
@@ -171,7 +175,7 @@ impl SecondOrder<'_> {
             }
             self.column[node] = -self.tangent.restrict(node, &self.contacts, right);
         }
-        self.tangent.solve(&mut self.column);
+        self.tangent.solve(&self.contacts, &mut self.column);
         let mut misfit = Vector2::zeros();
         for node in 1..=last {
             self.change[node] += self.column[node];
@@ -217,10 +221,10 @@ impl SecondOrder<'_> {
             }
         };
         for node in 1..self.state.len() - 1 {
-            let change = self.change[node][0];
             match self.contacts[node] {
                 Contact::None => {
-                    let z = plates.free_height[node] + self.state[node][0];
+                    let z = plates.height(node, &self.state[node]);
+                    let change = plates.rise(node, &self.change[node]);
                     weigh(z, change, standing, node, Contact::Base);
                     if plates.upper {
                         let above = plates.travel - self.deflection - z;
@@ -240,7 +244,7 @@ impl SecondOrder<'_> {
 
     /// Gap between a touching node and its plate (mm).
     pub(super) fn gap(&self, node: usize) -> Option<f64> {
-        let z = self.plates.free_height[node] + self.state[node][0];
+        let z = self.plates.height(node, &self.state[node]);
         match self.contacts[node] {
             Contact::None => None,
             Contact::Base => Some(z),
@@ -265,10 +269,11 @@ impl SecondOrder<'_> {
         let force = LAST_DIGITS * self.plates.force_tolerance;
         let moment = force * self.chain.length() / self.chain.segments.len() as f64;
         (1..self.residual.len() - 1).all(|node| {
-            let residual = &self.residual[node];
-            (self.contacts[node] != Contact::None || residual[0].abs() <= force)
-                && residual[1].abs() <= moment
-                && residual[2].abs() <= moment
+            let mut residual = self.residual[node];
+            if self.contacts[node] != Contact::None {
+                residual -= residual[0] * row(self.plates.line[node]);
+            }
+            residual[0].abs() <= force && residual[1].abs() <= moment && residual[2].abs() <= moment
         })
     }
 

@@ -52,7 +52,10 @@ impl PlaneFrame {
             let [ax, ay] = chain.position[i];
             let [bx, by] = chain.position[i + 1];
             let (x, y) = (0.5 * (ax + bx), 0.5 * (ay + by));
-            let (third, compliance) = if element.is_root() {
+            let (third, compliance) = if i + 1 < chain.first {
+                // a rim that lifts does not move in the plane
+                (1.0, Vector3::zeros())
+            } else if element.is_root() {
                 // strains: along, turn, across
                 let end = if i < chain.first { 0 } else { count - 1 };
                 let [along, across, turn] = pieces[end].root_springs(chain.segments[end].width);
@@ -144,9 +147,9 @@ mod tests {
             yield_strength: None,
             density: None,
         };
-        let root = yielding.then_some(RootCompliance { twist: 1e-5, slope: 1e-5, height: 1e-4 });
+        let root = yielding.then_some(RootCompliance { twist: 1e-5, slope: 1e-5, height: 1e-4, mixed: 0.0 });
         let arm = ArmPath::through_stations(&stations, 40).unwrap();
-        Chain::new(&arm, &sheet, SectionLaw::default(), |_| root, |_| root)
+        Chain::new(&arm, &sheet, SectionLaw::default(), |_| root, |_| root, false)
     }
 
     /// Energy of the elements in the plane at states whose heights fix the stretches.

@@ -6,7 +6,7 @@ use super::arm_state::{ArmState, Snapshot, SnapshotBuffer};
 use super::chain::{Chain, SectionLaw, Segment};
 use super::condensation::{Affine, Condensation, Contact, Motion};
 use super::in_plane::NodeState;
-use super::loose_rim::RollingRim;
+use super::loose_rim::{RestingRim, RimSupport};
 use super::plane_frame::PlaneFrame;
 use super::root::{RootCompliance, RootLaw, RootSlopes};
 use super::seating::{Path, Plates, Seating, SeatingError};
@@ -99,14 +99,14 @@ struct Yielding {
     law: RootLaw,
     /// rim and hub
     clamped: [bool; 2],
-    rim: Option<RollingRim>,
+    rim: Option<RestingRim>,
 }
 
 impl Yielding {
     fn compliance(&self, root: &Segment, outer: bool) -> RootCompliance {
         let mut compliance = RootCompliance::wedge(self.law, root, self.clamped[usize::from(!outer)]);
         if let Some(rim) = self.rim.as_ref().filter(|_| outer) {
-            compliance.roll(rim, root);
+            compliance.rest(rim, root);
         }
         compliance
     }
@@ -126,7 +126,7 @@ impl Model {
     /// The model of a spring whose arm's nodes are already placed.
     pub fn of_arm(spring: &Spring, arm: &ArmPath, settings: &ModelSettings) -> Self {
         let sheet = &spring.sheet;
-        let rim = (spring.seat.rim == Rim::Resting).then_some(RollingRim {
+        let rim = (spring.seat.rim == Rim::Resting).then_some(RestingRim {
             youngs_modulus: sheet.youngs_modulus,
             thickness: sheet.thickness,
             outer_radius: spring.disc.outer_radius,
@@ -144,11 +144,12 @@ impl Model {
             settings.sections,
             |root| roots.map(|roots| roots.compliance(root, true)),
             |root| roots.map(|roots| roots.compliance(root, false)),
+            rim.is_some_and(|rim| rim.support == RimSupport::Loose),
         );
         let tilt = (spring.seat.hub == HubGuide::Tilting && spring.arms == 1)
             .then(|| chain.position[chain.position.len() - 1]);
         let upper = spring.seat.pressing == Pressing::Plates;
-        let plates = Plates::new(&chain.elements, &chain.free_height, upper);
+        let plates = Plates::new(&chain, upper);
         let factors = chain
             .segments
             .iter()
@@ -175,9 +176,13 @@ impl Model {
         self.plates.travel
     }
 
-    /// Rate of the flat disc at small deflection, no plate touched (N/mm).
+    /// Rate of the flat disc at small deflection, no arm touched (N/mm).
     pub fn linear_rate(&self) -> f64 {
         let mut tree = self.condensation();
+        if self.chain.first == 2 {
+            // a rim that rests does so half-way between two arms
+            tree.set_contact(1, Contact::Base);
+        }
         self.arms * tree.hub(0.0).1.slope
     }
 
@@ -357,6 +362,7 @@ impl Model {
                     slope: state.slopes,
                     contacts: state.contacts,
                     pieces: &pieces,
+                    reaction: state.reaction,
                     reaction_slope: state.reaction_slope,
                     hub_force: state.hub_force,
                     hub_force_slope: state.hub_force_slope,
@@ -376,7 +382,7 @@ impl Model {
     }
 
     fn condensation(&self) -> Condensation {
-        Condensation::new(&self.chain.elements, &self.plates.free_height, self.plates.travel, self.tilt)
+        Condensation::new(&self.chain, self.tilt)
     }
 
     /// Surface stress of segment `i` in a state.
@@ -479,7 +485,8 @@ impl Model {
         let hub = self.plates.travel - snapshot.deflection;
         // the arm's ends belong to rim and hub: the outer one lies on the base from the start
         let touches = |node: usize| {
-            let height = self.plates.free_height[node] + snapshot.state[node][0];
+            let deviation = snapshot.state[node].fixed_rows::<3>(0).into_owned();
+            let height = self.plates.height(node, &deviation);
             node == first
                 || snapshot.contacts[node] != Contact::None
                 || height < near

@@ -7,7 +7,7 @@
 
 use super::chain::Segment;
 use super::element::Element;
-use super::loose_rim::{RimSupport, RollingRim};
+use super::loose_rim::{RestingRim, RimSupport};
 
 /// Least length of a root, in root widths.
 const LEAST_LENGTH: f64 = 0.2;
@@ -36,20 +36,20 @@ pub struct RootLaw {
 impl Default for RootLaw {
     fn default() -> Self {
         Self {
-            twist: 1.14,
-            slope: 1.09,
-            height: 0.97,
-            curved: 0.94,
-            ring: 0.36,
+            twist: 1.24,
+            slope: 1.22,
+            height: 1.06,
+            curved: 1.36,
+            ring: 0.37,
             roll: 1.24,
             loose: 1.0,
-            support: RimSupport::Round,
+            support: RimSupport::Loose,
         }
     }
 }
 
-/// Root compliances: twist and slope (rad per N·mm), height (mm per N).
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// Root compliances: twist and slope (rad per N·mm), height (mm per N), twist for a force (rad per N).
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct RootCompliance {
     /// rad per N·mm
     pub twist: f64,
@@ -57,6 +57,8 @@ pub struct RootCompliance {
     pub slope: f64,
     /// mm per N
     pub height: f64,
+    /// rad per N, and mm per N·mm
+    pub mixed: f64,
 }
 
 impl RootCompliance {
@@ -67,17 +69,23 @@ impl RootCompliance {
             twist: twist * width / root.torsion,
             slope: slope * width / root.bending,
             height: (law.height * width).powi(3) / (3.0 * root.bending),
+            mixed: 0.0,
         }
     }
 
     /// Adds the compliance of a resting rim.
-    pub fn roll(&mut self, rim: &RollingRim, root: &Segment) {
-        self.twist += rim.compliance(root.radial_width, root.radius);
+    pub fn rest(&mut self, rim: &RestingRim, root: &Segment) {
+        let [twist, height, mixed] = rim.compliance(root.radial_width, root.radius);
+        self.twist += twist;
+        self.height += height;
+        self.mixed += mixed;
     }
 
     /// The root as an element of an arm that leaves in `direction`, a unit vector in the plane.
     pub fn element(&self, direction: [f64; 2]) -> Element {
-        Element::root(direction, 1.0 / self.twist, 1.0 / self.slope, 1.0 / self.height)
+        let determinant = self.twist * self.height - self.mixed * self.mixed;
+        let stiffness = [self.height / determinant, 1.0 / self.slope, self.twist / determinant];
+        Element::root(direction, stiffness, -self.mixed / determinant)
     }
 }
 
@@ -99,35 +107,35 @@ impl RootLaw {
     }
 }
 
-/// Slopes of a root's compliances (twist, slope, height) over the numbers of its section.
+/// Slopes of a root's compliances (twist, slope, height, twist for a force) over the numbers of its section.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct RootSlopes {
     /// over the torsional stiffness
-    pub by_torsion: [f64; 3],
+    pub by_torsion: [f64; 4],
     /// over the bending stiffness
-    pub by_bending: [f64; 3],
+    pub by_bending: [f64; 4],
     /// over the radial width
-    pub by_width: [f64; 3],
+    pub by_width: [f64; 4],
     /// over the radius
-    pub by_radius: [f64; 3],
+    pub by_radius: [f64; 4],
     /// over the thickness where it stands by itself
-    pub by_thickness: [f64; 3],
+    pub by_thickness: [f64; 4],
     /// over Young's modulus where it stands by itself
-    pub by_youngs_modulus: [f64; 3],
+    pub by_youngs_modulus: [f64; 4],
 }
 
 impl RootSlopes {
     /// Slopes of the wedge and, where the rim rolls, of its share.
-    pub fn of(law: RootLaw, root: &Segment, clamped: bool, rim: Option<&RollingRim>) -> Self {
+    pub fn of(law: RootLaw, root: &Segment, clamped: bool, rim: Option<&RestingRim>) -> Self {
         let wedge = RootCompliance::wedge(law, root, clamped);
         let (w, r) = (root.radial_width, root.radius);
         let lengths = law.lengths(root, clamped);
         let bound = lengths.map(|length| length <= LEAST_LENGTH);
         let stiffness = [root.torsion, root.bending];
         let mut slopes = Self {
-            by_torsion: [-wedge.twist / root.torsion, 0.0, 0.0],
-            by_bending: [0.0, -wedge.slope / root.bending, -wedge.height / root.bending],
-            by_width: [0.0, 0.0, 3.0 * wedge.height / w],
+            by_torsion: [-wedge.twist / root.torsion, 0.0, 0.0, 0.0],
+            by_bending: [0.0, -wedge.slope / root.bending, -wedge.height / root.bending, 0.0],
+            by_width: [0.0, 0.0, 3.0 * wedge.height / w, 0.0],
             ..Self::default()
         };
         for k in 0..2 {
@@ -137,10 +145,12 @@ impl RootSlopes {
         }
         if let Some(rim) = rim {
             let rim = rim.slopes(w, r);
-            slopes.by_width[0] += rim.by_width;
-            slopes.by_radius[0] += rim.by_radius;
-            slopes.by_thickness[0] += rim.by_thickness;
-            slopes.by_youngs_modulus[0] += rim.by_youngs_modulus;
+            for (place, k) in [(0, 0), (2, 1), (3, 2)] {
+                slopes.by_width[place] += rim.by_width[k];
+                slopes.by_radius[place] += rim.by_radius[k];
+                slopes.by_thickness[place] += rim.by_thickness[k];
+                slopes.by_youngs_modulus[place] += rim.by_youngs_modulus[k];
+            }
         }
         slopes
     }

@@ -16,7 +16,9 @@
 //! passed and checks every node at every event.
 
 use super::condensation::{Affine, Condensation, Contact, Motion};
-use super::element::Element;
+use super::chain::Chain;
+use super::element::Deviation;
+use super::touch::rise;
 
 /// Nodes on either side of a contact's end that are checked after every event. More of them take time, fewer cause
 /// returns to the last full check.
@@ -91,6 +93,8 @@ pub enum SeatingError {
 pub struct Plates {
     /// free height of every node (mm)
     pub free_height: Vec<f64>,
+    /// from the centre line of every node to where its section touches a plate (mm)
+    pub line: Vec<[f64; 2]>,
     /// rise of the hub (mm)
     pub travel: f64,
     /// whether an upper plate moves with the hub
@@ -102,9 +106,9 @@ pub struct Plates {
 }
 
 impl Plates {
-    /// Plates for a chain of `elements` with `free_height` at its nodes (mm).
-    pub fn new(elements: &[Element], free_height: &[f64], upper: bool) -> Self {
-        let travel = free_height.last().copied().unwrap_or(0.0);
+    /// Plates for a chain.
+    pub fn new(chain: &Chain, upper: bool) -> Self {
+        let (elements, travel) = (&chain.elements, chain.travel());
         // a contact force is a difference of terms as large as the stiffest piece moved by the whole travel
         let stiffest = elements
             .iter()
@@ -112,12 +116,23 @@ impl Plates {
             .map(|element| element.stiffness[2] / element.length.powi(2))
             .fold(0.0, f64::max);
         Self {
-            free_height: free_height.to_vec(),
+            free_height: chain.free_height.clone(),
+            line: chain.line.clone(),
             travel,
             upper,
             gap_tolerance: 1e-12 * travel,
             force_tolerance: 64.0 * f64::EPSILON * stiffest * travel,
         }
+    }
+
+    /// Height of the touching line above the base (mm).
+    pub fn height(&self, node: usize, deviation: &Deviation) -> f64 {
+        self.free_height[node] + self.rise(node, deviation)
+    }
+
+    /// Rise of the touching line for a motion of its node (mm).
+    pub fn rise(&self, node: usize, motion: &Deviation) -> f64 {
+        rise(self.line[node], motion)
     }
 }
 
@@ -358,8 +373,8 @@ impl<'a> Seating<'a> {
             if let Ok(k) = limits.binary_search_by_key(&node, |limit| limit.node) {
                 let upper = limits[k].seated == Contact::Upper;
                 slopes[k] = match (limits[k].free, upper) {
-                    (true, false) => motion.slope[0],
-                    (true, true) => -1.0 - motion.slope[0],
+                    (true, false) => self.plates.rise(node, &motion.slope),
+                    (true, true) => -1.0 - self.plates.rise(node, &motion.slope),
                     (false, false) => reaction.slope,
                     (false, true) => -reaction.slope,
                 };
@@ -422,8 +437,10 @@ impl<'a> Seating<'a> {
             Contact::Base => [Some(held(reaction)), None],
             Contact::Upper => [Some(held(Affine { value: -reaction.value, slope: -reaction.slope })), None],
             Contact::None => {
-                let height =
-                    Affine { value: plates.free_height[node] + motion.value[0], slope: motion.slope[0] };
+                let height = Affine {
+                    value: plates.height(node, &motion.value),
+                    slope: plates.rise(node, &motion.slope),
+                };
                 let gap = |margin, next| Condition {
                     node,
                     margin,

@@ -95,6 +95,7 @@ pub struct SecondOrder<'a> {
     // what is shown
     states: Vec<NodeState>,
     slopes: Vec<NodeState>,
+    reaction: Vec<f64>,
     reaction_slope: Vec<f64>,
     hub_force: NodeState,
     hub_force_slope: NodeState,
@@ -111,7 +112,9 @@ pub struct Settled<'a> {
     pub slopes: &'a [NodeState],
     /// contacts of the nodes
     pub contacts: &'a [Contact],
-    /// force of the plates on every node, slope per mm of deflection (N/mm)
+    /// force of the plates on every node (N)
+    pub reaction: &'a [f64],
+    /// its slope per mm of deflection (N/mm)
     pub reaction_slope: &'a [f64],
     /// forces on the hub's node
     pub hub_force: NodeState,
@@ -165,6 +168,7 @@ impl<'a> SecondOrder<'a> {
             exact: false,
             states: vec![NodeState::zeros(); nodes],
             slopes: vec![NodeState::zeros(); nodes],
+            reaction: vec![0.0; nodes],
             reaction_slope: vec![0.0; nodes],
             hub_force: NodeState::zeros(),
             hub_force_slope: NodeState::zeros(),
@@ -177,12 +181,7 @@ impl<'a> SecondOrder<'a> {
         if self.deflection == 0.0 {
             // a level former touches at once: the small-slope path gives the first contacts
             let soon = if x > 0.0 { x.min(longest) } else { longest } / 64.0;
-            let mut tree = Condensation::new(
-                &self.chain.elements,
-                &self.plates.free_height,
-                self.plates.travel,
-                self.tilt,
-            );
+            let mut tree = Condensation::new(self.chain, self.tilt);
             let contacts = &mut self.contacts;
             // without convergence the free state is the start
             Seating::new(&mut tree, self.plates)
@@ -311,11 +310,14 @@ impl<'a> SecondOrder<'a> {
         let (plates, x) = (self.plates, self.deflection);
         let last = self.state.len() - 1;
         for node in 1..last {
-            match self.contacts[node] {
-                Contact::None => {}
-                Contact::Base => self.state[node][0] = -plates.free_height[node],
-                Contact::Upper => self.state[node][0] = plates.travel - x - plates.free_height[node],
-            }
+            let height = match self.contacts[node] {
+                Contact::None => continue,
+                Contact::Base => 0.0,
+                Contact::Upper => plates.travel - x,
+            };
+            let state = &mut self.state[node];
+            state[0] = 0.0;
+            state[0] = height - plates.height(node, state);
         }
         // the hub stands at −x plus the rise of its node by tilt
         let hub = &mut self.state[last];
@@ -372,7 +374,7 @@ impl<'a> SecondOrder<'a> {
             for node in 1..=last {
                 self.column[node] = -self.tangent.restrict(node, &self.contacts, self.work[node]);
             }
-            self.tangent.solve(&mut self.column);
+            self.tangent.solve(&self.contacts, &mut self.column);
             let mut largest: f64 = 0.0;
             for node in 1..=last {
                 self.slope[node] += self.column[node];
@@ -394,6 +396,8 @@ impl<'a> SecondOrder<'a> {
         for node in 0..=last {
             self.states[node].fixed_rows_mut::<3>(0).copy_from(&self.state[node]);
             self.slopes[node].fixed_rows_mut::<3>(0).copy_from(&self.slope[node]);
+            let touches = node > 0 && node < last && self.contacts[node] != Contact::None;
+            self.reaction[node] = if touches { self.residual[node][0] } else { 0.0 };
             self.reaction_slope[node] = if node < last { self.work[node][0] } else { 0.0 };
         }
         let (pieces, elements) = (&self.frame.pieces, &self.chain.elements);
@@ -422,6 +426,7 @@ impl<'a> SecondOrder<'a> {
             states: &self.states,
             slopes: &self.slopes,
             contacts: &self.contacts,
+            reaction: &self.reaction,
             reaction_slope: &self.reaction_slope,
             hub_force: self.hub_force,
             hub_force_slope: self.hub_force_slope,

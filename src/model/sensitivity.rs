@@ -4,7 +4,7 @@
 //! explicitly (envelope theorem). So
 //!
 //! ```text
-//! dF/dp = d/dx (∂Π/∂p at fixed state) − Σ over seated nodes  (dλ/dx) ∂(prescribed height)/∂p
+//! dF/dp = d/dx (∂Π/∂p at fixed state) − Σ over seated nodes  d/dx (λ ∂(height of the touching edge at fixed state)/∂p)
 //! ```
 //!
 //! which is bilinear in the state and its slope over the deflection, both of which the solver provides. Contacts that
@@ -23,6 +23,7 @@ use super::element::Element;
 use super::in_plane::{NodeState, PlanePiece, distance, neighbours};
 use super::predictor::Model;
 use super::section::{WidthThickness, bending_stiffness, curved_strip_factor, torsion_constant};
+use super::touch::Reach;
 use crate::layout::{ArmPath, SheetProperties};
 
 /// Slopes of one number over the arm's nodes and the sheet's thickness.
@@ -184,8 +185,11 @@ pub(super) fn gradient_with(
             plane_energy(piece, &ends, gradient);
         }
     }
-    if chain.first == 1 {
-        root_energy(model, snapshot, 0, 0, &mut segments[0]);
+    if chain.first > 0 {
+        root_energy(model, snapshot, chain.first - 1, 0, &mut segments[0]);
+    }
+    if chain.first == 2 {
+        lift_energy(model, snapshot, &mut segments[0]);
     }
     if chain.elements.len() > chain.first + count {
         root_energy(model, snapshot, chain.elements.len() - 1, count - 1, &mut segments[count - 1]);
@@ -228,6 +232,23 @@ fn strains(element: &Element, ends: &ElementEnds) -> [Moving; 3] {
     let value = element.strains(&small(ends.a), &small(ends.b));
     let slope = element.strains(&small(ends.a_slope), &small(ends.b_slope));
     std::array::from_fn(|k| Moving { value: value[k], slope: slope[k] })
+}
+
+/// Forces that go with an element's strains.
+fn stresses(element: &Element, strain: &[Moving; 3]) -> [Moving; 3] {
+    let value = element.stresses(strain.map(|strain| strain.value));
+    let slope = element.stresses(strain.map(|strain| strain.slope));
+    std::array::from_fn(|k| Moving { value: value[k], slope: slope[k] })
+}
+
+/// The freedom of a rim to lift: its stiffness stands for none, or for a rigid one, and follows the sheet alone.
+fn lift_energy(model: &Model, snapshot: &Snapshot, gradient: &mut SegmentGradient) {
+    let element = &model.chain.elements[0];
+    let strain = strains(element, &ElementEnds::new(snapshot, 0));
+    let [twist, bend, lift] = std::array::from_fn(|k| element.stiffness[k] * strain[k].squared());
+    gradient.heading += (element.stiffness[1] - element.stiffness[0]) * strain[0].times(strain[1]);
+    gradient.thickness += (3.0 * (twist + bend) + lift) / model.sheet.thickness;
+    gradient.youngs_modulus += (twist + bend + lift) / model.sheet.youngs_modulus;
 }
 
 fn piece_energy(element: &Element, ends: &ElementEnds, gradient: &mut SegmentGradient) {
@@ -278,12 +299,18 @@ fn root_energy(model: &Model, snapshot: &Snapshot, index: usize, end: usize, gra
     let element = &model.chain.elements[index];
     let ends = ElementEnds::new(snapshot, index);
     let strain = strains(element, &ends);
-    gradient.heading += (element.stiffness[1] - element.stiffness[0]) * strain[0].times(strain[1]);
+    let stress = stresses(element, &strain);
+    gradient.heading += stress[1].times(strain[0]) - stress[0].times(strain[1]);
     let segment = &model.chain.segments[end];
-    let root = model.root_slopes(segment, index == 0);
-    for (k, strain) in strain.iter().enumerate() {
-        // dk = −k² dc
-        let by_compliance = -element.stiffness[k].powi(2) * strain.squared();
+    let root = model.root_slopes(segment, index + 1 == model.chain.first);
+    // of ½ σᵀ C σ at fixed strains: −½ σᵀ dC σ
+    let by_compliances = [
+        -stress[0].squared(),
+        -stress[1].squared(),
+        -stress[2].squared(),
+        -stress[0].times(stress[2]),
+    ];
+    for (k, by_compliance) in by_compliances.into_iter().enumerate() {
         gradient.torsion += by_compliance * root.by_torsion[k];
         gradient.bending += by_compliance * root.by_bending[k];
         gradient.radial_width += by_compliance * root.by_width[k];
@@ -392,7 +419,8 @@ fn to_nodes(model: &Model, snapshot: &Snapshot, segments: &[SegmentGradient]) ->
     gradient
 }
 
-/// Seated heights are prescribed by the free heights: a higher free shape takes its contact force along.
+/// Seated heights are prescribed by the free heights: a higher free shape takes its contact force along, and so does an edge that
+/// lies elsewhere on a section that has rolled.
 fn hold_contacts(model: &Model, snapshot: &Snapshot, gradient: &mut NodeGradient) {
     let first = model.chain.first;
     let last = gradient.height.len() - 1;
@@ -404,6 +432,20 @@ fn hold_contacts(model: &Model, snapshot: &Snapshot, gradient: &mut NodeGradient
         let contact = snapshot.contacts[node];
         if contact != Contact::None {
             gradient.height[i] -= snapshot.reaction_slope[node];
+            let push = Moving { value: snapshot.reaction[node], slope: snapshot.reaction_slope[node] };
+            let turn = |k: usize| Moving { value: snapshot.state[node][k], slope: snapshot.slope[node][k] };
+            let (sine, cosine) = model.arm.angle[i].sin_cos();
+            // the line is −½ share·w (cos, sin) from the centre, its rise ωx dy − ωy dx
+            let (x, y) = (push.times(turn(1)), push.times(turn(2)));
+            let reach = if first > 0 { Reach::of(&model.arm, i) } else { Reach::whole() };
+            let (half, rolled) = (0.5 * model.arm.width[i], sine * x - cosine * y);
+            gradient.width[i] += 0.5 * reach.share * rolled;
+            gradient.angle[i] += half * reach.share * (cosine * x + sine * y);
+            for (node, by) in [i, 0, last].into_iter().zip(reach.by_angle) {
+                gradient.angle[node] += half * rolled * by;
+            }
+            gradient.radius[0] += half * rolled * reach.by_end[0];
+            gradient.width[0] += half * rolled * reach.by_end[1];
         }
         if contact == Contact::Upper {
             gradient.height[last] += snapshot.reaction_slope[node];

@@ -104,7 +104,7 @@ impl<'a> Stops<'a> {
             tree.recover(x, motions);
             tree.reactions(x, motions, reactions);
             for (node, motion) in motions.iter().enumerate() {
-                active.height[node] = plates.free_height[node] + motion.value[0];
+                active.height[node] = plates.height(node, &motion.value);
                 let held = reactions[node].value;
                 active.push[node] = if active.contacts[node] == Contact::Upper { -held } else { held };
             }
@@ -121,13 +121,13 @@ impl<'a> Stops<'a> {
         let steady = force / plates.travel;
         let contacts = self.tree.contacts();
         (1..contacts.len() - 1).any(|node| {
-            let z = plates.free_height[node] + self.motions[node].value[0];
-            let rise = self.motions[node].slope[0];
+            let Motion { value, slope } = &self.motions[node];
             let held = self.reactions[node];
             match contacts[node] {
                 Contact::Base => reached(held.value, held.slope, force, steady),
                 Contact::Upper => reached(-held.value, -held.slope, force, steady),
                 Contact::None => {
+                    let (z, rise) = (plates.height(node, value), plates.rise(node, slope));
                     reached(z, rise, gap, STANDING_GAP)
                         || plates.upper && reached(plates.travel - x - z, -1.0 - rise, gap, STANDING_GAP)
                 }

@@ -99,7 +99,7 @@ impl<'a> PeakStress<'a> {
             for node in 1..=last {
                 self.column[node] = -self.tangent.restrict(node, snapshot.contacts, self.column[node]);
             }
-            self.tangent.solve(&mut self.column);
+            self.tangent.solve(snapshot.contacts, &mut self.column);
             for node in 1..=last {
                 self.adjoint[node] += self.column[node];
             }
@@ -109,7 +109,7 @@ impl<'a> PeakStress<'a> {
         for node in 0..=last {
             self.slope[node] = NodeState::zeros();
             self.slope[node].fixed_rows_mut::<3>(0).copy_from(&self.adjoint[node]);
-            let touches = node < last && snapshot.contacts[node] != Contact::None;
+            let touches = node > 0 && node < last && snapshot.contacts[node] != Contact::None;
             self.reaction[node] = if touches { self.column[node][0] } else { 0.0 };
         }
         hub.fixed_rows_mut::<3>(0).copy_from(&self.column[last]);

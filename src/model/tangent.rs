@@ -34,6 +34,8 @@ pub struct Tangent {
     first: usize,
     /// degrees of freedom of the hub's node: columns 1 and 2 tilt about x and y; columns that are zero are not used
     hub_modes: Matrix3<f64>,
+    /// from the centre line of every node to where its section touches a plate (mm)
+    line: Vec<[f64; 2]>,
     flexibility: Matrix2<f64>,
     /// diagonal blocks, and off-diagonal ones to the next node
     diagonal: Vec<Matrix3<f64>>,
@@ -50,6 +52,7 @@ impl Tangent {
             linear: chain.elements.iter().map(Element::blocks).collect(),
             first: chain.first,
             hub_modes,
+            line: chain.line.clone(),
             flexibility,
             diagonal: vec![Matrix3::zeros(); nodes],
             beside: vec![Matrix3::zeros(); nodes],
@@ -75,15 +78,26 @@ impl Tangent {
         }
     }
 
-    /// A node's vector without its held unknowns; the hub's in its modes.
-    pub fn restrict(&self, node: usize, contacts: &[Contact], mut vector: Deviation) -> Deviation {
+    /// A node's forces without those on its held unknowns; the hub's in its modes, those of a seated node about its touching line.
+    pub fn restrict(&self, node: usize, contacts: &[Contact], vector: Deviation) -> Deviation {
         if node + 1 == self.diagonal.len() {
             return self.hub_modes.transpose() * vector;
         }
-        if contacts[node] != Contact::None {
-            vector[0] = 0.0;
+        if contacts[node] == Contact::None {
+            return vector;
         }
-        vector
+        let [dx, dy] = self.line[node];
+        Vector3::new(0.0, vector[1] - dy * vector[0], vector[2] + dx * vector[0])
+    }
+
+    /// Motion of a node over its free unknowns, the touching line of a seated one at rest.
+    fn modes(&self, node: usize, contacts: &[Contact]) -> Option<Matrix3<f64>> {
+        if node + 1 == self.diagonal.len() {
+            return Some(self.hub_modes);
+        }
+        let mut modes = (contacts[node] != Contact::None).then(|| contacts[node].about(self.line[node]))?;
+        modes.column_mut(0).fill(0.0);
+        Some(modes)
     }
 
     /// Factorises at `contacts`, with `border` the misfit at the axis over every node's height; where nothing has changed
@@ -95,23 +109,22 @@ impl Tangent {
             let along = self.restrict(node, contacts, Vector3::x());
             let mut reduced = along * border[node].transpose();
             let (mut capacitance, mut negative) = (self.flexibility, 0);
-            if node == last {
-                block = self.hub_modes.transpose() * block * self.hub_modes;
+            let modes = self.modes(node, contacts);
+            if let Some(modes) = &modes {
+                block = modes.transpose() * block * modes;
                 for mode in 0..3 {
-                    if self.hub_modes[(mode, mode)] == 0.0 {
+                    if modes[(mode, mode)] == 0.0 {
                         block[(mode, mode)] = 1.0;
                     }
                 }
-            } else {
+            }
+            if node < last {
                 let mut beside = self.beside[node];
-                if contacts[node] != Contact::None {
-                    hold_height(&mut block);
-                    beside.row_mut(0).fill(0.0);
+                if let Some(modes) = &modes {
+                    beside = modes.transpose() * beside;
                 }
-                if node + 1 == last {
-                    beside *= self.hub_modes;
-                } else if contacts[node + 1] != Contact::None {
-                    beside.column_mut(0).fill(0.0);
+                if let Some(next) = self.modes(node + 1, contacts) {
+                    beside *= next;
                 }
                 let outer = &mut self.pivots[node + 1];
                 outer.coupling = outer.inverse * beside.transpose();
@@ -145,9 +158,9 @@ impl Tangent {
         of_border == *negative
     }
 
-    /// Solves in place for `column`, restricted to what is free; node 0 is left out. The hub's part comes back as the
-    /// motion of its node.
-    pub fn solve(&self, column: &mut [Deviation]) {
+    /// Solves in place for `column`, restricted to what is free; node 0 is left out. The motions of the nodes come back, with
+    /// touching lines at rest.
+    pub fn solve(&self, contacts: &[Contact], column: &mut [Deviation]) {
         let last = self.diagonal.len() - 1;
         let mut misfit = self.pivots[last].solved_border.transpose() * column[last];
         for node in (1..last).rev() {
@@ -164,7 +177,11 @@ impl Tangent {
             }
             column[node] = solved;
         }
-        column[last] = self.hub_modes * column[last];
+        for node in 1..=last {
+            if let Some(modes) = self.modes(node, contacts) {
+                column[node] = modes * column[node];
+            }
+        }
     }
 
     /// The chain's row at `node` times `change`.
@@ -187,13 +204,6 @@ impl Tangent {
         }
         force + self.beside[node].row(0).transpose().dot(&change[node + 1])
     }
-}
-
-/// Takes a node's height out of its own block.
-fn hold_height(block: &mut Matrix3<f64>) {
-    block.row_mut(0).fill(0.0);
-    block.column_mut(0).fill(0.0);
-    block[(0, 0)] = 1.0;
 }
 
 /// Inverse of a symmetric 3×3 matrix by cofactors and how many of its eigenvalues are negative.

@@ -33,13 +33,12 @@ fn arc(degrees: f64, segments: usize) -> Chain {
         })
         .collect();
     let arm = ArmPath::through_stations(&stations, segments).unwrap();
-    Chain::new(&arm, &SHEET(), BAR, |_| None, |_| None)
+    Chain::new(&arm, &SHEET(), BAR, |_| None, |_| None, false)
 }
 
 /// Rate of a chain whose end is pushed along the height: `free` lets the end turn, else it keeps its rotation.
 fn rate(chain: &Chain, free: bool) -> f64 {
-    let mut tree =
-        Condensation::new(&chain.elements, &chain.free_height, chain.travel(), free.then_some([0.0, 0.0]));
+    let mut tree = Condensation::new(chain, free.then_some([0.0, 0.0]));
     tree.hub(0.0).1.slope
 }
 
@@ -82,11 +81,19 @@ fn die_bending() -> Vec<OutsideCheck> {
         .map(|k| Element::piece([place(k), 0.0], [place(k + 1), 0.0], 1e5, bending))
         .collect();
     let free_height: Vec<f64> = (0..=count as usize).map(|k| place(k) * place(k) / (2.0 * radius)).collect();
-    let travel = free_height[count as usize];
-    let plates = Plates::new(&elements, &free_height, false);
+    let nodes = free_height.len();
+    let chain = Chain {
+        elements,
+        free_height,
+        position: vec![[0.0; 2]; nodes],
+        line: vec![[0.0; 2]; nodes],
+        segments: Vec::new(),
+        first: 0,
+    };
+    let plates = Plates::new(&chain, false);
     let stops = [3.0 * 0.9999, 3.732_567, 4.223_724, 4.430_931, 4.488_949];
     let expected = [4.291_667 * 0.9999, 6.0, 10.0, 20.0, 50.0];
-    let mut tree = Condensation::new(&elements, &free_height, travel, Some([0.0, 0.0]));
+    let mut tree = Condensation::new(&chain, Some([0.0, 0.0]));
     let mut forces = Vec::new();
     Seating::new(&mut tree, &plates).follow(&stops, |stop| forces.push(stop.force.value)).unwrap();
     // the tip load is steep at the end: compared where the force is asked for, in force
@@ -163,11 +170,13 @@ fn bottoming() -> Vec<OutsideCheck> {
         })
         .collect();
     let arm = ArmPath::through_stations(&stations, 1200).unwrap();
-    let chain = Chain::new(&arm, &SHEET(), BAR, |_| None, |_| None);
+    let mut chain = Chain::new(&arm, &SHEET(), BAR, |_| None, |_| None, false);
+    // a round wire touches in the middle
+    chain.line.fill([0.0; 2]);
     let forces = [0.35, 1.0, 3.0, 7.0];
     let stops = forces.map(|force| strip.deflection(force));
-    let plates = Plates::new(&chain.elements, &chain.free_height, true);
-    let mut tree = Condensation::new(&chain.elements, &chain.free_height, chain.travel(), None);
+    let plates = Plates::new(&chain, true);
+    let mut tree = Condensation::new(&chain, None);
     let mut found = Vec::new();
     Seating::new(&mut tree, &plates).follow(&stops, |stop| found.push(stop.force.value)).unwrap();
     vec![

@@ -4,6 +4,7 @@ use clarabel::algebra::CscMatrix;
 use clarabel::solver::{
     DefaultSettings, DefaultSolver, IPSolver, NonnegativeConeT, SolverStatus, SupportedConeT, ZeroConeT,
 };
+use flatspire::model::chain::Chain;
 use flatspire::model::element::{Deviation, Element};
 
 /// One arm as a strictly convex quadratic programme: minimise half the sum of squared strains, each in units of its
@@ -21,7 +22,8 @@ pub struct QuadraticProgramme {
 
 impl QuadraticProgramme {
     /// `tilt` is the hub node's position where the hub may tilt.
-    pub fn new(elements: &[Element], free_height: &[f64], upper: bool, tilt: Option<[f64; 2]>) -> Self {
+    pub fn new(chain: &Chain, upper: bool, tilt: Option<[f64; 2]>) -> Self {
+        let (elements, free_height) = (&chain.elements, &chain.free_height);
         let count = elements.len();
         let travel = free_height[count];
         // unknowns in units that make them all of order one
@@ -55,14 +57,13 @@ impl QuadraticProgramme {
         let mut triplets = Vec::new();
         let still = Deviation::zeros();
         for (i, element) in elements.iter().enumerate() {
-            let scale = element.stiffness.map(|k| (k / energy).sqrt());
             for k in 0..3 {
                 triplets.push((3 * i + k, first_strain + 3 * i + k, -1.0));
                 for (place, motion) in movers(i) {
-                    triplets.push((3 * i + k, place, scale[k] * element.strains(&motion, &still)[k]));
+                    triplets.push((3 * i + k, place, squares_of(element, &motion, &still, energy)[k]));
                 }
                 for (place, motion) in movers(i + 1) {
-                    triplets.push((3 * i + k, place, scale[k] * element.strains(&still, &motion)[k]));
+                    triplets.push((3 * i + k, place, squares_of(element, &still, &motion, energy)[k]));
                 }
             }
         }
@@ -72,10 +73,14 @@ impl QuadraticProgramme {
         let equalities = bounds.len();
         // −z ≤ z0 and, between plates, z + deflection ≤ travel − z0
         for (node, z0) in free_height.iter().enumerate().take(count).skip(1) {
-            triplets.push((bounds.len(), 3 * (node - 1), -1.0));
+            // rise of the touching line, (dx, dy) from the centre: z + ωx dy − ωy dx
+            let [dx, dy] = chain.line[node].map(|lever| lever * turn / travel);
+            let first = 3 * (node - 1);
+            let line = [(first, 1.0), (first + 1, dy), (first + 2, -dx)];
+            triplets.extend(line.map(|(unknown, rise)| (bounds.len(), unknown, -rise)));
             bounds.push(z0 / travel);
             if upper {
-                triplets.push((bounds.len(), 3 * (node - 1), 1.0));
+                triplets.extend(line.map(|(unknown, rise)| (bounds.len(), unknown, rise)));
                 triplets.push((bounds.len(), deflection, 1.0));
                 bounds.push(1.0 - z0 / travel);
             }
@@ -113,6 +118,18 @@ impl QuadraticProgramme {
         let force = -solver.solution.z[self.equalities - 1] * self.energy / self.travel;
         (solver.solution.status == SolverStatus::Solved).then_some(force)
     }
+}
+
+/// The strains whose squares add up to twice the stored energy of an element.
+fn squares_of(element: &Element, a: &Deviation, b: &Deviation, energy: f64) -> [f64; 3] {
+    let [twist, bend, third] = element.strains(a, b);
+    let ([k_twist, k_bend, k_third], coupling) = (element.stiffness, element.coupling);
+    let rest = k_third - coupling * coupling / k_twist;
+    [
+        (k_twist / energy).sqrt() * (twist + coupling / k_twist * third),
+        (k_bend / energy).sqrt() * bend,
+        (rest / energy).sqrt() * third,
+    ]
 }
 
 /// Compressed columns.

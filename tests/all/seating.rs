@@ -117,12 +117,18 @@ fn judge(spring: &Spring, model: &Model, snapshot: &Snapshot, findings: &mut Fin
         sum[node + 1][0] -= force;
     }
     for node in 1..nodes - 1 {
-        let z = chain.free_height[node] + snapshot.state[node][0];
+        // what touches is a line beside the centre
+        let ([dx, dy], state) = (chain.line[node], &snapshot.state[node]);
+        let z = chain.free_height[node] + state[0] + state[1] * dy - state[2] * dx;
         findings.penetration = findings.penetration.max(-z);
         if spring.seat.pressing == Pressing::Plates {
             findings.penetration = findings.penetration.max(z - (travel - snapshot.deflection));
         }
-        let force = sum[node];
+        let mut force = sum[node];
+        if snapshot.contacts[node] != Contact::None {
+            force[1] -= dy * force[0];
+            force[2] += dx * force[0];
+        }
         match snapshot.contacts[node] {
             Contact::None => findings.residual = findings.residual.max(force[0].abs() / terms[0]),
             Contact::Base => findings.pulling = findings.pulling.max(-force[0] / largest),
@@ -215,8 +221,7 @@ pub fn against_quadratic_programme() -> Vec<OutsideCheck> {
         let settings = ModelSettings { segments: 40, in_plane: false, ..ModelSettings::default() };
         let model = Model::of(&spring, &settings).unwrap();
         let programme = QuadraticProgramme::new(
-            &model.chain.elements,
-            &model.chain.free_height,
+            &model.chain,
             spring.seat.pressing == Pressing::Plates,
             tilt(&spring, &model),
         );

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use flatspire::checks::{Root, RootLoads, SlotEnd, root_stress};
 use flatspire::layout::Spring;
+use flatspire::model::loose_rim::RimSupport;
 use flatspire::model::condensation::{Condensation, Motion};
 use flatspire::model::{Model, ModelSettings};
 use flatspire::spec::{Process, SlotEnds, SpringFile};
@@ -80,10 +81,13 @@ fn model(geometry: &str) -> (Spring, Model) {
     (spring, model)
 }
 
-/// Loads at both roots of the flat disc whose hub is pushed by 1 mm and that touches nothing.
-fn linear_loads(model: &Model) -> [RootLoads; 2] {
+/// Loads at both roots of the flat disc whose hub is pushed by 1 mm, its rim on a ring support, its arms touching nothing.
+fn linear_loads(spring: &Spring) -> [RootLoads; 2] {
+    let mut settings = ModelSettings::default();
+    settings.roots.support = RimSupport::Round;
+    let model = &Model::of(spring, &settings).unwrap();
     let chain = &model.chain;
-    let mut tree = Condensation::new(&chain.elements, &chain.free_height, model.travel(), None);
+    let mut tree = Condensation::new(chain, None);
     let mut motions = vec![Motion::default(); chain.elements.len() + 1];
     tree.recover(1.0, &mut motions);
     let first = chain.first;
@@ -106,13 +110,14 @@ fn ratios() -> BTreeMap<&'static str, Vec<(String, f64)>> {
                 let ends = SlotEnd::of(spring, &Process::default(), model).unwrap();
                 let at = row.share.unwrap() * model.travel();
                 let state = &model.states(&[0.5 * at, at]).unwrap()[1];
+                eprintln!("ROW {} {:?} {} share {} ratio {:.3} carried {:.3} kappa {:.1}", row.case, spring.seat.rim, row.root.name(), row.share.unwrap(), root_stress(&ends, model, state)[end] / row.peak, ends[end].carried_share, ends[end].width_mm.powi(5) / (spring.sheet.thickness * flatspire::model::section::torsion_constant(ends[end].width_mm, spring.sheet.thickness).value));
                 let group = if end == 0 { "rim end in contact" } else { "hub end in contact" };
                 (group, root_stress(&ends, model, state)[end])
             }
             ("linear_propped", _) => ("loads of the solid model", free.stress(&row.loads.unwrap())),
-            (_, SlotEnds::Round) => ("round", free.stress(&linear_loads(model)[end])),
-            (_, SlotEnds::Keyhole) => ("keyhole", free.stress(&linear_loads(model)[end])),
-            (_, SlotEnds::Bulb) => ("bulb", free.stress(&linear_loads(model)[end])),
+            (_, SlotEnds::Round) => ("round", free.stress(&linear_loads(spring)[end])),
+            (_, SlotEnds::Keyhole) => ("keyhole", free.stress(&linear_loads(spring)[end])),
+            (_, SlotEnds::Bulb) => ("bulb", free.stress(&linear_loads(spring)[end])),
             (kind, ends) => panic!("unknown row: {kind}, {ends:?}"),
         };
         let name = format!("{} {} {}", row.case, row.root.name(), row.share.unwrap_or(0.0));

@@ -7,8 +7,8 @@
 use std::time::Instant;
 
 use flatspire::layout::Spring;
+use flatspire::model::chain::Chain;
 use flatspire::model::condensation::Contact;
-use flatspire::model::element::Element;
 use flatspire::model::sensitivity::Direction;
 use flatspire::model::{Model, ModelSettings};
 use flatspire::spec::{Pressing, SpringFile};
@@ -62,7 +62,8 @@ fn least<T>(runs: usize, mut run: impl FnMut() -> T) -> (f64, T) {
 }
 
 /// Forces of one arm by an active set that starts from the last one and solves with a dense factorisation.
-fn dense(elements: &[Element], free_height: &[f64], upper: bool, stops: &[f64]) -> Vec<f64> {
+fn dense(chain: &Chain, upper: bool, stops: &[f64]) -> Vec<f64> {
+    let (elements, free_height) = (&chain.elements, &chain.free_height);
     let count = elements.len();
     let travel = free_height[count];
     let size = 3 * (count + 1);
@@ -85,6 +86,18 @@ fn dense(elements: &[Element], free_height: &[f64], upper: bool, stops: &[f64]) 
             Contact::Upper => Some(travel - x - free_height[node]),
         };
         for _ in 0..50 {
+            // unknowns of a touching node: rise of its edge, rotations
+            let mut about = whole.clone();
+            for node in (1..count).filter(|node| contacts[*node] != Contact::None) {
+                let [dx, dy] = chain.line[node];
+                for (k, lever) in [(1, -dy), (2, dx)].into_iter().filter(|(_, lever)| *lever != 0.0) {
+                    let column = about.column(3 * node).into_owned();
+                    about.column_mut(3 * node + k).axpy(lever, &column, 1.0);
+                    let row = about.row(3 * node).into_owned();
+                    let mut other = about.row_mut(3 * node + k);
+                    other += lever * row;
+                }
+            }
             let mut state = DVector::<f64>::zeros(size);
             state[3 * count] = -x;
             let mut free = Vec::new();
@@ -95,18 +108,19 @@ fn dense(elements: &[Element], free_height: &[f64], upper: bool, stops: &[f64]) 
                 }
                 free.extend([3 * node + 1, 3 * node + 2]);
             }
-            let right = -(&whole * &state).select_rows(&free);
-            let tangent = whole.select_rows(&free).select_columns(&free);
+            let right = -(&about * &state).select_rows(&free);
+            let tangent = about.select_rows(&free).select_columns(&free);
             let Some(factor) = tangent.cholesky() else { break };
             let solution = factor.solve(&right);
             for (k, &unknown) in free.iter().enumerate() {
                 state[unknown] = solution[k];
             }
-            let reaction = &whole * &state;
+            let reaction = &about * &state;
             let mut changed = false;
             let mut force = -reaction[3 * count];
             for node in 1..count {
-                let z = free_height[node] + state[3 * node];
+                let [dx, dy] = chain.line[node];
+                let z = free_height[node] + state[3 * node] + state[3 * node + 1] * dy - state[3 * node + 2] * dx;
                 let wanted = match contacts[node] {
                     Contact::None if z < -1e-9 => Contact::Base,
                     Contact::None if upper && z > travel - x + 1e-9 => Contact::Upper,
@@ -146,9 +160,8 @@ fn main() {
     let one_arm: Vec<f64> = curve.force.iter().map(|force| force / arms).collect();
     println!("small slopes, 64 deflections, 240 segments          {:9.3} ms", 1e3 * own);
     let upper = spring.seat.pressing == Pressing::Plates;
-    let (elements, free_height) = (&linear.chain.elements, &linear.chain.free_height);
     let (general, forces) = least(1, || {
-        let programme = QuadraticProgramme::new(elements, free_height, upper, None);
+        let programme = QuadraticProgramme::new(&linear.chain, upper, None);
         at.iter().map(|&x| programme.force(x, 1e-8).unwrap_or(f64::NAN)).collect::<Vec<f64>>()
     });
     println!(
@@ -157,7 +170,7 @@ fn main() {
         general / own,
         largest_difference(&forces, &one_arm)
     );
-    let (full, forces) = least(1, || dense(elements, free_height, upper, &at));
+    let (full, forces) = least(1, || dense(&linear.chain, upper, &at));
     println!(
         "  dense active set at each of them                  {:9.3} ms  {:7.1} times ({} of 64 converged)",
         1e3 * full,
