@@ -5,7 +5,6 @@
 
 mod cautions;
 mod closing;
-mod edges;
 mod endurance;
 mod fatigue;
 mod finding;
@@ -31,8 +30,6 @@ mod turns;
 
 pub use cautions::cautions;
 pub use closing::{ArmPlace, Closing};
-pub use edges::EDGES;
-use edges::EdgeCheck;
 pub use endurance::{EnduranceLimit, LIFE_SAFETY, cycles_in_words};
 pub use fatigue::{FatigueCheck, Stroke, life_use};
 pub use finding::{Finding, Severity};
@@ -183,7 +180,6 @@ impl Checks {
         }
         findings.extend(falling_force(closing));
         findings.extend(guide.findings());
-        findings.extend(EdgeCheck::of(closing).findings());
         findings.extend(service.iter().flat_map(ServiceCheck::findings));
         findings.extend(setting.iter().flat_map(|setting| setting.findings(closing)));
         if let Some(carried) = options.duty.carried_mass

@@ -24,7 +24,7 @@
 
 use std::f64::consts::PI;
 
-use super::slot_end::{Root, RootLoads, base_share};
+use super::slot_end::{Root, RootLoads, rim_share};
 use crate::layout::Spring;
 use crate::model::section::k2;
 use crate::model::{ArmState, Model};
@@ -125,7 +125,7 @@ impl Ring {
             poisson: spring.sheet.poisson(),
             arms: spring.arms,
             hold,
-            carried_share: if root == Root::Rim { base_share(first.width, thickness) } else { 1.0 },
+            carried_share: if root == Root::Rim { rim_share(spring, first.width) } else { 1.0 },
         };
         let held = spring.seat.rim == Rim::Held || disc.rim_clamp_radius.is_some();
         let rim = if held { RingHold::Level } else { RingHold::Free };

@@ -24,7 +24,7 @@ use crate::layout::Spring;
 use crate::model::element::Deviation;
 use crate::model::section::{k2, torsion_constant};
 use crate::model::{ArmState, Model};
-use crate::spec::{Process, Roots, SlotEnds};
+use crate::spec::{Process, Rim, Roots, SlotEnds};
 
 /// Leading factor of the stress. Best fit 1.45.
 const LEADING: f64 = 1.48;
@@ -39,9 +39,11 @@ const ACROSS: [f64; 2] = [0.921, 0.538];
 /// four bulb ends of the reference from coming out too low.
 const BULB_LOSS: f64 = 1.2;
 
-/// Relief of the rim's slot end by the base: `1/(1 + a κ^b)`. The best fit to the contact rows of the reference has a =
-/// 0.030; 0.021 keeps them from coming out more than a tenth too low.
-const BASE_RELIEF: [f64; 2] = [0.021, 0.5];
+/// Relief of the slot end of a held rim by the base: `1/(1 + a κ^b)`, fitted to the contact rows of the reference.
+const BASE_RELIEF: [f64; 2] = [0.034, 0.5];
+
+/// Distance of the section whose loads the rim's slot end gets, in root widths from the slot end.
+const AHEAD: f64 = 1.0;
 
 /// Largest κ of the reference, beyond which no more relief is counted.
 const LARGEST_RATIO: f64 = 2900.0;
@@ -87,11 +89,16 @@ impl RootLoads {
     /// From the motions (rise in mm, rotations about x and y in rad) of the ends of the arm's first (`Rim`) or last
     /// (`Hub`) segment.
     pub fn of_segment(model: &Model, root: Root, from: &Deviation, to: &Deviation) -> Self {
-        let chain = &model.chain;
         let segment = match root {
             Root::Rim => 0,
-            Root::Hub => chain.segments.len() - 1,
+            Root::Hub => model.chain.segments.len() - 1,
         };
+        Self::at(model, root, segment, from, to)
+    }
+
+    /// The same of any segment.
+    fn at(model: &Model, root: Root, segment: usize, from: &Deviation, to: &Deviation) -> Self {
+        let chain = &model.chain;
         let element = &chain.elements[chain.first + segment];
         let strains = element.strains(from, to);
         let [twist, bending, third] = [0, 1, 2].map(|k| element.stiffness[k] * strains[k]);
@@ -102,7 +109,8 @@ impl RootLoads {
         }
     }
 
-    /// At rim and hub in a state of the model's arm.
+    /// At rim and hub in a state of the model's arm. At the rim one root width from the slot end: what the
+    /// base carries nearer to it is in [`base_share`].
     pub fn of_state(model: &Model, state: &ArmState) -> [Self; 2] {
         let chain = &model.chain;
         let motion = |node: usize| {
@@ -110,8 +118,14 @@ impl RootLoads {
             Deviation::new(height, state.rotation[node][0], state.rotation[node][1])
         };
         let last = chain.segments.len();
+        let mut way = AHEAD * chain.segments[0].radial_width;
+        let ahead = chain.segments.iter().position(|segment| {
+            way -= segment.length;
+            way < 0.0
+        });
+        let rim = ahead.unwrap_or(0);
         [
-            Self::of_segment(model, Root::Rim, &motion(0), &motion(1)),
+            Self::at(model, Root::Rim, rim, &motion(rim), &motion(rim + 1)),
             Self::of_segment(model, Root::Hub, &motion(last - 1), &motion(last)),
         ]
     }
@@ -151,7 +165,7 @@ impl SlotEnd {
     ///
     /// Under the twist the inner edge of the rim's root presses on the base, which relieves the slot end there: the more,
     /// the stiffer a bedding on E/t is against the tilt of a root as long as it is wide (`w⁴ E/t`) beside the root's own
-    /// stiffness against twist (`G J/w`). With `κ = w⁵/(t J)` the share carried is `1/(1 + 0.021 √κ)`. The base of the
+    /// stiffness against twist (`G J/w`). With `κ = w⁵/(t J)` the share carried is `1/(1 + 0.034 √κ)`. The base of the
     /// reference is softer than steel; on steel the stress of a rim end is an upper bound.
     pub fn of(spring: &Spring, process: &Process, model: &Model) -> Option<[Self; 2]> {
         if spring.roots == Roots::Rigid {
@@ -165,7 +179,7 @@ impl SlotEnd {
             [model.chain.segments.first()?, model.chain.segments.last()?].map(|segment| segment.width);
         let free = |root, width| Self::free(root, width, thickness, ends, spring.slot, diameter);
         let mut rim = free(Root::Rim, outer);
-        rim.carried_share = base_share(outer, thickness);
+        rim.carried_share = rim_share(spring, outer);
         Some([rim, free(Root::Hub, inner)])
     }
 
@@ -199,7 +213,16 @@ impl SlotEnd {
     }
 }
 
-/// Share of the loads at the rim's root that the slot end carries on a base plate, for a root of `width` in a sheet of
+/// Share of the loads at the rim's root that slot end and rim carry, for a root of `width` (mm). A rim that rests gives way
+/// to the base by itself, which the model's loads contain.
+pub(super) fn rim_share(spring: &Spring, width: f64) -> f64 {
+    match spring.seat.rim {
+        Rim::Resting => 1.0,
+        Rim::Held => base_share(width, spring.sheet.thickness),
+    }
+}
+
+/// Share of the loads at a held rim's root that the slot end carries on a base plate, for a root of `width` in a sheet of
 /// `thickness` (mm).
 pub fn base_share(width: f64, thickness: f64) -> f64 {
     let ratio = width.powi(5) / (thickness * torsion_constant(width, thickness).value);

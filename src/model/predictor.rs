@@ -81,7 +81,7 @@ pub struct Model {
     /// one arm
     pub chain: Chain,
     arms: f64,
-    plates: Plates,
+    pub(super) plates: Plates,
     tilt: Option<[f64; 2]>,
     pub(super) sheet: SheetProperties,
     in_plane: bool,
@@ -138,7 +138,7 @@ impl Model {
         let clamped =
             [spring.disc.rim_clamp_radius.is_some() || rim.is_some(), spring.disc.hub_clamp_radius.is_some()];
         let roots = (spring.roots == Roots::Disc).then_some(Yielding { law: settings.roots, clamped, rim });
-        let chain = Chain::new(
+        let mut chain = Chain::new(
             arm,
             sheet,
             settings.sections,
@@ -149,6 +149,10 @@ impl Model {
         let tilt = (spring.seat.hub == HubGuide::Tilting && spring.arms == 1)
             .then(|| chain.position[chain.position.len() - 1]);
         let upper = spring.seat.pressing == Pressing::Plates;
+        if upper {
+            // a section between plates would need contact at either edge: both plates touch its centre line
+            chain.line.fill([0.0; 2]);
+        }
         let plates = Plates::new(&chain, upper);
         let factors = chain
             .segments

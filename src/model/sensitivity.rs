@@ -437,7 +437,11 @@ fn hold_contacts(model: &Model, snapshot: &Snapshot, gradient: &mut NodeGradient
             let (sine, cosine) = model.arm.angle[i].sin_cos();
             // the line is −½ share·w (cos, sin) from the centre, its rise ωx dy − ωy dx
             let (x, y) = (push.times(turn(1)), push.times(turn(2)));
-            let reach = if first > 0 { Reach::of(&model.arm, i) } else { Reach::whole() };
+            let reach = match (model.plates.upper, first) {
+                (true, _) => Reach::default(),
+                (false, 0) => Reach::whole(),
+                (false, _) => Reach::of(&model.arm, i),
+            };
             let (half, rolled) = (0.5 * model.arm.width[i], sine * x - cosine * y);
             gradient.width[i] += 0.5 * reach.share * rolled;
             gradient.angle[i] += half * reach.share * (cosine * x + sine * y);

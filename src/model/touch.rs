@@ -1,4 +1,4 @@
-//! Where a section touches a plate: at its inner edge, near the roots on its centre line.
+//! Where a section touches the base: at its inner edge, near the roots on its centre line.
 //!
 //! A load on the axis rolls every section inwards, so that its inner edge comes down first. Sections are level when free; the
 //! line that touches then rises like that of a rigid section,
@@ -7,11 +7,11 @@
 //! z + ωx dy − ωy dx,      (dx, dy) from the centre line to the touching line
 //! ```
 //!
-//! and the force of a plate acts on the node along the same row `(1, dy, −dx)`. At its outer root an arm is part of the rim, whose
+//! and the force of the plate acts on the node along the same row `(1, dy, −dx)`. At its outer root an arm is part of the rim, whose
 //! own roll is not that of its section: the line leaves the centre there and reaches the edge within about a width. Towards the
-//! hub it comes back, over the last quarter of the arm's angle, where it is the upper plate that touches; one line for both plates
-//! keeps the problem convex. Springs computed with contact at both edges of either plate differ in force by less than 0.5 % rms
-//! (`tests/data/whole_chain/tools/edges.py`).
+//! hub it comes back over the last quarter of the arm's angle. Springs computed with contact at both edges differ in force by less
+//! than 0.5 % rms (`tests/data/whole_chain/tools/edges.py`). Between two plates, where a section may touch with either edge, both
+//! touch the centre line.
 
 use nalgebra::{Matrix3, Vector3};
 

@@ -4,7 +4,6 @@ use serde::Serialize;
 
 use super::own_weight::{self, HEAVY};
 use super::rung::{Arm, FormerShape, Rung};
-use crate::checks::EDGES;
 use crate::curve::TargetCurve;
 use crate::evaluation::{Asked, Evaluation, Extent};
 use crate::layout::Spring;
@@ -54,8 +53,6 @@ pub struct Merits {
     pub good_percent: f64,
     /// weight of the full disc over the largest force asked for; 0 where density or force is unknown
     pub own_weight_share: f64,
-    /// whether it would come to stand on the lower edges of its arms, where the predicted force is less sure
-    pub stands_on_edges: bool,
     /// share of good parts with thickness and modulus of the sheet known (percent)
     pub good_percent_sheet_measured: f64,
     /// shape of the arm
@@ -120,7 +117,6 @@ impl Design {
                 &spring,
                 asked.target.as_ref().map_or(0.0, TargetCurve::max_force),
             ),
-            stands_on_edges: checks.findings.iter().any(|finding| finding.check == EDGES),
             good_percent_sheet_measured: 100.0 * good.sheet_measured,
             arm,
             former: if spring.former.is_cone() { FormerShape::Cone } else { FormerShape::Profile },
@@ -158,12 +154,6 @@ impl Design {
 }
 
 impl Merits {
-    /// Whether a noticeable part of the force depends on what the model leaves out: the orientation of the spring, or edges
-    /// that it comes to stand on.
-    pub fn doubtful(&self) -> bool {
-        self.heavy() || self.stands_on_edges
-    }
-
     /// Whether a noticeable part of the force depends on the orientation of the spring.
     pub fn heavy(&self) -> bool {
         self.own_weight_share > HEAVY
@@ -248,8 +238,8 @@ fn best(designs: &[Design], preference: Preference, tolerance: f64) -> Option<us
         .map(|(place, design)| (place, &design.merits))
         .filter(|(_, merits)| merits.failing == fewest)
         .collect();
-    let left: Vec<(usize, &Merits)> = if left.iter().any(|(_, merits)| !merits.doubtful()) {
-        left.into_iter().filter(|(_, merits)| !merits.doubtful()).collect()
+    let left: Vec<(usize, &Merits)> = if left.iter().any(|(_, merits)| !merits.heavy()) {
+        left.into_iter().filter(|(_, merits)| !merits.heavy()).collect()
     } else {
         left
     };

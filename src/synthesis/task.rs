@@ -199,20 +199,8 @@ impl Task<'_> {
             let profile = !start.former.is_cone();
             rungs.extend(self.rung(Arm::Free, &start, &ShapeSettings { profile, smoothness, ..settings }));
         }
-        let finished = |place: usize| self.finish(rungs[place].0, &rungs[place].1.spring);
-        let mut taken = self.lowest(&rungs)?;
-        let mut design = finished(taken)?;
-        // a cone rises at the rim, so that arms do not come to stand on their edges
-        let cone = (0..rungs.len())
-            .filter(|&k| rungs[k].1.spring.former.is_cone() && rungs[k].1.feasible(self.tolerance))
-            .max_by(|&a, &b| rungs[a].1.good.mean().total_cmp(&rungs[b].1.good.mean()));
-        if let Some(place) = cone.filter(|_| design.merits.stands_on_edges)
-            && let Some(other) = finished(place)
-            && other.merits.passed
-            && !other.merits.stands_on_edges
-        {
-            (taken, design) = (place, other);
-        }
+        let taken = self.lowest(&rungs)?;
+        let mut design = self.finish(rungs[taken].0, &rungs[taken].1.spring)?;
         design.ladder = rungs
             .iter()
             .enumerate()

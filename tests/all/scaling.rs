@@ -132,7 +132,7 @@ fn shear_at_flat_does_not_depend_on_the_width() {
         let expected = SURFACE_MARGIN * g * face_shear_per_twist(width, t) * rise / (30.0 * 30.0);
         // the clamps make themselves felt over about one radius
         for stress in &state.stress[100..200] {
-            assert_relative_eq!(stress.shear, expected, max_relative = 2e-3);
+            assert_relative_eq!(stress.shear, expected, max_relative = 8e-3);
         }
         assert_relative_eq!(expected, SURFACE_MARGIN * g * t * rise / 900.0, max_relative = 1e-3);
     }

@@ -110,7 +110,6 @@ fn ratios() -> BTreeMap<&'static str, Vec<(String, f64)>> {
                 let ends = SlotEnd::of(spring, &Process::default(), model).unwrap();
                 let at = row.share.unwrap() * model.travel();
                 let state = &model.states(&[0.5 * at, at]).unwrap()[1];
-                eprintln!("ROW {} {:?} {} share {} ratio {:.3} carried {:.3} kappa {:.1}", row.case, spring.seat.rim, row.root.name(), row.share.unwrap(), root_stress(&ends, model, state)[end] / row.peak, ends[end].carried_share, ends[end].width_mm.powi(5) / (spring.sheet.thickness * flatspire::model::section::torsion_constant(ends[end].width_mm, spring.sheet.thickness).value));
                 let group = if end == 0 { "rim end in contact" } else { "hub end in contact" };
                 (group, root_stress(&ends, model, state)[end])
             }
