@@ -11,9 +11,9 @@
 //! ```
 //! Empty cells were not measured.
 
+use super::column::{ColumnQuantity, shortened};
 use super::dialect::without_comments;
 use super::error::{CurveError, FilePlace};
-use super::header::{ColumnQuantity, shortened};
 use super::measured::MeasuredCurve;
 use super::number::{self, DecimalMark};
 use super::table::MOST_ROWS;
@@ -84,7 +84,7 @@ pub fn read_bench_sheet(bytes: &[u8], file: &str) -> Result<Vec<BenchPart>, Curv
     for (count, row) in rows.enumerate() {
         let row = row?;
         if count == MOST_ROWS {
-            return Err(CurveError::TooManyRows { file: file.to_owned(), row: row.line });
+            return Err(CurveError::TooManyRows { file: file.to_owned(), row: row.line, most: MOST_ROWS });
         }
         let cell = |column: usize| row.cells.get(column).map_or("", |cell| cell.trim());
         let filled = (0..parts.len()).any(|k| !cell(FIXED + k).is_empty());

@@ -1,8 +1,19 @@
 //! Reading as the user asks for it: columns by name or number, and one branch of a measurement.
 
+use super::column::{listed, shortened};
 use super::error::CurveError;
-use super::header::{listed, shortened};
-use super::measurement::BranchChoice;
+
+/// Branch of a measurement that is aimed at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum BranchChoice {
+    /// middle between loading and unloading, where both were measured: friction cancels
+    #[default]
+    Mean,
+    /// loading alone
+    Loading,
+    /// unloading alone
+    Unloading,
+}
 
 /// Choice of the reader; the default finds the columns by their words, and takes the middle of both branches where
 /// both were measured.
@@ -23,20 +34,43 @@ pub struct ColumnChoice {
     pub force: String,
 }
 
+/// Errors of a choice of columns.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum ColumnChoiceError {
+    /// Not two names.
+    #[error(
+        "found {found} names, expected two, deflection and force, as in \"Kanal 1,Kanal 2\" or 2,3; a name with a comma \
+         needs its number instead"
+    )]
+    TwoNames {
+        /// names found
+        found: usize,
+    },
+    /// No name, or the same one twice.
+    #[error(
+        "found {deflection:?} and {force:?}, expected two different columns, deflection and force, as in 2,3"
+    )]
+    Same {
+        /// deflection as given
+        deflection: String,
+        /// force as given
+        force: String,
+    },
+}
+
 impl ColumnChoice {
     /// From `deflection,force`; a comma within a name needs the column's number instead.
-    pub fn parse(text: &str) -> Result<Self, String> {
+    pub fn parse(text: &str) -> Result<Self, ColumnChoiceError> {
         let parts: Vec<&str> = text.split(',').map(str::trim).collect();
         let [deflection, force] = parts[..] else {
-            return Err(format!(
-                "found {} names, expected two, deflection and force, as in \"Kanal 1,Kanal 2\" or 2,3",
-                parts.len()
-            ));
+            return Err(ColumnChoiceError::TwoNames { found: parts.len() });
         };
-        if deflection.is_empty() || force.is_empty() || deflection == force {
-            return Err("expected two different columns, deflection and force, as in 2,3".to_owned());
+        let (same, deflection, force) = (deflection == force, deflection.to_owned(), force.to_owned());
+        if same || deflection.is_empty() || force.is_empty() {
+            return Err(ColumnChoiceError::Same { deflection, force });
         }
-        Ok(Self { deflection: deflection.to_owned(), force: force.to_owned() })
+        Ok(Self { deflection, force })
     }
 
     /// Indices of both columns in a header, from 0; none where one is not in it.
@@ -113,6 +147,9 @@ mod tests {
             assert!(message.starts_with("rig.csv: row 1 has no column"), "{message}");
             assert!(message.contains("--columns"), "{message}");
         }
-        assert!(ColumnChoice::parse("2").is_err() && ColumnChoice::parse("2,2").is_err());
+        assert_eq!(ColumnChoice::parse("2"), Err(ColumnChoiceError::TwoNames { found: 1 }));
+        for same in ["2,2", "2,", ",force"] {
+            assert!(matches!(ColumnChoice::parse(same), Err(ColumnChoiceError::Same { .. })), "{same}");
+        }
     }
 }

@@ -1,8 +1,7 @@
 //! Errors of a curve file. Each names the file, the place, the text found there, the text expected
 //! and what to do.
 
-use super::header::ColumnQuantity;
-use super::table::MOST_ROWS;
+use super::column::ColumnQuantity;
 
 /// Where a number stands.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -403,14 +402,14 @@ pub enum CurveError {
         least: usize,
     },
     /// A file with too many rows.
-    #[error(
-        "{file}: more than {MOST_ROWS} rows (row {row} is one too many), expected at most that; thin it out"
-    )]
+    #[error("{file}: more than {most} rows (row {row} is one too many), expected at most that; thin it out")]
     TooManyRows {
         /// name of the file as the user gave it
         file: String,
         /// line of the first row too many
         row: usize,
+        /// most rows
+        most: usize,
     },
     /// No force anywhere.
     #[error(

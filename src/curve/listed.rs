@@ -1,7 +1,7 @@
 //! Curves from lists in memory.
 
+use super::column::ColumnQuantity;
 use super::error::CurveError;
-use super::header::ColumnQuantity;
 use super::table::{self, Points};
 use super::target::{Sides, TargetCurve};
 
@@ -84,7 +84,11 @@ impl<'a> CurvePoints<'a> {
             }
         }
         if deflection.len() > table::MOST_ROWS {
-            return Err(CurveError::TooManyRows { file: source.to_owned(), row: table::MOST_ROWS + 1 });
+            return Err(CurveError::TooManyRows {
+                file: source.to_owned(),
+                row: table::MOST_ROWS + 1,
+                most: table::MOST_ROWS,
+            });
         }
         TargetCurve::assemble(points, None, sides, source)
     }

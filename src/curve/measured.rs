@@ -4,8 +4,9 @@ use serde::Serialize;
 
 use super::branch::{last_of_largest, mean, runs_of_equal, turning_point};
 use super::choice::ReadChoice;
+use super::column::ColumnQuantity;
 use super::error::CurveError;
-use super::header::{ColumnQuantity, Origin};
+use super::header::Origin;
 use super::measurement;
 use super::table;
 

@@ -2,6 +2,7 @@
 
 use nalgebra::{Matrix3, Vector3};
 
+use super::choice::BranchChoice;
 use super::table::Points;
 use crate::numeric::straight_between;
 
@@ -26,18 +27,6 @@ const CONTACT: [f64; 2] = [0.005, 0.3];
 const LEAST_SHIFT: f64 = 0.001;
 /// Step between rows, over the range, above which rows are no record of a motion.
 const LONGEST_STEP: f64 = 0.05;
-
-/// Branch of a measurement that is aimed at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum BranchChoice {
-    /// middle between loading and unloading, where both were measured: friction cancels
-    #[default]
-    Mean,
-    /// loading alone
-    Loading,
-    /// unloading alone
-    Unloading,
-}
 
 /// Deflection (mm) and force (N) of one branch, averaged in groups.
 #[derive(Debug, Clone, Default)]

@@ -8,6 +8,7 @@
 mod bench_sheet;
 mod branch;
 mod choice;
+mod column;
 mod convex;
 mod decoding;
 mod dialect;
@@ -28,13 +29,12 @@ mod target;
 mod units;
 
 pub use bench_sheet::{BenchPart, is_bench_sheet, read_bench_sheet};
-pub use choice::{ColumnChoice, ReadChoice};
+pub use choice::{BranchChoice, ColumnChoice, ColumnChoiceError, ReadChoice};
+pub use column::ColumnQuantity;
 pub use error::{CurveError, FilePlace};
 pub use findings::{ReachFinding, ReachKind};
-pub use header::ColumnQuantity;
 pub use listed::CurvePoints;
 pub use measured::{Branch, MeasuredCurve, read_measured, read_measured_with};
-pub use measurement::BranchChoice;
 pub use reach::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};
 pub use table::{MOST_ROWS, read_deflections};
 pub use target::{BandBreach, TargetCurve, read, read_both_sides, read_branch, read_with};

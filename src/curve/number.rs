@@ -1,7 +1,7 @@
 //! One cell, one number: decimal point or decimal comma, the same throughout a file.
 
+use super::column::shortened;
 use super::error::{CurveError, FilePlace};
-use super::header::shortened;
 
 /// The decimal mark of a file, learned from its numbers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

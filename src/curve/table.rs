@@ -1,10 +1,11 @@
 //! The table of a curve file: header and rows, in mm and N, with nothing checked but the numbers.
 
 use super::choice::ColumnChoice;
+use super::column::{ColumnQuantity, shortened};
 use super::decoding;
 use super::dialect::Dialect;
 use super::error::{CurveError, FilePlace};
-use super::header::{self, Column, ColumnQuantity, Header, Origin, shortened};
+use super::header::{self, Column, Header, Origin};
 use super::number::{self, CellFault, DecimalMark};
 
 /// Largest number of rows of a curve file: a target has tens, a measured curve thousands.
@@ -132,7 +133,7 @@ pub(super) fn read_columns(
     for row in rows {
         let row = row?;
         if lines.len() == MOST_ROWS {
-            return Err(CurveError::TooManyRows { file: file.to_owned(), row: row.line });
+            return Err(CurveError::TooManyRows { file: file.to_owned(), row: row.line, most: MOST_ROWS });
         }
         check_width(&row.cells, row.line, &header, dialect.separator, file)?;
         for (column, values) in header.columns.iter().zip(&mut values) {
@@ -241,7 +242,7 @@ pub fn read_deflections(bytes: &[u8], file: &str) -> Result<Vec<f64>, CurveError
     for row in rows {
         let row = row?;
         if deflections.len() == MOST_ROWS {
-            return Err(CurveError::TooManyRows { file: file.to_owned(), row: row.line });
+            return Err(CurveError::TooManyRows { file: file.to_owned(), row: row.line, most: MOST_ROWS });
         }
         let cell = row.cells.get(column.index).map_or("", String::as_str);
         deflections.extend(number_in(cell, column, row.line, &mut mark, file)?);

@@ -3,10 +3,12 @@
 use serde::Serialize;
 
 use super::branch::{mean, runs_of_equal, turning_point};
+use super::choice::BranchChoice;
 use super::choice::ReadChoice;
+use super::column::ColumnQuantity;
 use super::error::CurveError;
-use super::header::{ColumnQuantity, Origin};
-use super::measurement::{self, BranchChoice, TESTERS_ZERO};
+use super::header::Origin;
+use super::measurement::{self, TESTERS_ZERO};
 use super::table::{self, Points};
 use crate::numeric::straight_between;
 

@@ -1,6 +1,6 @@
 //! Units of deflection and force, to mm and N.
 
-use super::header::ColumnQuantity;
+use super::column::ColumnQuantity;
 use crate::numeric::exact_units::{INCH, POUND_FORCE, STANDARD_GRAVITY};
 
 /// Millimetres in the unit `text` names (lower case), if it is one of length that may stand in a header.

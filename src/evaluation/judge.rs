@@ -1,7 +1,7 @@
 //! The table of verdicts: for each a name, a label and a judge. A new verdict is one row here and its judge.
 
 use super::asked::Asked;
-use super::drawing::{Drawing, READ_BACK_LIMIT_PERCENT};
+use super::drawing::{Drawing, DrawingError, READ_BACK_LIMIT_PERCENT};
 use super::fit::Fit;
 use super::parts::Parts;
 use super::verdict::{NamedVerdict, Verdict, VerdictState, Verdicts};
@@ -15,7 +15,7 @@ pub(super) struct Evidence<'a> {
     pub asked: &'a Asked,
     pub checks: &'a Checks,
     pub fit: Option<&'a Fit>,
-    pub drawing: Result<&'a Drawing, &'a str>,
+    pub drawing: Result<&'a Drawing, &'a DrawingError>,
     pub parts: Option<&'a Parts>,
 }
 

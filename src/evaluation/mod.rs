@@ -34,6 +34,8 @@ pub use shared_sheet::{SharedDisc, SharedSheet, SharedSheetSummary};
 pub use summary::{CurveSummary, DrawingSummary, EvaluationSummary, FlatSummary, StressSummary, json_bytes};
 pub use verdict::{NamedVerdict, Verdict, VerdictState, Verdicts};
 
+use std::sync::Arc;
+
 use crate::checks::remedies::{Remedy, in_words, remedies};
 use crate::checks::{Checks, Closing, Severity};
 use crate::layout::Spring;
@@ -55,7 +57,7 @@ pub struct Evaluation {
     /// the curve against the one asked for; none where none is
     pub fit: Option<Fit>,
     /// the drawing, or the reason why it could not be made
-    pub drawing: Result<Drawing, String>,
+    pub drawing: Result<Drawing, Arc<DrawingError>>,
     /// parts as wanted; none where the extent leaves them out
     pub parts: Option<Result<Parts, VariationError>>,
     /// remedies tried where strength or life is no; none in a draft
@@ -94,7 +96,7 @@ impl Evaluation {
         };
         let (pressed, drawing) = rayon::join(pressed, draw);
         let (closing, checks, fit) = pressed?;
-        let drawing = drawing.map_err(|error| error.to_string());
+        let drawing = drawing.map_err(Arc::new);
         let wanted = asked.extent == Extent::Whole || asked.fit.good_parts_min.is_some();
         let parts = wanted.then(|| Parts::of(part, &asked));
         let tried = if asked.extent == Extent::Draft {
@@ -107,7 +109,7 @@ impl Evaluation {
             asked: &asked,
             checks: &checks,
             fit: fit.as_ref(),
-            drawing: drawing.as_ref().map_err(String::as_str),
+            drawing: drawing.as_ref().map_err(AsRef::as_ref),
             parts: parts.as_ref().and_then(|parts| parts.as_ref().ok()),
         });
         let words = in_words(&tried, options.duty.cycles);

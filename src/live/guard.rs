@@ -23,7 +23,8 @@ pub struct Head {
 }
 
 /// Why a request is refused: status and words.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{message}")]
 pub struct Refusal {
     /// HTTP status (RFC 9110)
     pub status: u16,

@@ -244,7 +244,7 @@ fn drawing(draft: &Draft) -> Drawing {
                 .collect(),
             problem: None,
         },
-        Err(error) => Drawing { parts: Vec::new(), problem: Some(error.clone()) },
+        Err(error) => Drawing { parts: Vec::new(), problem: Some(error.to_string()) },
     }
 }
 

@@ -3,6 +3,7 @@
 use std::sync::OnceLock;
 
 use serde::{Deserialize, Serialize};
+use strsim::levenshtein;
 
 use super::allowable::Allowable;
 use super::edge::{EdgeFactor, EdgeFinish};
@@ -161,28 +162,12 @@ fn nearest_names(plain: &str) -> Vec<String> {
             let known = plain_letters(&sheet.name);
             let part = plain.len() >= 3
                 && (known.contains(plain) || plain_letters(&sheet.description).contains(plain));
-            (if part { 0 } else { edit_distance(plain, &known) }, sheet.name.as_str())
+            (if part { 0 } else { levenshtein(plain, &known) }, sheet.name.as_str())
         })
         .collect();
     // the sort is stable: what is equally near stays in the order of the data file
     ranked.sort_by_key(|(distance, _)| *distance);
     ranked.into_iter().take(SUGGESTIONS).map(|(_, name)| name.to_owned()).collect()
-}
-
-/// Fewest letters to insert, drop or replace (Levenshtein 1966; the row-by-row form of Wagner and Fischer 1974).
-fn edit_distance(a: &str, b: &str) -> usize {
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, from) in a.chars().enumerate() {
-        let mut diagonal = row[0];
-        row[0] = i + 1;
-        for (j, to) in b.iter().enumerate() {
-            let replaced = diagonal + usize::from(from != *to);
-            diagonal = row[j + 1];
-            row[j + 1] = replaced.min(row[j] + 1).min(diagonal + 1);
-        }
-    }
-    row[b.len()]
 }
 
 #[cfg(test)]
@@ -307,11 +292,5 @@ mod tests {
         assert!(warned("C100S+QT"));
         assert!(!warned("C75S+CR"));
         assert!(!warned("1.4310+C1700"));
-    }
-
-    #[test]
-    fn edit_distance_of_a_classic_pair() {
-        assert_eq!(edit_distance("kitten", "sitting"), 3);
-        assert_eq!(edit_distance("", "abc"), 3);
     }
 }

@@ -102,7 +102,6 @@ impl Frame {
 impl AssemblyView {
     /// Draws them on a page `width` points wide.
     pub fn picture(&self, width: f64, units: Units) -> Result<Picture, PlotError> {
-        font::register()?;
         let tallest = self.states.iter().map(|state| state.height).fold(0.0, f64::max).max(1e-9);
         let reach = 1.06 * self.radius;
         let scale = ((width - 2.0 * EDGE - NAMES) / (2.0 * reach)).min(TALLEST / tallest);

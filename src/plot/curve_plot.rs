@@ -1,7 +1,8 @@
 //! Force over deflection: target and prediction.
 
 use super::error::{PlotError, check_length};
-use super::line_chart::{Axis, Band, Line, LineChart, Marks, Shade, Ticks, line_chart_png, line_chart_svg};
+use super::line_chart::{Axis, Band, Line, LineChart, Marks, Shade, Ticks};
+use super::picture::{line_chart_png, line_chart_svg};
 use crate::numeric::{Quantity, Units};
 
 /// Predicted against wanted force over deflection. mm and N throughout; a list left empty is left out.
@@ -98,7 +99,7 @@ pub fn curve_png(plot: &CurvePlot, units: Units) -> Result<Vec<u8>, PlotError> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plot::png::tests::decode;
+    use crate::plot::paint::tests::decode;
 
     fn clutch_pedal() -> CurvePlot {
         let x: Vec<f64> = (0..=12).map(|i| 0.5 * f64::from(i)).collect();

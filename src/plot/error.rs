@@ -32,6 +32,19 @@ pub enum PlotError {
         /// value found
         value: f64,
     },
+    /// A page without extent, or larger than pixels can be counted.
+    #[error(
+        "found a picture of {width} × {height} pixels, expected 1 to 30000 each way; choose another page"
+    )]
+    Size {
+        /// from left to right
+        width: u32,
+        /// from top to bottom
+        height: u32,
+    },
+    /// The font of the program cannot be read.
+    #[error("the font cannot be read: {0}")]
+    Font(#[from] ttf_parser::FaceParsingError),
     /// The drawing library refused.
     #[error("the picture could not be drawn: {message}")]
     Drawing {

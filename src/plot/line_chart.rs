@@ -1,10 +1,7 @@
 //! A chart of lines, points and bands over one axis.
 
 use super::error::{PlotError, check_length, check_values};
-use super::page::compose;
-use super::paint;
-use super::picture::Picture;
-use crate::numeric::{Quantity, Units};
+use crate::numeric::Quantity;
 
 /// Title, quantity and range of one axis.
 #[derive(Debug, Clone, PartialEq)]
@@ -117,14 +114,4 @@ impl LineChart {
             + self.marks.iter().map(|marks| marks.x.len()).sum::<usize>();
         if points == 0 { Err(PlotError::Empty { title: self.title.clone() }) } else { Ok(()) }
     }
-}
-
-/// The chart as an SVG file.
-pub fn line_chart_svg(chart: &LineChart, units: Units) -> Result<Vec<u8>, PlotError> {
-    Ok(Picture(compose(chart, units)?).svg_file())
-}
-
-/// The chart as a PNG file.
-pub fn line_chart_png(chart: &LineChart, units: Units) -> Result<Vec<u8>, PlotError> {
-    paint::png(&compose(chart, units)?)
 }

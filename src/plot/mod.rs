@@ -8,6 +8,8 @@
 //! Besides the charts: the blank in plan ([`PlanView`]), sections through the axis ([`SectionView`]), the formed spring
 //! seen obliquely ([`Relief`]), the rings of a stepped former ([`RingStack`]), sections of assemblies ([`AssemblyView`]) and
 //! sketches of terms ([`term_pictures`]).
+//!
+//! As PNG, plotters draws the same shapes on the anti-aliased pixels of tiny-skia.
 
 mod assembly_view;
 mod axis;
@@ -21,7 +23,7 @@ mod page;
 mod paint;
 mod picture;
 mod plan_view;
-mod png;
+mod raster;
 mod relief;
 mod ring_stack;
 mod root_view;
@@ -35,9 +37,9 @@ pub use crate::numeric::{Quantity, Units};
 pub use assembly_view::{AssemblyState, AssemblyView, Block, PlacedDisc};
 pub use curve_plot::{CurvePlot, curve_png, curve_svg};
 pub use error::PlotError;
-pub use line_chart::{Axis, Band, Line, LineChart, Marks, Shade, Ticks, line_chart_png, line_chart_svg};
+pub use line_chart::{Axis, Band, Line, LineChart, Marks, Shade, Ticks};
 pub use page::PageSize;
-pub use picture::{ChartPicture, Picture};
+pub use picture::{ChartPicture, Picture, line_chart_png, line_chart_svg};
 pub use plan_view::{PlanPicture, PlanView};
 pub use relief::{Relief, ReliefState, ReliefView};
 pub use ring_stack::{RingStack, StackRing};

@@ -79,7 +79,6 @@ pub(super) fn compose(chart: &LineChart, units: Units) -> Result<Scene, PlotErro
 /// The chart as shapes on a page.
 pub(super) fn compose_on(chart: &LineChart, units: Units, page: PageSize) -> Result<Composed, PlotError> {
     chart.check()?;
-    font::register()?;
     let factors = (chart.x_axis.quantity.factor(units), chart.y_axis.quantity.factor(units));
     let (x, y, plot) = scales(chart, factors, page)?;
     let to_page = |at: f64, value: f64| Point {

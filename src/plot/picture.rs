@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use super::error::PlotError;
 use super::line_chart::LineChart;
-use super::page::{PageSize, compose_on};
+use super::page::{PageSize, compose, compose_on};
 use super::paint;
 use super::scene::{Anchor, Ink, Point, Scene, Shape};
 use crate::numeric::Units;
@@ -145,6 +145,16 @@ impl ChartPicture {
             y: composed.y,
         })
     }
+}
+
+/// The chart as an SVG file.
+pub fn line_chart_svg(chart: &LineChart, units: Units) -> Result<Vec<u8>, PlotError> {
+    Ok(Picture(compose(chart, units)?).svg_file())
+}
+
+/// The chart as a PNG file.
+pub fn line_chart_png(chart: &LineChart, units: Units) -> Result<Vec<u8>, PlotError> {
+    paint::png(&compose(chart, units)?)
 }
 
 fn path(points: &[Point]) -> String {

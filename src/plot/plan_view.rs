@@ -47,7 +47,6 @@ impl PlanView {
 
     /// Draws it on a page `width` points wide.
     pub fn picture(&self, width: f64, units: Units) -> Result<PlanPicture, PlotError> {
-        font::register()?;
         let radius = self.radius();
         let scale = (width - 2.0 * EDGE) / (2.0 * radius);
         let origin = [0.5 * width, 0.5 * width];

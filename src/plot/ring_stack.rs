@@ -45,7 +45,6 @@ pub struct RingStack {
 impl RingStack {
     /// Draws the stack on a page `width` points wide: from above, and below it in section with the sizes of the rings.
     pub fn picture(&self, width: f64, units: Units) -> Result<Picture, PlotError> {
-        font::register()?;
         let column = 0.42 * width;
         let scale = (width - column - 2.0 * EDGE) / (2.0 * self.base_radius);
         let axis = EDGE + scale * self.base_radius;

@@ -50,7 +50,6 @@ pub struct RootView<'a> {
 impl RootView<'_> {
     /// Draws it on a page `width` points wide.
     pub fn picture(&self, width: f64) -> Result<Picture, PlotError> {
-        font::register()?;
         let count = self.ends.len().max(1) as f64;
         let side = (width - 2.0 * EDGE - GAP * (count - 1.0)) / count;
         let mut shapes = Vec::new();

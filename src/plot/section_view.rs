@@ -59,7 +59,6 @@ pub struct SectionView {
 impl SectionView {
     /// Draws them on a page `width` points wide.
     pub fn picture(&self, width: f64, units: Units) -> Result<Picture, PlotError> {
-        font::register()?;
         let scale = (width - 2.0 * EDGE) / (2.0 * self.radius);
         let axis = 0.5 * width;
         let mut shapes = Vec::new();

@@ -28,7 +28,6 @@ pub struct ShareBar {
 
 /// Bars one below the other on a page `width` points wide.
 pub fn share_bars(title: &str, bars: &[ShareBar], width: f64) -> Result<Picture, PlotError> {
-    font::register()?;
     let room = width - 2.0 * EDGE;
     let text = |text: String, x: f64, y: f64, anchor: Anchor, ink: Ink| Shape::Text {
         text,

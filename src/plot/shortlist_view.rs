@@ -39,7 +39,6 @@ pub struct ListedSpring {
 
 /// The springs, the chosen one first, on a page `width` points wide.
 pub fn shortlist_view(springs: &[ListedSpring], width: f64, units: Units) -> Result<Picture, PlotError> {
-    font::register()?;
     let height = ASPECT * width;
     let [left, top, right, bottom] = MARGINS;
     let (field_width, field_height) = (width - left - right, height - top - bottom);

@@ -1,7 +1,6 @@
 //! Small pictures of terms: the disc in plan, sections through its axis, a cut, an arm. Sketches, not to scale.
 
 use super::error::PlotError;
-use super::font;
 use super::picture::Picture;
 use super::scene::{Anchor, Ink, Point, Scene, Shape};
 
@@ -31,7 +30,6 @@ type Drawing = fn(&mut Sketch);
 
 /// Pictures of terms, by their names in the glossary.
 pub fn term_pictures() -> Result<Vec<(&'static str, Picture)>, PlotError> {
-    font::register()?;
     let drawn: [(&'static str, &str, Drawing); 10] = [
         ("arm", "Disc from above: rim, arm, slot and hub", disc),
         ("former", "Section: the spring clamped on its former", former),
@@ -295,6 +293,7 @@ fn taper(sketch: &mut Sketch) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::plot::font;
     use crate::plot::scene::Frame;
 
     /// Frame of a text, letters down to a quarter of the em below the baseline.

@@ -1,12 +1,22 @@
 //! The words of a report: title, outcome, captions, notes, the steps of setting.
 
-use super::facts::Way;
+use serde::Serialize;
+
 use super::shown::{Shown, sentence};
 use super::stroke::Stroke;
 use super::subject::Subject;
 use crate::numeric::signed;
 use crate::plot::Units;
 use crate::variation::Scatter;
+
+/// One way to set the spring.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct Way {
+    pub name: String,
+    pub height: String,
+    pub steps: Vec<String>,
+    pub source: String,
+}
 
 pub(super) fn title(subject: &Subject, shown: Shown) -> String {
     let arms = subject.spring.arms;

@@ -6,7 +6,7 @@ use super::ReportError;
 use super::assumptions::{Assumption, assumptions};
 use super::blank::Blank;
 use super::captions::{
-    body_notes, curve_caption, height_caption, notes, ring_note, section_caption, setting_lines,
+    Way, body_notes, curve_caption, height_caption, notes, ring_note, section_caption, setting_lines,
     stress_caption, title, units_note, ways,
 };
 use super::charts::{self, Along, NamedChart};
@@ -58,15 +58,6 @@ pub(super) struct Figure {
     pub name: String,
     pub svg: String,
     pub caption: String,
-}
-
-/// One way to set the spring.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub(super) struct Way {
-    pub name: String,
-    pub height: String,
-    pub steps: Vec<String>,
-    pub source: String,
 }
 
 /// All facts of the page.
@@ -269,7 +260,7 @@ pub(super) fn gather(subject: &Subject, units: Units) -> Result<(Facts, Vec<Name
             .scatter
             .as_ref()
             .err()
-            .map(|error| sentence(error))
+            .map(|error| sentence(&error.to_string()))
             .unwrap_or_default(),
         shortlist: tables::shortlist(subject, shown),
         shortlist_picture: choices.map(|picture| Figure {

@@ -9,13 +9,22 @@ use crate::compare::{CompareError, CompareSettings, Comparison, Contender, compa
 use crate::curve::TargetCurve;
 use crate::numeric::grouped;
 use crate::plot::{Axis, Band, Line, LineChart, Marks, Quantity, Shade, ShareBar, Ticks};
-use crate::variation::Scatter;
+use crate::variation::{Scatter, VariationError};
+
+/// Why there is no scatter of parts.
+#[derive(Debug, Clone, thiserror::Error)]
+pub(super) enum NoScatter {
+    #[error("the scatter of parts was not asked for")]
+    NotAsked,
+    #[error(transparent)]
+    Variation(#[from] VariationError),
+}
 
 /// Both, or the reason for which there is none.
 #[derive(Debug, Clone)]
 pub(super) struct Rivals {
     pub comparison: Result<Comparison, CompareError>,
-    pub scatter: Result<Scatter, String>,
+    pub scatter: Result<Scatter, NoScatter>,
 }
 
 impl Rivals {
@@ -23,8 +32,8 @@ impl Rivals {
     pub fn of(subject: &Subject) -> Self {
         let scatter = match &subject.evaluation.parts {
             Some(Ok(parts)) => Ok(parts.as_bought.clone()),
-            Some(Err(error)) => Err(error.to_string()),
-            None => Err("the scatter of parts was not asked for".to_owned()),
+            Some(Err(error)) => Err(error.clone().into()),
+            None => Err(NoScatter::NotAsked),
         };
         Self { comparison: rivals(subject), scatter }
     }

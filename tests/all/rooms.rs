@@ -116,9 +116,9 @@ fn an_arrow_downwards_is_found() {
     assert_eq!(reversed("cli", "use crate::{curve, model};\n", &order).len(), 1);
 }
 
-/// Circles among the files of a room that are left, by room: taking them apart would part what belongs together (the readers
-/// of a table and their errors, the steps of the predictor and their slopes, a chart and its page).
-const CIRCLES: [(&str, usize); 4] = [("curve", 1), ("model", 2), ("plot", 1), ("report", 1)];
+/// Circles among the files of a room that are left, by room: taking them apart would part what belongs together (the steps
+/// of the predictor and their slopes).
+const CIRCLES: [(&str, usize); 1] = [("model", 2)];
 
 /// Files of a room by their path, and what each uses through `super`, tests left out.
 fn uses_within(room: &Path) -> BTreeMap<PathBuf, BTreeSet<PathBuf>> {
