@@ -30,7 +30,7 @@ mod tests;
 mod turns;
 
 pub use cautions::cautions;
-pub use closing::{ArmPlace, Closing};
+pub use closing::{ArmPlace, Closing, along_in_words};
 pub use edges::EDGES;
 use edges::EdgeCheck;
 pub use endurance::{EnduranceLimit, LIFE_SAFETY, cycles_in_words};

@@ -41,10 +41,18 @@ pub enum SpecError {
 }
 
 /// Number types as the TOML reader names them, and in plain words.
-const KINDS: [(&str, &str); 3] = [
-    ("f64", "a number"),
-    ("usize", "a whole number, none below zero"),
-    ("u32", "a whole number, none below zero"),
+const KINDS: [(&str, &str); 8] = [
+    ("expected f64", "expected a number"),
+    ("expected usize", "expected a whole number, none below zero"),
+    ("expected u32", "expected a whole number, none below zero"),
+    ("expected a string", "expected one text in quotes"),
+    ("invalid type: sequence", "found a list"),
+    ("invalid type: string", "found the text"),
+    (
+        "string values must be quoted, expected literal string",
+        "found neither a number nor a text in quotes, expected a number alone, without its unit, or a text in quotes",
+    ),
+    ("invalid type: floating point", "found the number"),
 ];
 
 impl SpecError {
@@ -83,7 +91,7 @@ impl SpecError {
         });
         let mut message = error.message().trim().replace('\n', "; ");
         for (kind, words) in KINDS {
-            message = message.replace(&format!("expected {kind}"), &format!("expected {words}"));
+            message = message.replace(kind, words);
         }
         Self::Syntax {
             file: file.to_owned(),
