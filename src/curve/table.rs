@@ -354,6 +354,8 @@ mod tests {
     fn a_row_of_another_width_is_refused() {
         assert!(refusal("x;f\n1;2\n3\n").contains("row 3: number of cells is 1, expected 2"));
         assert!(refusal("x;f\n1;2\n3;4;5\n").contains("row 3: number of cells is 3, expected 2"));
+        let message = refusal("x,f\n0;0\n1;2,5\n");
+        assert!(message.contains("row 2: found columns separated by semicolon, expected comma"), "{message}");
         assert_eq!(read(b"x;f\n1;2;;\n", Origin::FreeHeight, "c").unwrap().force, [2.0]);
     }
 

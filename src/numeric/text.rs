@@ -229,6 +229,14 @@ mod tests {
     use super::*;
 
     #[test]
+    fn the_middle_of_two_decimals_is_rounded_up_and_small_energies_are_not_nothing() {
+        // 9.705 as a binary number is 9.70499999999999971578…
+        assert_eq!([9.705, 1.005, 44.5].map(|value| decimal(value, 2)), ["9.71", "1.01", "44.50"]);
+        assert_eq!([decimal(44.5, 0), decimal(-2.5, 0)], ["45", "-3"]);
+        assert_eq!([14.7, 0.731, 0.05468, 0.000_19].map(joules), ["14.7", "0.731", "0.0547", "0.000190"]);
+    }
+
+    #[test]
     fn a_rounded_zero_has_no_sign() {
         let written = [(-0.0, 2), (-0.004, 2), (-0.006, 2), (-0.4, 0), (0.0, 1), (-12.34, 1)];
         assert_eq!(

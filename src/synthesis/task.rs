@@ -254,6 +254,10 @@ impl Task<'_> {
             && found.as_ref().is_none_or(|found| rank(&found.1) > rank(simpler))
         {
             found = better(found, from(&simpler.spring));
+            // no better one was found than the simpler shape itself
+            if found.as_ref().is_none_or(|found| rank(&found.1) > rank(simpler)) {
+                found = Some((arm, simpler.clone()));
+            }
         }
         rungs.extend(found);
     }
