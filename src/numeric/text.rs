@@ -7,7 +7,7 @@ const MIDDLE: f64 = 1e-12;
 
 /// A number with so many decimals. A rounded zero has no sign.
 ///
-/// What stands in the middle is rounded up, as a reader does: 9.705 with two decimals is 9.71, though the binary number is
+/// The middle of two decimals is rounded up, as a reader does: 9.705 with two decimals is 9.71, though the binary number is
 /// below it.
 pub fn decimal(value: f64, digits: usize) -> String {
     let text = format!("{:.digits$}", value * (1.0 + MIDDLE));

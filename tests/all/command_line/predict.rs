@@ -68,7 +68,11 @@ fn a_prediction_at_given_deflections_goes_where_it_is_sent() {
     fs::write(folder.path().join("far.csv"), "deflection_mm\n1\n200\n").unwrap();
     let far = run(folder.path(), &arguments(&["--at", "far.csv"]));
     assert_ended(&far, 2);
-    assert!(err(&far).contains("200 mm") && err(&far).contains("free height"), "{}", err(&far));
+    assert!(
+        err(&far).contains("far.csv: found a deflection of 200.0 mm") && err(&far).contains("free height"),
+        "{}",
+        err(&far)
+    );
 }
 
 /// Forces of a printed prediction.
