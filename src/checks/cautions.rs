@@ -4,7 +4,7 @@
 use super::mass::MassCheck;
 use crate::layout::Spring;
 use crate::material;
-use crate::numeric::short;
+use crate::numeric::{joules, short};
 use crate::setting::{Plan, captive, setting_cautions};
 use crate::spec::ProcessKind;
 
@@ -25,7 +25,7 @@ pub fn cautions(
         format!(
             "Pressed flat this spring stores about {} J. A cracked or over-pulled hardened spring can throw fragments: \
              wear a face shield and never stand on its axis.",
-            short(energy)
+            joules(energy)
         ),
         format!("While setting and testing keep {captive}, load in steps, and scrap any part with a visible crack."),
         "Cut edges are sharp: wear gloves until they are deburred.".to_owned(),
@@ -38,7 +38,7 @@ pub fn cautions(
         texts.push(format!(
             "{} J and {} N throw a part through a room: never press this spring loose, only with {captive}, behind a \
              screen.",
-            short(energy),
+            joules(energy),
             short(force)
         ));
     }

@@ -46,12 +46,16 @@ pub struct ArmPlace {
 impl ArmPlace {
     /// The place in words.
     pub fn words(&self) -> String {
-        let along = match self.arc_share {
-            share if share < 0.005 => "at the rim end of the arm".to_owned(),
-            share if share > 0.995 => "at the hub end of the arm".to_owned(),
-            share => format!("{:.0} % along the arm from the rim", 100.0 * share),
-        };
-        format!("{along}, radius {:.1} mm", self.radius)
+        format!("{}, radius {:.1} mm", along_in_words(self.arc_share), self.radius)
+    }
+}
+
+/// A place along the arm in words, from its share of the arm's length from the rim.
+pub fn along_in_words(share: f64) -> String {
+    match share {
+        share if share < 0.005 => "at the rim end of the arm".to_owned(),
+        share if share > 0.995 => "at the hub end of the arm".to_owned(),
+        share => format!("{:.0} % along the arm from the rim", 100.0 * share),
     }
 }
 

@@ -11,7 +11,7 @@ use crate::layout::Spring;
 use crate::model::{Model, ModelError};
 use crate::numeric::short;
 use crate::response::CLOSED_SHARE;
-use crate::spec::{Pressing, Process, Seat};
+use crate::spec::{Pressing, Process, ProcessKind, Seat};
 
 /// Burr that deburring leaves, both faces together (mm), where `process.burr` does not say. Common practice, no source.
 pub const BURR_MM: f64 = 0.05;
@@ -140,7 +140,9 @@ impl FlatCheck {
         let on_the_way = if clear { None } else { least_gap_on_the_way(closing)? };
         let narrowest = on_the_way.filter(|gap| gap.width < gap_flat.width).unwrap_or(gap_flat);
         let hardware = |height: Option<f64>| height.unwrap_or(0.0);
-        let burr = process.burr.unwrap_or(BURR_MM);
+        // an etched edge has none
+        let usual = if process.kind() == ProcessKind::Etch { 0.0 } else { BURR_MM };
+        let burr = process.burr.unwrap_or(usual);
         let travel = closing.travel;
         let flat_at = flat_deflection(travel, seat);
         let (proud_mm, proud_radius_mm) = closing.highest_node(flat_at);

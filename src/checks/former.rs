@@ -35,6 +35,9 @@ pub struct FormerShape {
     pub rings: Vec<FormerRing>,
     /// height missing from the stack (mm), to be made up by a shim under the hub; never below zero
     pub shim_mm: f64,
+    /// thickness of the thinnest ring there could be (mm)
+    #[serde(skip)]
+    pub thinnest_mm: f64,
 }
 
 impl FormerShape {
@@ -51,6 +54,21 @@ impl FormerShape {
             table,
             rings,
             shim_mm: (height_mm - stacked).max(0.0),
+            thinnest_mm: shims.map_or(spring.sheet.thickness, |shims| {
+                shims.iter().copied().filter(|shim| *shim > 0.0).fold(f64::INFINITY, f64::min)
+            }),
+        }
+    }
+
+    /// Why there is no stack of rings and what to do, a sentence without its full stop; empty where there is one.
+    pub fn no_stack(&self) -> &'static str {
+        if !self.rings.is_empty() {
+            ""
+        } else if self.thinnest_mm > self.height_mm {
+            "No stack of rings: the thinnest ring is thicker than the former is high; give thinner shims in [shop] shims, or \
+             turn the former"
+        } else {
+            "No stack of rings: too many would be needed; give thicker shims in [shop] shims, or turn the former"
         }
     }
 }

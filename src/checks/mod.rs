@@ -29,7 +29,7 @@ mod tests;
 mod turns;
 
 pub use cautions::cautions;
-pub use closing::{ArmPlace, Closing};
+pub use closing::{ArmPlace, Closing, along_in_words};
 pub use endurance::{EnduranceLimit, LIFE_SAFETY, cycles_in_words};
 pub use fatigue::{FatigueCheck, Stroke, life_use};
 pub use finding::{Finding, Severity};

@@ -139,6 +139,33 @@ fn inner_edge_at(arm: &ArmPath, heights: &[f64], level: f64) -> f64 {
 mod tests {
     use super::*;
 
+    #[test]
+    fn without_a_stack_the_reason_is_the_shims() {
+        use crate::checks::FormerShape;
+        let former = |thinnest_mm, height_mm, rings: usize| FormerShape {
+            height_mm,
+            base_radius_mm: 30.0,
+            table: Vec::new(),
+            rings: (1..=rings)
+                .map(|ring| FormerRing {
+                    ring,
+                    outer_radius_mm: 20.0,
+                    bore_radius_mm: 0.0,
+                    top_mm: 1.0,
+                    thickness_mm: 1.0,
+                })
+                .collect(),
+            shim_mm: 0.0,
+            thinnest_mm,
+        };
+        // 6 mm plate under a former of 2.4 mm, shims of 1.5 mm under one of 24 mm
+        assert!(former(6.0, 2.4, 0).no_stack().contains("give thinner shims"));
+        assert!(former(0.5, 24.0, 0).no_stack().contains("give thicker shims"));
+        assert!(former(0.5, 24.0, 3).no_stack().is_empty());
+        // a former goes into the furnace, or under the quench
+        assert!(!former(0.5, 24.0, 0).no_stack().contains("print"));
+    }
+
     const SHIMS: [f64; 8] = [0.1, 0.2, 0.3, 0.5, 0.8, 1.0, 1.5, 2.0];
 
     #[test]

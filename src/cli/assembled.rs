@@ -85,7 +85,11 @@ pub fn predict(path: &Path, options: &PredictOptions, general: &General) -> Resu
     if let Some(out) = &options.out {
         let header = table.lines().next().unwrap_or_default();
         folder::write(out, table.as_bytes(), |found| found.starts_with(header.as_bytes()), options.force)?;
-        terminal::note(&format!("{} deflections written to {}", curve.deflection.len(), out.display()));
+        terminal::note(&format!(
+            "{} deflections written to {}",
+            curve.deflection.len(),
+            files::output_name(out)
+        ));
     }
     if general.json {
         terminal::print_json(&Prediction {

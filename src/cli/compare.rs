@@ -44,7 +44,7 @@ pub fn run(options: &CompareOptions, general: &General) -> Result<Verdict, Failu
     if let Some(path) = assembled::path_of(&options.file) {
         return compare_assembly::run(&path, options, general);
     }
-    let path = &options.file;
+    let path = &files::spring_path(&options.file);
     let is_spring = path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("toml"));
     if let Some(brief) = options.brief.as_deref().filter(|_| is_spring) {
         return Err(Failure::OnlyForCurves { file: files::name(path), brief: files::name(brief) });
@@ -144,7 +144,7 @@ fn report(comparison: &Comparison, units: Units) -> String {
             }
         };
         row(&format!("turn {} from rim touches", turn + 1), &cell(|turn| turn.touches_at_mm));
-        row(&format!("turn {} from rim seated", turn + 1), &cell(|turn| turn.lies_at_mm));
+        row(&format!("turn {} from rim 90 % down", turn + 1), &cell(|turn| turn.lies_at_mm));
     }
     for (k, share) in SEATED_AT.iter().enumerate() {
         let name = format!("seated at {:.0} % of travel", 100.0 * share);

@@ -60,7 +60,9 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
     let found = identify_parts(&spring, &tolerances, &parts, IdentifySettings::default())
         .map_err(|source| Failure::Variation { file: measured_name.clone(), source })?;
     warnings.extend(found.notes.iter().cloned());
-    if found.left_out > 0 {
+    // without enough readings nothing was fitted: the reason says so
+    let judged = !found.estimates.is_empty();
+    if judged && found.left_out > 0 {
         warnings.push(format!(
             "{} readings near flat are not used: beyond 95 % of the travel the force rises without bound",
             found.left_out
@@ -123,10 +125,12 @@ pub fn run(options: &CorrectOptions, general: &General) -> Result<Verdict, Failu
             let first = if found.explained {
                 remedies::headline(&trims, asked)
             } else {
-                remedies::unexplained(&found.reason)
+                remedies::unexplained(&found.reason, judged)
             };
             terminal::print(&first)?;
-            terminal::print(&estimates_table(&found, units))?;
+            if judged {
+                terminal::print(&estimates_table(&found, units))?;
+            }
             terminal::print(&remedies::parts(&found.parts))?;
             if !trims.is_empty() {
                 terminal::print(&remedies::table(&trims))?;

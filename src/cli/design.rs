@@ -17,7 +17,7 @@ use crate::pipeline::{self, Answer, Question, Solution, Wishes};
 use crate::plot::{Quantity, Units};
 use crate::report;
 use crate::spec::{AssemblyFile, Brief, SpringFile, Target};
-use crate::synthesis::FormerShape;
+use crate::synthesis::{FormerShape, Rung};
 use crate::variation::FARTHEST_THICKNESS;
 
 /// Reads curve and brief, finds a spring, writes the package.
@@ -181,6 +181,22 @@ fn refuse_unless(options: &DesignOptions, same: impl Fn(&Target) -> bool) -> Res
     Ok(())
 }
 
+/// The rungs that are told: of one shape tried more than once the one taken, else the nearest.
+fn best_of_each(ladder: &[Rung]) -> Vec<&Rung> {
+    let mut told: Vec<&Rung> = Vec::new();
+    for rung in ladder {
+        let same = told.iter_mut().find(|other| (other.arm, other.former) == (rung.arm, rung.former));
+        match same {
+            Some(other) if rung.taken || !other.taken && rung.rms_percent < other.rms_percent => {
+                *other = rung
+            }
+            Some(_) => {}
+            None => told.push(rung),
+        }
+    }
+    told
+}
+
 /// Table for the terminal.
 fn table(answer: &Answer, units: Units) -> String {
     let (evaluation, spring) = (&answer.evaluation, answer.spring());
@@ -227,7 +243,7 @@ fn table(answer: &Answer, units: Units) -> String {
     if let Some(price) = drawing.and_then(|drawing| drawing.cost.price(shop)) {
         text.push_str(&verdict_table::row("price of a part", &price));
     }
-    for rung in &answer.summary.ladder {
+    for rung in best_of_each(&answer.summary.ladder) {
         let taken = if rung.taken { ", taken" } else { "" };
         let former = if rung.former == FormerShape::Profile { ", shaped former" } else { "" };
         text.push_str(&verdict_table::row(

@@ -274,6 +274,18 @@ pub enum Failure {
         /// the spring file
         file: String,
     },
+    /// A deflection that the spring cannot have.
+    #[error(
+        "{file}: found a deflection of {found} mm, expected 0 to {travel} mm, the spring's free height; remove that row"
+    )]
+    OutsideTravel {
+        /// the file of deflections
+        file: String,
+        /// deflection found (mm)
+        found: String,
+        /// free height of the spring (mm)
+        travel: String,
+    },
     /// An option's value makes no sense.
     #[error("{option}: found {found}, expected {expected}; give another value")]
     Option {

@@ -137,6 +137,11 @@ pub fn name(path: &Path) -> String {
     path.display().to_string()
 }
 
+/// The name of a file that was written as messages give it.
+pub fn output_name(path: &Path) -> String {
+    if path == Path::new("-") { "standard output".to_owned() } else { name(path) }
+}
+
 /// A spring file with everything it names.
 pub fn read_spring(path: &Path) -> Result<(SpringFile, Spring), Failure> {
     let path = &spring_path(path);

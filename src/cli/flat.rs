@@ -86,7 +86,6 @@ fn table(evaluation: &Evaluation, units: Units) -> String {
     line("travel to flat", length(flat.travel_mm));
     line("closing force", format!("{} with 1 % of the travel left", force(flat.closing_force_n)));
     line("flattening force", format!("{} of a flat plate over everything", force(flat.flattening_force_n)));
-    line("holding force", format!("{} to hold every arm flat", force(flat.holding_force_n)));
     line("least gap when flat", length(flat.least_gap_mm));
     for obstacle in &flat.in_the_way {
         line("in the way", obstacle.clone());
@@ -124,10 +123,10 @@ fn table(evaluation: &Evaluation, units: Units) -> String {
         line("life", fatigue.life_in_words());
     }
     if let Some(setting) = &checks.setting {
-        line("height after closing", length(setting.height_after_first_closing_mm));
         if let Some(height) = setting.former_height_mm {
-            line("form to", length(height));
+            line("height set to", length(height));
         }
+        line("height after closing", length(setting.height_after_first_closing_mm));
         if let Some((way, height)) = setting.ways.first().and_then(|way| Some((way, way.former_height_mm?))) {
             line("setting", format!("{} ({}): {}", way.words, way.name, setting.why));
             line("former to make", length(height));

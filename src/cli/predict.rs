@@ -1,13 +1,16 @@
 //! `flatspire predict`: a spring in, its curve out.
 
+use std::path::Path;
+
 use serde::Serialize;
 
 use super::arguments::{General, PredictOptions};
 use super::failure::Failure;
 use super::{Verdict, assembled, files, folder, given_spring, terminal};
-use crate::checks::{Ring, Root, SlotEnd, ring_stress, root_stress};
+use crate::checks::{Ring, Root, SlotEnd, along_in_words, ring_stress, root_stress};
 use crate::layout::Spring;
 use crate::model::{ArmState, Model, ModelError, ModelSettings};
+use crate::numeric::figures;
 use crate::package::response_csv;
 use crate::plot::Quantity;
 use crate::response::CLOSED_SHARE;
@@ -73,6 +76,33 @@ struct Columns<'a> {
     peak_station_share: &'a [f64],
 }
 
+/// Share of the travel by which a tester's zero may be off.
+const ZERO_OFF: f64 = 0.02;
+
+/// Deflections of a file as the spring can have them: a little below zero is a tester's zero, anything else outside is
+/// refused.
+fn within_travel(mut deflections: Vec<f64>, travel: f64, path: &Path) -> Result<Vec<f64>, Failure> {
+    let mut moved = 0;
+    for deflection in &mut deflections {
+        if *deflection < 0.0 && *deflection >= -ZERO_OFF * travel {
+            *deflection = 0.0;
+            moved += 1;
+        }
+        if !(0.0..=travel).contains(deflection) {
+            return Err(Failure::OutsideTravel {
+                file: files::name(path),
+                found: figures(*deflection),
+                travel: figures(travel),
+            });
+        }
+    }
+    if moved > 0 {
+        terminal::note("deflections a little below zero are taken as the free height");
+    }
+    deflections.dedup();
+    Ok(deflections)
+}
+
 /// Predicts a spring's curve.
 pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failure> {
     if let Some(path) = assembled::path_of(&options.spring) {
@@ -84,7 +114,7 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
     let model = Model::of(&spring, &ModelSettings::default()).map_err(failed)?;
     let travel = model.travel();
     let deflections = match &options.at {
-        Some(path) => files::read_deflections(path)?,
+        Some(path) => within_travel(files::read_deflections(path)?, travel, path)?,
         None => (0..=ROWS).map(|k| CLOSED_SHARE * travel * k as f64 / ROWS as f64).collect(),
     };
     let response = model.response(&deflections).map_err(failed)?;
@@ -105,7 +135,7 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
         let table = response_csv(&response, installed);
         let header = table.lines().next().unwrap_or_default();
         folder::write(path, table.as_bytes(), |found| found.starts_with(header.as_bytes()), options.force)?;
-        terminal::note(&format!("{} deflections written to {}", response.len(), path.display()));
+        terminal::note(&format!("{} deflections written to {}", response.len(), files::output_name(path)));
     }
     if general.json {
         let process = file.process.clone().unwrap_or_default();
@@ -133,10 +163,10 @@ pub fn run(options: &PredictOptions, general: &General) -> Result<Verdict, Failu
     if let Some(worst) = worst {
         let units = general.units.into();
         terminal::note(&format!(
-            "peak stress {} at {} deflection, {:.0} % along the arm from the rim",
+            "peak stress {} at {} deflection, {}",
             crate::numeric::with_unit(response.peak_stress[worst], Quantity::Stress, units),
             crate::numeric::with_unit(response.deflection[worst], Quantity::Length, units),
-            100.0 * response.peak_station[worst]
+            along_in_words(response.peak_station[worst])
         ));
     }
     Ok(Verdict::Passed)

@@ -7,16 +7,21 @@ use crate::variation::PartFound;
 pub fn headline(trims: &[Trim], tolerance_percent: f64) -> String {
     let Some(first) = advised(trims) else { return String::new() };
     let next = &first.next;
-    let stays = if first.enough { "" } else { ", more than asked" };
+    let asked = if first.enough {
+        format!("; {tolerance_percent} % asked")
+    } else {
+        format!(", more than the {tolerance_percent} % asked")
+    };
     format!(
-        "{:<20}{}\n{:<20}{:.2} % rms for half of the parts, 19 of 20 within {:.2} %; {tolerance_percent} % asked{stays}\n",
+        "{:<20}{}\n{:<20}{:.2} % rms for half of the parts, 19 of 20 within {:.2} %{asked}\n",
         "do first", first.what, "next part", next.rms_percent, next.within_percent
     )
 }
 
-/// The first line of parts without an explanation.
-pub fn unexplained(reason: &str) -> String {
-    format!("{:<20}look at part and bench, not at the drawing: {reason}\n", "do first")
+/// The first line of parts without an explanation; `judged` where the readings were enough for a fit.
+pub fn unexplained(reason: &str, judged: bool) -> String {
+    let what = if judged { "look at part and bench, not at the drawing" } else { "look at the measurement" };
+    format!("{:<20}{what}: {reason}\n", "do first")
 }
 
 /// The remedies, the cheapest first, each with the error to expect of the next part.

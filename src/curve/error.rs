@@ -184,6 +184,21 @@ pub enum CurveError {
         /// cells in the header
         expected: usize,
     },
+    /// A row whose columns are separated by another sign than those of the header.
+    #[error(
+        "{file}: row {row}: found columns separated by {found}, expected {expected} as in the header; separate all rows, the \
+         header as well, by {found}"
+    )]
+    OtherSeparator {
+        /// name of the file as the user gave it
+        file: String,
+        /// line of the file
+        row: usize,
+        /// separator of the row, a word
+        found: &'static str,
+        /// separator of the header, a word
+        expected: &'static str,
+    },
     /// Too many cells where the comma separates columns: probably decimal commas.
     #[error(
         "{file}: row {row}: number of cells is {found}, expected {expected} as in the header; if the comma is the decimal \

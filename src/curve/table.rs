@@ -197,6 +197,17 @@ fn take_units(row: &super::dialect::Row, header: &mut Header, file: &str) -> Res
     Ok(())
 }
 
+/// Separators that a row may have instead of the header's.
+const OTHERS: [u8; 2] = [b';', b'\t'];
+
+fn separator_name(separator: u8) -> &'static str {
+    match separator {
+        b';' => "semicolon",
+        b'\t' => "tab",
+        _ => "comma",
+    }
+}
+
 /// Empty cells beyond the header are what spreadsheets leave behind; anything else has to match.
 fn check_width(
     cells: &[String],
@@ -209,6 +220,18 @@ fn check_width(
     let surplus = cells.iter().skip(expected).any(|cell| !cell.trim().is_empty());
     if found < expected || surplus {
         let file = file.to_owned();
+        let expected_by = separator_name(separator);
+        let other = cells.iter().find_map(|cell| {
+            OTHERS.iter().find(|other| **other != separator && cell.as_bytes().contains(*other)).copied()
+        });
+        if let (false, Some(found_by)) = (surplus, other) {
+            return Err(CurveError::OtherSeparator {
+                file,
+                row,
+                found: separator_name(found_by),
+                expected: expected_by,
+            });
+        }
         return Err(if surplus && separator == b',' {
             CurveError::AmbiguousComma { file, row, found, expected }
         } else {
@@ -332,6 +355,8 @@ mod tests {
     fn a_row_of_another_width_is_refused() {
         assert!(refusal("x;f\n1;2\n3\n").contains("row 3: number of cells is 1, expected 2"));
         assert!(refusal("x;f\n1;2\n3;4;5\n").contains("row 3: number of cells is 3, expected 2"));
+        let message = refusal("x,f\n0;0\n1;2,5\n");
+        assert!(message.contains("row 2: found columns separated by semicolon, expected comma"), "{message}");
         assert_eq!(read(b"x;f\n1;2;;\n", Origin::FreeHeight, "c").unwrap().force, [2.0]);
     }
 

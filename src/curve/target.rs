@@ -14,6 +14,8 @@ use crate::numeric::straight_between;
 
 /// Points at different deflections a curve needs: two make a straight line.
 const FEWEST_POINTS: usize = 2;
+/// Points on the line that two points stand for.
+const LINE_POINTS: usize = 11;
 /// Points at different deflections of a rise before its fall is taken for unloading.
 const FEWEST_OF_RISE: usize = 3;
 
@@ -152,8 +154,26 @@ impl TargetCurve {
         if curve.max_force() == 0.0 {
             return Err(CurveError::NoForce { file: file.to_owned() });
         }
+        if curve.len() == 2 {
+            curve.draw_line();
+        }
         curve.note_points_outside_their_band();
         Ok(curve)
+    }
+
+    /// Points on the straight line that two points stand for: the error is taken at points, and a spring may not bend between
+    /// them.
+    fn draw_line(&mut self) {
+        let ends = [self.deflection[0], self.deflection[1]];
+        let along = |list: &[f64]| -> Vec<f64> {
+            let share = |k: usize| k as f64 / (LINE_POINTS - 1) as f64;
+            (0..LINE_POINTS).map(|k| list[0] + (list[1] - list[0]) * share(k)).collect()
+        };
+        self.deflection = along(&ends);
+        self.force = along(&self.force);
+        self.force_min = self.force_min.as_deref().map(along);
+        self.force_max = self.force_max.as_deref().map(along);
+        self.notes.push("two points are read as the straight line between them".to_owned());
     }
 
     fn note_points_outside_their_band(&mut self) {

@@ -33,7 +33,13 @@ fn the_curve_is_straight_between_its_points_and_level_outside() {
 #[test]
 fn two_points_are_a_straight_line() {
     let curve = accepted("x_mm,f_n\n0,0\n5,20\n");
-    assert_eq!((curve.len(), curve.force_at(2.5)), (2, 10.0));
+    assert_eq!((curve.deflection[0], curve.deflection[10], curve.force[10]), (0.0, 5.0, 20.0));
+    // the error of a fit is taken at points: a spring that bends between two would pass
+    assert_eq!((curve.len(), curve.force[5], curve.force_at(2.5)), (11, 10.0, 10.0));
+    assert!(curve.notes.iter().any(|note| note.contains("straight line")), "{:?}", curve.notes);
+    // read again from a spring file it is the same line
+    let again = TargetCurve::points(&curve.deflection, &curve.force).curve("again").unwrap();
+    assert_eq!((again.deflection, again.force), (curve.deflection.clone(), curve.force.clone()));
 }
 
 #[test]

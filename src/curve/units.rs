@@ -24,7 +24,7 @@ pub(super) fn force(text: &str) -> Option<f64> {
         "kn" => 1000.0,
         "kgf" => STANDARD_GRAVITY,
         "gf" | "g" => 1e-3 * STANDARD_GRAVITY,
-        "lbf" => POUND_FORCE,
+        "lbf" | "lb" | "lbs" => POUND_FORCE,
         "ozf" | "oz" => POUND_FORCE / 16.0,
         _ => return None,
     })

@@ -165,10 +165,15 @@ impl Evaluation {
                 warnings.push(format!("{}: {headline}; {}", finding.check, finding.remedy));
             }
         }
+        if let Some(parts) = self.good_parts().filter(|parts| parts.few())
+            && self.fit.as_ref().is_some_and(|fit| fit.met)
+        {
+            warnings.push(parts.warning(self.asked.tolerance_percent()));
+        }
         if let Some(fit) = self.fit.as_ref().filter(|fit| fit.met) {
-            warnings.extend(
-                fit.reach.findings.iter().map(|finding| format!("{}; {}", finding.reason, finding.remedy)),
-            );
+            warnings.extend(fit.reach.findings.iter().map(|finding| {
+                format!("{}; the curve is met within its tolerance all the same", finding.reason)
+            }));
         }
         if let Ok(drawing) = &self.drawing {
             let told = self.verdicts.get("cutting").map(|verdict| verdict.reason.as_str());

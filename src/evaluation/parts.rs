@@ -28,7 +28,26 @@ pub struct Parts {
     pub as_bought: Scatter,
 }
 
+/// Share of good parts with the sheet measured (percent) below which a spring that passes is told to be a matter of luck.
+/// Judgement: three parts of four come out bad.
+const FEW: f64 = 25.0;
+
 impl Parts {
+    /// Whether most parts come out bad even with the sheet measured.
+    pub(super) fn few(&self) -> bool {
+        self.good_percent_sheet_measured < FEW
+    }
+
+    /// A warning on a drawing that meets the curve where hardly a part will.
+    pub(super) fn warning(&self, tolerance_percent: f64) -> String {
+        format!(
+            "good parts: as drawn the spring meets the curve, but of a hundred parts {:.0} come within {tolerance_percent} % of \
+             it as bought, {:.0} with the sheet measured; allow more height or a larger disc, tighten what `scatter` names \
+             first, or allow a wider fit.tolerance_percent",
+            self.good_percent, self.good_percent_sheet_measured
+        )
+    }
+
     /// Of a spring.
     pub(super) fn of(spring: &Spring, asked: &Asked) -> Result<Self, VariationError> {
         let tolerances = Tolerances::of(spring, &asked.tolerance, &asked.checks.process);

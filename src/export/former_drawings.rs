@@ -102,6 +102,7 @@ mod tests {
             table: vec![row(26.0, 0.0), row(20.0, 1.5), row(21.0, 1.6), row(12.0, 3.0)],
             rings: vec![ring(1, 24.0, 2.0, 2.0), ring(2, 16.0, 3.0, 1.0)],
             shim_mm: 0.0,
+            thinnest_mm: 1.0,
         }
     }
 

@@ -18,5 +18,7 @@ pub use non_negative::non_negative_least_squares;
 pub use quantity::{Quantity, Units};
 pub use straight_line::straight_between;
 pub use symmetric_inverse::invert_symmetric;
-pub use text::{cell, decimal, figures, grouped, in_units, rounded, short, signed, significant, with_unit};
+pub use text::{
+    cell, decimal, figures, grouped, in_units, joules, rounded, short, signed, significant, with_unit,
+};
 pub use thinning::evenly_spread;

@@ -2,9 +2,15 @@
 
 use super::quantity::{Quantity, Units};
 
+/// Relative distance from the middle of two decimals up to which a number counts as in the middle.
+const MIDDLE: f64 = 1e-12;
+
 /// A number with so many decimals. A rounded zero has no sign.
+///
+/// The middle of two decimals is rounded up, as a reader does: 9.705 with two decimals is 9.71, though the binary number is
+/// below it.
 pub fn decimal(value: f64, digits: usize) -> String {
-    let text = format!("{value:.digits$}");
+    let text = format!("{:.digits$}", value * (1.0 + MIDDLE));
     match text.strip_prefix('-') {
         Some(rest) if rest.bytes().all(|byte| matches!(byte, b'0' | b'.')) => rest.to_owned(),
         _ => text,
@@ -39,6 +45,11 @@ pub fn figures(value: f64) -> String {
 /// A number at three significant figures with at most three decimals: sentences.
 pub fn short(value: f64) -> String {
     at_figures(value, 3, 3)
+}
+
+/// An energy (J) at three significant figures, down to a millionth: small springs store little, but not nothing.
+pub fn joules(value: f64) -> String {
+    at_figures(value, 3, 6)
 }
 
 /// A number at so many significant figures with at most so many decimals; whole numbers keep all their digits.
@@ -216,6 +227,14 @@ fn converted(number: &str, factor: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_middle_of_two_decimals_is_rounded_up_and_small_energies_are_not_nothing() {
+        // 9.705 as a binary number is 9.70499999999999971578…
+        assert_eq!([9.705, 1.005, 44.5].map(|value| decimal(value, 2)), ["9.71", "1.01", "44.50"]);
+        assert_eq!([decimal(44.5, 0), decimal(-2.5, 0)], ["45", "-3"]);
+        assert_eq!([14.7, 0.731, 0.05468, 0.000_19].map(joules), ["14.7", "0.731", "0.0547", "0.000190"]);
+    }
 
     #[test]
     fn a_rounded_zero_has_no_sign() {

@@ -6,7 +6,7 @@ use super::files::{PackageError, files};
 use crate::assembly::{PLATE_MM, Spacers};
 use crate::evaluation::{AssembledCurve, AssembledEvaluation, SharedSheet};
 use crate::export::{DrawingNotes, NamedFile, NestedPart, dxf_sets, svg_sets};
-use crate::numeric::{cell, decimal};
+use crate::numeric::{cell, decimal, joules};
 use crate::outline::part_diameter;
 use crate::pipeline::AssemblyAnswer;
 use crate::plot::{Band, CurvePlot, LineChart, PlotError, Shade, Units, line_chart_png, line_chart_svg};
@@ -192,7 +192,7 @@ pub fn cautions(evaluation: &AssembledEvaluation) -> Vec<String> {
         cautions.push(format!(
             "At rest this assembly stores about {} J and pushes its plates apart with {} N. Never take the columns or the last \
              screws out before long screws hold the plates; turn them back evenly; stand beside the axis, never on it.",
-            decimal(energy, 3),
+            joules(energy),
             decimal(evaluation.arrangement.preloads().into_iter().fold(0.0, f64::max), 0)
         ));
         cautions.push("A label \"preloaded spring, do not open\" belongs on the outside.".to_owned());

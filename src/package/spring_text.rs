@@ -122,8 +122,10 @@ fn trial_table(way: &SettingWay) -> String {
     let mut text = String::from("     radius mm  former mm  height wanted mm  measured\n");
     for place in &way.places {
         text.push_str(&format!(
-            "     {:>9.2}  {:>9.2}  {:>16.2}  ________\n",
-            place.radius_mm, place.former_mm, place.height_mm
+            "     {:>9}  {:>9}  {:>16}  ________\n",
+            decimal(place.radius_mm, 2),
+            decimal(place.former_mm, 2),
+            decimal(place.height_mm, 2)
         ));
     }
     text
@@ -132,9 +134,7 @@ fn trial_table(way: &SettingWay) -> String {
 /// The former as a stack of rings, a table in these units.
 pub fn rings_text(former: &FormerShape, units: Units) -> String {
     if former.rings.is_empty() {
-        return "No stack of rings: too many would be needed; give thicker shims in [shop] shims, or turn or print the \
-                former\n"
-            .to_owned();
+        return format!("{}\n", former.no_stack());
     }
     let unit = Quantity::Length.unit(units);
     let places = if units == Units::MillimetreNewton { 2 } else { 3 };

@@ -1,4 +1,4 @@
-//! A stepped former: the rings it is stacked from, seen from above and cut through.
+//! A former: the rings it is stacked from, or the turned one where no stack makes it, seen from above and cut through.
 
 use super::error::PlotError;
 use super::font;
@@ -36,6 +36,8 @@ pub struct StackRing {
 pub struct RingStack {
     /// from below
     pub rings: Vec<StackRing>,
+    /// radius and height of the turned former, from its foot to its top: drawn where there are no rings
+    pub turned: Vec<[f64; 2]>,
     /// radius of the hole through all; 0 is none
     pub bore_radius: f64,
     /// radius of the base plate
@@ -55,10 +57,15 @@ impl RingStack {
             let ink = if index % 2 == 0 { ODD } else { EVEN };
             shapes.extend(disc(middle, scale * ring.outer_radius, ink));
         }
+        let turned = if self.rings.is_empty() { self.turned.as_slice() } else { &[] };
+        for (end, ink) in [(turned.first(), ODD), (turned.last(), EVEN)] {
+            shapes.extend(end.into_iter().flat_map(|[radius, _]| disc(middle, scale * radius, ink)));
+        }
         if self.bore_radius > 0.0 {
             shapes.extend(disc(middle, scale * self.bore_radius, PAPER));
         }
-        let highest = self.rings.last().map_or(0.0, |ring| ring.top);
+        let top = turned.last().map_or(0.0, |[_, height]| *height);
+        let highest = self.rings.last().map_or(top, |ring| ring.top);
         let base = middle[1] + scale * (self.base_radius + highest) + 2.0 * EDGE;
         shapes.extend(self.cut(axis, base, scale));
         shapes.extend(self.sizes(width - column + EDGE, column - 2.0 * EDGE, base, units)?);
@@ -67,7 +74,11 @@ impl RingStack {
         let scene = Scene {
             width,
             height: baseline + EDGE,
-            title: "Stepped former: rings to cut from shim or sheet, or to turn".to_owned(),
+            title: if turned.is_empty() {
+                "Stepped former: rings to cut from shim or sheet, or to turn".to_owned()
+            } else {
+                "Former to turn".to_owned()
+            },
             shapes,
         };
         Ok(Picture(scene))
@@ -89,6 +100,12 @@ impl RingStack {
         for (from, to) in [(-reach, -bore), (bore, reach)] {
             bar(from, to, base + BASE_DEPTH, base, BASE);
         }
+        if self.rings.is_empty() && !self.turned.is_empty() {
+            shapes.extend(
+                [-1.0, 1.0].map(|side| self.turned_half(side, axis, base, scale)).into_iter().flatten(),
+            );
+            return shapes;
+        }
         let mut low = 0.0;
         for (index, ring) in self.rings.iter().enumerate() {
             let ink = if index % 2 == 0 { ODD } else { EVEN };
@@ -99,6 +116,22 @@ impl RingStack {
             low = ring.top;
         }
         shapes
+    }
+
+    /// One half of the turned former in section.
+    fn turned_half(&self, side: f64, axis: f64, base: f64, scale: f64) -> [Shape; 2] {
+        let at = |[radius, height]: [f64; 2]| Point {
+            x: axis + side * scale * radius.max(self.bore_radius),
+            y: base - scale * height,
+        };
+        let top = self.turned.last().map_or(0.0, |[_, height]| *height);
+        let foot = self.turned.first().map_or(0.0, |[radius, _]| *radius);
+        let mut outline = vec![at([foot, 0.0])];
+        outline.extend(self.turned.iter().map(|place| at(*place)));
+        outline.extend([at([self.bore_radius, top]), at([self.bore_radius, 0.0])]);
+        let mut edge = outline.clone();
+        edge.push(at([foot, 0.0]));
+        [Shape::Area { outline, ink: EVEN }, Shape::Stroke { path: edge, width: 0.8, ink: LINE }]
     }
 
     /// The rings' sizes beside them, as many as find room, with a reference to the table for the rest.
@@ -123,8 +156,13 @@ impl RingStack {
         if left_out > 0 {
             lines.push(format!("and {left_out} more, see the table"));
         }
-        if count == 0 {
-            lines.push("no stack: too many rings needed".to_owned());
+        if let (0, Some([foot, _]), Some([top, height])) = (count, self.turned.first(), self.turned.last()) {
+            lines = vec![
+                format!("former to turn, {unit}"),
+                format!("foot{GAP}Ø {}", shown(2.0 * foot)),
+                format!("top{GAP}Ø {}", shown(2.0 * top)),
+                format!("height{GAP}{}", shown(*height)),
+            ];
         }
         if self.bore_radius > 0.0 {
             lines.push(format!("hole in all{GAP}Ø {}", shown(2.0 * self.bore_radius)));
@@ -173,7 +211,8 @@ mod tests {
             let rings = (0..count)
                 .map(|k| StackRing { outer_radius: 40.0 - 0.5 * f64::from(k), top: 0.2 * f64::from(k + 1) })
                 .collect();
-            let stack = RingStack { rings, bore_radius: 4.0, base_radius: 45.0 };
+            let turned = vec![[40.0, 0.0], [30.0, 3.0], [12.0, 9.0]];
+            let stack = RingStack { rings, turned, bore_radius: 4.0, base_radius: 45.0 };
             let picture = stack.picture(460.0, Units::default()).unwrap();
             let mut words = Vec::new();
             for shape in &picture.0.shapes {
@@ -185,6 +224,13 @@ mod tests {
             let all = words.join(" | ");
             assert_eq!(all.contains("more, see the table"), count == 60, "{count} rings: {all}");
             assert!(all.contains(&format!("hole in all{GAP}Ø 8.00")), "{all}");
+            // without a stack the turned former stands in its place, as high as it is
+            assert_eq!(all.contains(&format!("height{GAP}9.00")), count == 0, "{count} rings: {all}");
+            let areas = picture.0.shapes.iter().filter(|shape| matches!(shape, Shape::Area { .. })).count();
+            assert!(
+                count > 0 || areas == 1 + 2 + 1 + 2 + 2,
+                "plan, foot, top, bore, base and section: {areas}"
+            );
         }
     }
 }

@@ -36,7 +36,7 @@ pub(super) fn curve_caption(
     }
     let piece = if stroke.by_quarters { "a quarter turn" } else { "a turn" };
     if !stroke.seats.is_empty() {
-        caption.push(format!("Marks on the axis: half of {piece} is seated."));
+        caption.push(format!("Marks on the axis: from there on half of {piece} is seated."));
     }
     if scatter.is_some_and(|found| found.curve.high_n.contains(&None)) {
         caption.push("The shade ends where more than 5\u{a0}% of the parts are flat.".to_owned());
@@ -197,9 +197,7 @@ pub(super) fn ways(subject: &Subject, shown: Shown) -> Vec<Way> {
 pub(super) fn ring_note(subject: &Subject, shown: Shown) -> String {
     let former = &subject.checks.former;
     if former.rings.is_empty() {
-        return "No stack of rings: too many rings would be needed. Give thicker shims in [shop] shims, or \
-                turn or print the former."
-            .to_owned();
+        return format!("{}.", former.no_stack());
     }
     let shim = if former.shim_mm < 0.005 {
         "The stack is as high as the former has to be.".to_owned()

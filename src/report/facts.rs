@@ -21,6 +21,7 @@ use super::subject::Subject;
 use super::tables::{self, Table};
 use super::tiles::{Tile, tiles};
 use crate::checks::FLATNESS_MM;
+use crate::export::former_profile;
 use crate::outline::CutRules;
 use crate::plot::{
     ChartPicture, ListedSpring, PageSize, Picture, PlanPicture, RingStack, StackRing, Units, share_bars,
@@ -331,12 +332,17 @@ fn plan_figure(plan: &PlanPicture) -> Figure {
 
 fn ring_stack(subject: &Subject) -> RingStack {
     let former = &subject.checks.former;
+    let mut turned = former_profile(former, subject.spring.disc.bore_radius);
+    // the base plate and the bore are drawn apart
+    turned.truncate(turned.len().saturating_sub(2));
+    turned.drain(..turned.len().min(2));
     RingStack {
         rings: former
             .rings
             .iter()
             .map(|ring| StackRing { outer_radius: ring.outer_radius_mm, top: ring.top_mm })
             .collect(),
+        turned,
         bore_radius: former.rings.first().map_or(subject.spring.disc.bore_radius, |ring| ring.bore_radius_mm),
         base_radius: former.base_radius_mm,
     }

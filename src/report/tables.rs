@@ -180,8 +180,13 @@ pub(super) fn cut(subject: &Subject, blank: &Blank, shown: Shown) -> Table {
 fn shop_rows(subject: &Subject, drawing: &Drawing, shown: Shown) -> Vec<Vec<String>> {
     let shop = &subject.evaluation.asked.checks.shop;
     let row = |what: &str, value: String| vec![what.to_owned(), value];
-    let mut rows: Vec<Vec<String>> =
-        drawing.marks.words().into_iter().map(|words| row("marks", words)).collect();
+    let mut rows: Vec<Vec<String>> = drawing
+        .marks
+        .words()
+        .into_iter()
+        .zip(["tabs", "marking"])
+        .map(|(words, what)| row(what, words))
+        .collect();
     for nest in Nest::on_common(&drawing.outline, &drawing.rules, shop) {
         let [along, across] = nest.sheet.map(|side| shown.short_number(side, Quantity::Length));
         rows.push(row(

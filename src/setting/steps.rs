@@ -3,7 +3,7 @@
 use super::choice::HIGHEST_FORMER;
 use super::plan::Plan;
 use crate::layout::SheetProperties;
-use crate::numeric::{decimal, signed};
+use crate::numeric::{decimal, joules, signed};
 use crate::spec::Way;
 
 /// Closings before the height is measured. Common practice, no source.
@@ -48,8 +48,10 @@ impl Plan {
         steps.extend(self.heat_steps());
         let [low, high] = self.left_band_mm;
         steps.push(format!(
-            "release it with {captive}: {low:.2} to {high:.2} mm expected, {:.2} mm wanted",
-            self.left_mm
+            "release it with {captive}: {} to {} mm expected, {} mm wanted",
+            decimal(low, 2),
+            decimal(high, 2),
+            decimal(self.left_mm, 2)
         ));
         steps.push(format!("press flat {CLOSINGS} times with {captive}, behind a shield"));
         steps.push(self.check_step(sheet));
@@ -67,13 +69,13 @@ impl Plan {
         };
         let ratio = if self.left_mm > 0.0 { self.former_mm() / self.left_mm } else { 1.0 };
         let mut text = format!(
-            "{how}, {:.2} mm at the hub ({ratio:.2} times the {:.2} mm to be left), behind a shield: this does {:.2} J of \
-             work, up to {:.2} J come back if it slips; the surface is strained by {:.2} %, {:.2} times its elastic limit \
+            "{how}, {} mm at the hub ({ratio:.2} times the {} mm to be left), behind a shield: this does {} J of \
+             work, up to {} J come back if it slips; the surface is strained by {:.2} %, {:.2} times its elastic limit \
              at Rp0.2 = {:.0} MPa",
-            self.former_mm(),
-            self.left_mm,
-            self.work_j,
-            self.elastic_j(),
+            decimal(self.former_mm(), 2),
+            decimal(self.left_mm, 2),
+            joules(self.work_j),
+            joules(self.elastic_j()),
             self.strain_percent,
             self.measure,
             self.forming_proof_mpa
@@ -112,7 +114,9 @@ impl Plan {
         let places: Vec<String> = self
             .places
             .iter()
-            .map(|place| format!("{:.2} mm at radius {:.2}", place.height_mm, place.radius_mm))
+            .map(|place| {
+                format!("{} mm at radius {}", decimal(place.height_mm, 2), decimal(place.radius_mm, 2))
+            })
             .collect();
         let hardness = match (self.row.way, sheet.tensile_strength) {
             (Way::HardenAfterForming | Way::ReTemper, Some(strength)) => {
@@ -150,9 +154,9 @@ impl Plan {
     /// Work stored while it is formed, in words of a caution.
     pub fn caution(&self) -> String {
         format!(
-            "Forming does {:.2} J of work, of which up to {:.2} J come back at once if the clamp slips or the part cracks.",
-            self.work_j,
-            self.elastic_j()
+            "Forming does {} J of work, of which up to {} J come back at once if the clamp slips or the part cracks.",
+            joules(self.work_j),
+            joules(self.elastic_j())
         )
     }
 }

@@ -13,6 +13,9 @@ use crate::variation::{Cause, Tolerances};
 const QUARTER: f64 = 0.25;
 /// ± of a cut size below which a caliper is too coarse (mm): its error is about a third of that (common practice).
 const FINE: f64 = 0.06;
+/// Largest share of the travel at which a force is tested: the last deflection that the usual reserve of 5 % leaves. Nearer
+/// to flat the force rises too steeply to be a test (common practice: 95 %).
+const LAST_TEST: f64 = 1.0 / 1.05;
 
 /// Names of the characteristics that the section shows.
 pub(super) const SHEET_THICKNESS: &str = "Sheet thickness";
@@ -149,7 +152,9 @@ pub(super) fn characteristics(
         "highest point, hub at the closing force"
     };
     list.at_most(SOLID_HEIGHT, flat.solid_height_mm, closed);
-    list.at_most("Burr, both faces together", flat.burr_mm, "micrometer beside and on the edge");
+    if flat.burr_mm > 0.0 {
+        list.at_most("Burr, both faces together", flat.burr_mm, "micrometer beside and on the edge");
+    }
     let forces = test_forces(evaluation);
     // a hundredth of a millimetre is too coarse for a foil
     let fine = if flat.travel_mm < 3.0 { 3 } else { 2 };
@@ -190,12 +195,18 @@ pub(super) fn force_places(force: f64) -> usize {
     }
 }
 
-/// Two test forces: in the middle and at the end of what was asked, at most 95 % of the travel to flat, beyond which
-/// the force climbs too steeply to be a test (common practice); half and 90 % of the travel where nothing was asked.
+/// Whether the spring is deflected where the curve asked for begins.
+pub(super) fn preloaded(evaluation: &Evaluation) -> bool {
+    evaluation.asked.target.is_some() && evaluation.asked.installed() > 0.0
+}
+
+/// Two test forces: at rest where the spring is installed with a preload, else in the middle, and at the end of what was
+/// asked, at most [`LAST_TEST`] of the travel; half and 90 % of the travel where nothing was asked.
 pub(super) fn test_forces(evaluation: &Evaluation) -> Vec<TestForce> {
     let travel = evaluation.checks.flat.travel_mm;
     let [start, end] = evaluation.asked.checks.asked.unwrap_or([0.1 * travel, 0.9 * travel]);
-    let end = end.min(0.95 * travel);
+    let end = end.min(LAST_TEST * travel);
+    let first = if preloaded(evaluation) { start.min(end) } else { 0.5 * (start + end) };
     let free = disc_height(evaluation);
     let percent = evaluation.asked.tolerance_percent();
     let (x, f): (Vec<f64>, Vec<f64>) = match &evaluation.asked.target {
@@ -206,7 +217,7 @@ pub(super) fn test_forces(evaluation: &Evaluation) -> Vec<TestForce> {
         None => evaluation.closing.states.iter().map(|state| (state.deflection, state.force)).unzip(),
     };
     let last = interpolated(&x, &f, end);
-    [0.5 * (start + end), end]
+    [first, end]
         .into_iter()
         .map(|deflection| {
             let force = interpolated(&x, &f, deflection);

@@ -1,7 +1,8 @@
 //! Texts of the drawing sheet: work notes and the data block of a spring drawing.
 
-use super::characteristic::{force_places, test_forces};
+use super::characteristic::{force_places, preloaded, test_forces};
 use super::sheet_units::SheetUnits;
+use crate::checks::cycles_in_words;
 use crate::evaluation::{Drawing, Evaluation};
 use crate::material::{EdgeFinish, Material, find};
 use crate::numeric::{Quantity, decimal, figures};
@@ -76,17 +77,29 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
             format!("Slot ends: round holes as drawn{start}.")
         }
     });
+    // what cutting, deburring and plating this sheet may do to people and parts
+    let process = evaluation.asked.checks.process.kind().name();
+    let hazards: Vec<_> = setting_cautions(sheet.material.as_deref(), process, None).collect();
+    let hard_edges = hazards.iter().any(|caution| caution.processes == ["laser"]);
+    let burr = evaluation.checks.flat.burr_mm;
     let edges = match evaluation.asked.checks.process.finish.unwrap_or_default() {
+        EdgeFinish::AsCut if hard_edges => {
+            "hard skin of the laser cut ground off, or the blank annealed, before it is formed (caution below); no burr \
+             across the arms"
+        }
+        EdgeFinish::AsCut if burr == 0.0 => "as cut",
         EdgeFinish::AsCut => "as cut; remove loose burr along the arms, never across",
         EdgeFinish::Tumbled => "tumbled with abrasive media, all edges",
         EdgeFinish::TemperedAndTumbled => "tempered, then tumbled with abrasive media, all edges",
         EdgeFinish::TwoSkims => "two skim cuts after the main cut",
         EdgeFinish::Peened => "shot-peened on both faces and the edges",
     };
-    notes.push(format!(
-        "Edges: {edges}; burr of both faces together at most {}. No scratches across the arms.",
-        length(evaluation.checks.flat.burr_mm)
-    ));
+    let left = if burr > 0.0 {
+        format!("burr of both faces together at most {}", length(burr))
+    } else {
+        "no burr".to_owned()
+    };
+    notes.push(format!("Edges: {edges}; {left}. No scratches across the arms."));
     if let Some(way) = way.filter(|way| way.growth != 0.0) {
         notes.push(format!(
             "Lengths change by {:+.2} % in the heat treatment: drawn is the finished size; scale the geometry by {:.5} before cutting.",
@@ -139,10 +152,7 @@ pub(super) fn work_notes(evaluation: &Evaluation, drawing: &Drawing) -> Vec<Stri
         "Caution: stores {stored} when closed; edges are sharp. Face shield{bolt} while setting and \
          testing; scrap any part with a visible crack."
     ));
-    // what cutting, deburring and plating this sheet may do to people and parts
-    let hazards =
-        setting_cautions(sheet.material.as_deref(), evaluation.asked.checks.process.kind().name(), None);
-    notes.extend(hazards.map(|caution| format!("Caution: {}", caution.text)));
+    notes.extend(hazards.iter().map(|caution| format!("Caution: {}", caution.text)));
     notes
 }
 
@@ -174,6 +184,13 @@ pub(super) fn data_block(evaluation: &Evaluation) -> Vec<Vec<String>> {
         let unit = units.unit(Quantity::Rate);
         rows.push(row("Mean rate F1 to F2", format!("{} {unit}, for information", decimal(rate, places))));
     }
+    if let [first, _] = tests.as_slice()
+        && preloaded(evaluation)
+    {
+        let at = if spring.seat.pressing == Pressing::Plates { "at height" } else { "hub at height" };
+        let fine = if evaluation.checks.flat.travel_mm < 3.0 { 3 } else { 2 };
+        rows.push(row("Installed", format!("{at} {}, with F1", units.with_unit(first.height, fine))));
+    }
     let flat = &evaluation.checks.flat;
     rows.push(row("Travel to flat", units.with_unit(flat.travel_mm, 2)));
     let closing = flat.closing_force_n * units.factor(Quantity::Force);
@@ -195,7 +212,14 @@ pub(super) fn data_block(evaluation: &Evaluation) -> Vec<Vec<String>> {
     ));
     let duty = &evaluation.asked.checks.duty;
     let service = if duty.cycles > 0.0 {
-        format!("{} cycles", decimal(duty.cycles, 0))
+        let stroke = evaluation.checks.fatigue.as_ref().map_or_else(String::new, |fatigue| {
+            format!(
+                ", {} to {} from free",
+                units.with_unit(fatigue.stroke_start_mm, 2),
+                units.with_unit(fatigue.stroke_end_mm, 2)
+            )
+        });
+        format!("{} cycles{stroke}", cycles_in_words(duty.cycles))
     } else {
         "static, seldom loaded".to_owned()
     };

@@ -7,6 +7,7 @@ use super::page::{Align, FONT, Mark, Page, Step, text_width};
 use super::paper::{DIVISION, MARGIN, Places};
 use super::ring_places::RING;
 use super::{drawing_sheet, inspection_sheet, pdf, svg, title};
+use crate::curve::TargetCurve;
 use crate::evaluation::{Asked, Evaluation, Extent};
 use crate::export::dxf_nest;
 use crate::layout::Spring;
@@ -416,4 +417,58 @@ fn a_sheet_that_takes_no_part_is_a_warning_and_not_the_end() {
     let drawing = evaluation.drawing.as_ref().unwrap();
     assert!(drawing.placed().is_none());
     assert!(drawing.warnings().iter().any(|warning| warning.contains("shop.sheet")));
+}
+
+/// A disc for a curve of force over travel, installed 1.5 mm pressed, with more of its file.
+fn asked(more: &str, points: [[f64; 2]; 3]) -> Evaluation {
+    let text = format!(
+        "format = 1\n[sheet]\nmaterial = \"51CrV4+QT\"\nthickness = 1.0\n[disc]\nouter_diameter = 70\narm_outer_diameter = \
+         60\narm_inner_diameter = 24\nbore_diameter = 8\narms = 2\nslot = 1.4\n[arm]\nradius = [12, 30]\nwidth = [4, \
+         4]\n[former]\nfree_height = 6.3\n{more}"
+    );
+    let file = SpringFile::parse(&text, "test").unwrap();
+    let spring = Spring::from_file(&file, None).unwrap();
+    let [deflection, force] = [0, 1].map(|k| points.map(|point| point[k]).to_vec());
+    let target = TargetCurve::points(&deflection, &force).curve("target").unwrap();
+    Evaluation::of(&spring, Asked::of(&file, Some(&target)).to_extent(Extent::Draft)).unwrap()
+}
+
+fn said(evaluation: &Evaluation) -> String {
+    let [page, _] = sheets(evaluation);
+    let texts = page.marks.iter().filter_map(|mark| match mark {
+        Mark::Text { text, .. } => Some(text.as_str()),
+        _ => None,
+    });
+    texts.collect::<Vec<_>>().join(" | ")
+}
+
+#[test]
+fn forces_are_tested_where_the_curve_is_asked_for() {
+    // to the last deflection asked for, which the reserve of 5 % leaves: 6.0 of 6.3 mm
+    let plain = asked("", [[0.0, 0.0], [3.0, 30.0], [6.0, 80.0]]);
+    let text = said(&plain);
+    assert!(text.contains("80.0 ± 2.4 N") || text.contains("80.00 ± 2.40 N"), "{text}");
+    assert!(text.contains("3.00 mm from free") && text.contains("6.00 mm from free"), "{text}");
+    assert!(!text.contains("Installed"), "{text}");
+    // with a preload the force at rest is the first: 1.5 mm from free, 6.3 + 1 - 1.5 mm high
+    let installed = asked("[duty]\ninstalled = 1.5\ncycles = 2e5\n", [[0.0, 12.0], [2.0, 30.0], [4.0, 60.0]]);
+    let text = said(&installed);
+    assert!(text.contains("12.00 ± 0.36 N"), "{text}");
+    assert!(text.contains("Force F1, hub at height 5.80 mm") && text.contains("1.50 mm from free"), "{text}");
+    assert!(text.contains("hub at height 5.80 mm, with F1"), "{text}");
+    assert!(text.contains("200,000 cycles, 1.50 mm to 5.50 mm from free"), "{text}");
+}
+
+#[test]
+fn edges_are_left_as_the_process_leaves_them_unless_that_skin_cracks() {
+    let points = [[0.0, 0.0], [3.0, 30.0], [6.0, 80.0]];
+    let text = said(&asked("[process]\nkind = \"laser\"\n", points));
+    assert!(text.contains("laser cut ground off") && !text.contains("as cut"), "{text}");
+    let text = said(&asked("[process]\nkind = \"waterjet\"\n", points));
+    assert!(text.contains("Edges: as cut; remove loose burr"), "{text}");
+    // photo-etching leaves no burr (common knowledge of the trade): none to measure, none in the solid height
+    let etched = asked("[process]\nkind = \"etch\"\n", points);
+    assert_eq!(etched.checks.flat.burr_mm, 0.0);
+    let text = said(&etched);
+    assert!(text.contains("Edges: as cut; no burr") && !text.contains("Burr, both faces"), "{text}");
 }

@@ -276,6 +276,8 @@ mod tests {
             ("[arms]\ncount = \"two\"\n", "string \"two\", expected a number without quotes"),
             ("[arms]\ncount = 1.5\n", "floating point `1.5`, expected a whole number"),
             ("[arms]\ncount = -1\n", "integer `-1`, expected a whole number"),
+            ("[sheet]\nmaterial = [\"a\", \"b\"]\n", "found a list, expected one text in quotes"),
+            ("[sheet]\nthickness = 1 mm\n", "expected a number alone, without its unit"),
         ];
         for (text, words) in cases {
             let message = Brief::parse(text, "brief.toml").unwrap_err().to_string();

@@ -41,10 +41,16 @@ pub enum SpecError {
 }
 
 /// Number types as the TOML reader names them, and in plain words.
-const KINDS: [(&str, &str); 3] = [
-    ("f64", "a number"),
-    ("usize", "a whole number, none below zero"),
-    ("u32", "a whole number, none below zero"),
+const KINDS: [(&str, &str); 6] = [
+    ("expected f64", "expected a number"),
+    ("expected usize", "expected a whole number, none below zero"),
+    ("expected u32", "expected a whole number, none below zero"),
+    ("expected a string", "expected one text in quotes"),
+    ("invalid type: sequence", "found a list"),
+    (
+        "string values must be quoted, expected literal string",
+        "found neither a number nor a text in quotes, expected a number alone, without its unit, or a text in quotes",
+    ),
 ];
 
 impl SpecError {
@@ -83,7 +89,7 @@ impl SpecError {
         });
         let mut message = error.message().trim().replace('\n', "; ");
         for (kind, words) in KINDS {
-            message = message.replace(&format!("expected {kind}"), &format!("expected {words}"));
+            message = message.replace(kind, words);
         }
         Self::Syntax {
             file: file.to_owned(),

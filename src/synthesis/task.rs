@@ -172,17 +172,14 @@ impl Task<'_> {
         let cone = &found.on_cone;
         if self.brief.former.law != Some(FormerLaw::Profile) {
             for arm in Arm::ALL {
-                let settings = self.settings(cone, arm.freedom(cone), COARSE_SEGMENTS, ITERATIONS[1]);
-                rungs.extend(self.rung(arm, cone, &settings));
+                self.add_rung(&mut rungs, arm, cone, false);
             }
         }
         let well_met =
             |rungs: &[(Arm, Coarse)]| rungs.iter().any(|(_, rung)| rung.feasible(WELL_MET * self.tolerance));
         if self.brief.former.law != Some(FormerLaw::Cone) && !well_met(&rungs) {
             for arm in [Arm::Linear, Arm::Free] {
-                let start = &found.spring;
-                let settings = self.settings(start, arm.freedom(start), COARSE_SEGMENTS, ITERATIONS[1]);
-                rungs.extend(self.rung(arm, start, &ShapeSettings { profile: true, ..settings }));
+                self.add_rung(&mut rungs, arm, &found.spring, true);
             }
         }
         for (controls, smoothness) in MORE_CONTROLS {
@@ -220,6 +217,37 @@ impl Task<'_> {
         rung.good_percent = merits.good_percent;
         rung.good_percent_sheet_measured = merits.good_percent_sheet_measured;
         Some(design)
+    }
+
+    /// Adds a rung shaped from `start`. A shape contains every simpler one: where it comes out behind the best of those, the
+    /// start was misleading, and that one is the start.
+    fn add_rung(&self, rungs: &mut Vec<(Arm, Coarse)>, arm: Arm, start: &Spring, profile: bool) {
+        let from = |start: &Spring| {
+            let settings = self.settings(start, arm.freedom(start), COARSE_SEGMENTS, ITERATIONS[1]);
+            self.rung(arm, start, &ShapeSettings { profile, ..settings })
+        };
+        let rank = |rung: &Coarse| rung.rank(self.tolerance);
+        let better = |a: Option<(Arm, Coarse)>, b: Option<(Arm, Coarse)>| match (&a, &b) {
+            (Some(one), Some(other)) if rank(&other.1) < rank(&one.1) => b,
+            (None, _) => b,
+            _ => a,
+        };
+        let mut found = from(start);
+        let simpler = rungs
+            .iter()
+            .filter(|(other, _)| *other <= arm)
+            .min_by(|a, b| rank(&a.1).total_cmp(&rank(&b.1)))
+            .map(|(_, rung)| rung);
+        if let Some(simpler) = simpler
+            && found.as_ref().is_none_or(|found| rank(&found.1) > rank(simpler))
+        {
+            found = better(found, from(&simpler.spring));
+            // no better one was found than the simpler shape itself
+            if found.as_ref().is_none_or(|found| rank(&found.1) > rank(simpler)) {
+                found = Some((arm, simpler.clone()));
+            }
+        }
+        rungs.extend(found);
     }
 
     /// One rung shaped; none where it makes no spring.

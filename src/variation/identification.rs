@@ -69,7 +69,8 @@ fn no_evidence(spring: &Spring, parts: &[MeasuredPart]) -> Option<String> {
         return None;
     }
     Some(format!(
-        "found {} readings of a branch between zero and flat, expected {LEAST_READINGS} or more: measure more on loading",
+        "found {} readings of a branch between zero and flat, expected {LEAST_READINGS} or more: measure at more deflections \
+         on loading, as the sheet of `correct --bench-sheet` lists them",
         most.unwrap_or(0)
     ))
 }

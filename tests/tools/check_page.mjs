@@ -115,7 +115,7 @@ async function handles(page) {
   await page.mouse("mousePressed", gx, gy);
   await page.mouse("mouseMoved", gx - 120, gy);
   await page.mouse("mouseReleased", gx - 120, gy);
-  assert.match(await pressed(page), /^by [\d.]+ mm: [\d.]+ N, \d+ % of the arm seated$/);
+  assert.match(await pressed(page), /^at [\d.]+ mm: [\d.]+ N, \d+ % of the arm seated$/);
   // pressed once, as it plays
   await page.run("document.querySelector('#play').scrollIntoView({ block: 'center', behavior: 'instant' })");
   await page.run("(() => { window.gaps = []; let last = 0; const step = (t) => { if (last) gaps.push(t - last); last = t; if (gaps.length < 150) requestAnimationFrame(step); }; requestAnimationFrame(step); })()");
@@ -349,7 +349,7 @@ async function main() {
     // what rests agrees with the command's number all the way
     for (const share of [150, 400, 650, 850, 950]) {
       await desktop.run(`(() => { const t = document.querySelector("#travel"); t.value = ${share}; t.dispatchEvent(new Event("input")); })()`);
-      const [, x, , percent] = (await pressed(desktop)).match(/^by ([\d.]+) mm: ([\d.]+) N, (\d+) % of the arm seated$/);
+      const [, x, , percent] = (await pressed(desktop)).match(/^at ([\d.]+) mm: ([\d.]+) N, (\d+) % of the arm seated$/);
       writeFileSync(join(folder, "at.csv"), `deflection_mm\n${x}\n`);
       const table = execFileSync(program, ["predict", join(drawn, "spring.toml"), "--at", join(folder, "at.csv")]).toString().trim().split("\n");
       const row = Object.fromEntries(table[0].split(",").map((name, k) => [name, Number(table[table.length - 1].split(",")[k])]));

@@ -86,7 +86,7 @@ function press(to) {
   const force = `${arm.beyond ? "over " : ""}${withUnit(arm.force, "force", 3)}`;
   const words = by > 0.9995 * travel
     ? `flat, the disc as it is cut: ${force}`
-    : `by ${withUnit(by, "length", 3)}: ${force}, ${seated} % of the arm seated`;
+    : `at ${withUnit(by, "length", 3)}: ${force}, ${seated} % of the arm seated`;
   $("travel-words").textContent = words;
   $("travel-words").dataset.seated = arm.seated.toFixed(4);
   $("travel").setAttribute("aria-valuetext", words);

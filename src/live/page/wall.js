@@ -39,10 +39,13 @@ export const minutes = (seconds) => (seconds ? `${figure(seconds[0] / 60, 2)} to
 /** Numbers by which a spring is compared. */
 export function numbersOf(picture) {
   const { fit, stress, size, flat } = picture;
+  const strength = picture.verdicts.strength;
   return {
     rms_percent: fit.rms_percent,
     peak_mpa: stress.peak_mpa,
     allowable_mpa: stress.allowable_mpa,
+    // slot ends and rings are part of it, as in the search
+    stress_use: strength?.limit ? strength.value / strength.limit : null,
     closing_force_n: flat.closing_force_n,
     solid_height_mm: flat.solid_height_mm,
     outer_diameter_mm: size.outer_diameter_mm,

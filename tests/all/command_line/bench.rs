@@ -128,6 +128,9 @@ fn a_valid_file_that_tells_nothing_is_answered_and_not_refused() {
         let done = run(folder.path(), arguments);
         assert_ended(&done, 3);
         assert!(out(&done).contains(words), "{}", out(&done));
+        // nothing was fitted: no table of estimates, no readings said to be near flat
+        assert!(out(&done).starts_with("do first            look at the measurement: "), "{}", out(&done));
+        assert!(!out(&done).contains("deviation") && !err(&done).contains("near flat"), "{}", err(&done));
     }
 }
 

@@ -63,7 +63,7 @@ fn a_measured_part_is_explained_and_cut_again() {
         "{}",
         summary["correction"]["expected"]
     );
-    assert_eq!(out(&done).contains("more than asked"), bound > 3.0, "{}", out(&done));
+    assert_eq!(out(&done).contains("more than the 3 % asked"), bound > 3.0, "{}", out(&done));
     // the new drawing is a spring like any other
     let file: toml::Table =
         fs::read_to_string(folder.path().join("second-cut/spring.toml")).unwrap().parse().unwrap();

@@ -68,7 +68,11 @@ fn a_prediction_at_given_deflections_goes_where_it_is_sent() {
     fs::write(folder.path().join("far.csv"), "deflection_mm\n1\n200\n").unwrap();
     let far = run(folder.path(), &arguments(&["--at", "far.csv"]));
     assert_ended(&far, 2);
-    assert!(err(&far).contains("200 mm") && err(&far).contains("free height"), "{}", err(&far));
+    assert!(
+        err(&far).contains("far.csv: found a deflection of 200.0 mm") && err(&far).contains("free height"),
+        "{}",
+        err(&far)
+    );
 }
 
 /// Forces of a printed prediction.
@@ -213,4 +217,34 @@ fn a_prediction_goes_to_the_closed_spring() {
     }
     let last = told["curve"]["deflection_mm"].as_array().unwrap()[99].as_f64().unwrap();
     assert!((last - 0.99 * height).abs() < 1e-6 * height, "{last} of {height}");
+}
+
+#[test]
+fn deflections_of_a_file_are_answered_by_that_file() {
+    let folder = desk();
+    let spring = package();
+    let spring = spring.to_str().unwrap();
+    let at = |text: &str| {
+        fs::write(folder.path().join("at.csv"), text).unwrap();
+        run(folder.path(), &["predict", spring, "--at", "at.csv", "--out", "-"])
+    };
+    // a tester's zero that is a little off is the free height
+    let shown = at("x,f\n-0.012,0.01\n1,2\n");
+    assert_ended(&shown, 0);
+    assert!(out(&shown).contains("\n0.00000,0.00000,"), "{}", out(&shown));
+    assert!(err(&shown).contains("2 deflections written to standard output"), "{}", err(&shown));
+    let refused = at("x\n0\n40\n");
+    assert_ended(&refused, 2);
+    let words = "error: at.csv: found a deflection of 40.00 mm, expected 0 to ";
+    assert!(err(&refused).contains(words), "{}", err(&refused));
+}
+
+#[test]
+fn compare_takes_a_package_folder_as_the_other_commands_do() {
+    let folder = desk();
+    let package = package();
+    let by_folder = run(folder.path(), &["compare", package.to_str().unwrap()]);
+    let by_file = run(folder.path(), &["compare", package.join("spring.toml").to_str().unwrap()]);
+    assert_eq!((by_folder.status.code(), out(&by_folder)), (by_file.status.code(), out(&by_file)));
+    assert!(out(&by_folder).contains("curve error, rms"), "{}", err(&by_folder));
 }
