@@ -11,9 +11,9 @@ use serde::Serialize;
 
 use self::joint::Joint;
 use self::member::Disc;
-use self::plan::{Plan, Plans};
+use self::plan::{PairLimit, Plan, Plans};
 use super::answer::{Answer, AnswerError, Question, Wishes, answer_with};
-use crate::assembly::{MemberTarget, PLATE_MM, Spacers};
+use crate::assembly::{Arrangement, MemberTarget, PLATE_MM, SHOULDER_MM, Spacers, outer_plate_mm};
 use crate::curve::{RMS_TOLERANCE_PERCENT, TargetCurve, nearest_reachable};
 use crate::evaluation::{
     AssembledError, AssembledEvaluation, AssembledMember, AssembledSummary, Extent, MOST_POINTS, json_bytes,
@@ -121,11 +121,7 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
         }
         single = Some(answer);
     }
-    let mut plans = Plans::of(&question.target, brief, tolerance);
-    if plans.limit.is_some_and(|(_, rms)| rms > tolerance) {
-        // no pair suffices: the one that comes nearest is taken
-        plans.tried.truncate(1);
-    }
+    let plans = Plans::of(&question.target, brief, tolerance);
     let mut one_disc = single.as_ref().map(one_disc).or_else(|| far.clone());
     // one disc that rests against a stop, deflected at rest
     if let Some(installed) = plans.installed.filter(|_| one_may) {
@@ -146,15 +142,28 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
         one_disc = Some(self::one_disc(&answer));
         single = Some(answer);
     }
-    let limit = plans.limit.map(|(limit, rms)| {
-        format!(
-            "the rate asked for starts with {} N/mm and falls by {} N/mm in all: an opposed pair can lose no more than it \
-             starts with, and comes as near as {rms:.2} % rms",
-            short(limit.start),
-            short(limit.falls)
-        )
-    });
+    let limit = plans.limit.map(|limit| limit_words(&limit, &question, tolerance));
     choose(question, single, best, one_disc, tried, limit)
+}
+
+/// Why no opposed pair has the curve, and what a third disc in series does about it.
+fn limit_words(limit: &PairLimit, question: &Question, tolerance: f64) -> String {
+    let PairLimit { lacks, rms_percent, with_third_percent } = limit;
+    let mut said = format!(
+        "the rate asked for starts with {} N/mm and falls by {} N/mm in all: an opposed pair can lose no more than it \
+         starts with, and comes as near as {rms_percent:.2} % rms",
+        short(lacks.start),
+        short(lacks.falls)
+    );
+    if let Some(rms) = with_third_percent {
+        said.push_str(&format!("; with a third disc in series, which makes the start soft, {rms:.2} % rms"));
+    } else if *rms_percent > tolerance && !question.brief.assembly.third_disc() {
+        said.push_str(
+            "; a third disc in series makes the start soft and may come nearer: allow it (assembly.discs_max = 3, \
+             assembly.kind = \"any\" or \"opposed-series\")",
+        );
+    }
+    said
 }
 
 /// The plans searched for in their order until one passes: the best assembly, and what each of them reached.
@@ -349,6 +358,8 @@ fn assemble(
         let installed = match plan.kind {
             AssemblyKind::Opposed if k == 0 => member.target.installed - first / member.count as f64,
             AssemblyKind::Opposed => member.target.installed + target.max_deflection() / member.count as f64,
+            // the hub of the pair moves by less than the whole
+            AssemblyKind::OpposedSeries if k == 1 => member.target.reach(),
             _ => member.target.installed,
         };
         discs.push(Disc::search(wishes, member, &question.brief, installed)?);
@@ -373,14 +384,14 @@ fn finished(
         let folder = if discs.len() == 1 || plan.symmetric {
             "disc".to_owned()
         } else {
-            ["disc-a", "disc-b"][k.min(1)].to_owned()
+            ["disc-a", "disc-b", "disc-c"][k.min(2)].to_owned()
         };
         let wanted = wanted_of(joint, discs, k, &arrangement, target);
         let answer = match answers.iter().find(|(other, _)| *other == folder) {
             Some((_, answer)) => answer.clone(),
             None => disc.answer(&wanted)?,
         };
-        let side = (plan.kind == AssemblyKind::Opposed).then_some(if k == 0 { Side::A } else { Side::B });
+        let side = plan.kind.sides().get(k).copied();
         let member = AssemblyMember {
             folder: folder.clone(),
             side,
@@ -394,7 +405,7 @@ fn finished(
             answers.push((folder, answer));
         }
     }
-    set_spacers(plan.kind, &mut members, question.brief.seat.pressing);
+    set_spacers(&arrangement, &mut members, question.brief.seat.pressing);
     let file = assembly_file(plan.kind, &members, question);
     let evaluation =
         AssembledEvaluation::of(&file, members, Some(target.clone()), Extent::Whole).map_err(|error| {
@@ -451,15 +462,22 @@ fn wanted_of(
     }
 }
 
-/// Spacers so that arms of neighbouring discs never meet: hub pieces between hubs, plates between rims.
-fn set_spacers(kind: AssemblyKind, members: &mut [AssembledMember], pressing: Pressing) {
+/// Spacers so that arms of neighbouring discs never meet: hub pieces between hubs, plates between rims. That of a third
+/// disc is the plate over the pair and the length of rod on which the hub sinks towards it.
+fn set_spacers(arrangement: &Arrangement, members: &mut [AssembledMember], pressing: Pressing) {
     let proud = members.iter().map(|member| member.evaluation.checks.flat.proud_mm).fold(0.0, f64::max);
     let arms = if pressing == Pressing::Plates { PLATE_MM } else { 2.0 * proud + CLEARANCE };
     // to the next tenth of a millimetre
-    let hub_piece = (10.0 * arms.max(HUB_PIECE) - 1e-9).ceil() / 10.0;
+    let up = |value: f64| (10.0 * value - 1e-9).ceil() / 10.0;
+    let hub_piece = up(arms.max(HUB_PIECE));
+    let thickest = members.iter().map(|member| member.evaluation.spring.sheet.thickness).fold(0.0, f64::max);
     let count = members.len();
     for (k, member) in members.iter_mut().enumerate() {
-        member.member.spacer = Spacers::of(kind, k, count, &member.member, hub_piece).total();
+        member.member.spacer = if member.member.side == Some(Side::C) {
+            up(outer_plate_mm(thickest) + arrangement.hub_travel() + SHOULDER_MM + CLEARANCE)
+        } else {
+            Spacers::of(arrangement.kind(), k, count, &member.member, hub_piece).total()
+        };
     }
 }
 
@@ -473,7 +491,7 @@ fn assembly_file(kind: AssemblyKind, members: &[AssembledMember], question: &Que
         kind,
         height: 0.0,
         member: members.iter().map(|member| member.member.clone()).collect(),
-        assembly: Some(limits(brief)),
+        assembly: Some(limits(brief, members)),
         fit: Some(Fit { tolerance_percent: named, ..brief.fit.clone() }),
         target: Some(Target {
             file: None,
@@ -485,8 +503,11 @@ fn assembly_file(kind: AssemblyKind, members: &[AssembledMember], question: &Que
     }
 }
 
-fn limits(brief: &Brief) -> crate::spec::AssemblyChoice {
-    crate::spec::AssemblyChoice { discs_max: Some(brief.assembly.discs_max()), ..brief.assembly.clone() }
+fn limits(brief: &Brief, members: &[AssembledMember]) -> crate::spec::AssemblyChoice {
+    let discs = members.iter().map(|member| member.member.count).sum();
+    // where the brief does not say, a third disc is allowed
+    let most = brief.assembly.discs_max.unwrap_or(brief.assembly.discs_max().max(discs));
+    crate::spec::AssemblyChoice { discs_max: Some(most), ..brief.assembly.clone() }
 }
 
 /// Limit that prevents an assembly from following a curve that it misses, with its numbers.
