@@ -16,6 +16,7 @@
 //! Equilibrium and compatibility, nothing else; friction is told apart ([`Arrangement::friction`]).
 
 use super::force_curve::ForceCurve;
+use super::spacers::{SHOULDER_MM, outer_plate_mm};
 use crate::spec::{AssemblyKind, Stacking};
 
 /// Friction of each face that slides over a plate or over another sheet, in units of the force it carries: least and
@@ -90,12 +91,21 @@ struct BalancedPair {
     curve: ForceCurve,
 }
 
+impl PlacedMember {
+    /// Deflection (mm) at which the shoulder under a third disc meets the plate over the pair, `thickest` (mm) being the
+    /// thickest sheet; none where its place is not known yet.
+    pub fn stop(&self, thickest: f64) -> Option<f64> {
+        (self.spacer > 0.0).then(|| self.spacer - outer_plate_mm(thickest) - SHOULDER_MM)
+    }
+}
+
 /// Least distance of two points of a pair's curve (mm).
 const LEAST_STEP: f64 = 1e-9;
 
 impl BalancedPair {
-    /// Of stacks with their deflections at rest (mm). None where the forces are nowhere equal.
-    fn of(stacks: &[ForceCurve], at_rest: [f64; 2]) -> Option<Self> {
+    /// Of stacks with their deflections at rest (mm), the hub stopped after `stop` (mm). None where the forces are nowhere
+    /// equal.
+    fn of(stacks: &[ForceCurve], at_rest: [f64; 2], stop: Option<f64>) -> Option<Self> {
         let [a, b] = stacks.get(..2)? else { return None };
         let (low, high) = (at_rest[1] - b.closed(), a.closed() - at_rest[0]);
         let mut places: Vec<f64> = a.deflections().iter().map(|y| y - at_rest[0]).collect();
@@ -111,7 +121,14 @@ impl BalancedPair {
         let share = -forces[first - 1] / (forces[first] - forces[first - 1]);
         let balance = from + share * (to - from);
         let beyond = places.iter().zip(&forces).filter(|(u, _)| **u - balance > LEAST_STEP);
-        let (u, f): (Vec<f64>, Vec<f64>) = beyond.map(|(u, f)| (u - balance, *f)).unzip();
+        let (mut u, mut f): (Vec<f64>, Vec<f64>) = beyond.map(|(u, f)| (u - balance, *f)).unzip();
+        if let Some(stop) = stop.filter(|stop| u.last().is_some_and(|last| stop < last)) {
+            let before = u.partition_point(|u| *u < stop - LEAST_STEP);
+            u.truncate(before);
+            f.truncate(before);
+            u.push(stop);
+            f.push(force(balance + stop));
+        }
         Some(Self { balance, curve: ForceCurve::through(&u, &f)? })
     }
 }
@@ -133,7 +150,9 @@ impl Arrangement {
             AssemblyKind::Series => Some(ForceCurve::in_series(&arrangement.stacks)?),
             AssemblyKind::OpposedSeries => {
                 let at_rest = [arrangement.at_rest(0), arrangement.at_rest(1)];
-                let pair = BalancedPair::of(&arrangement.stacks, at_rest)?;
+                let thickest = arrangement.members.iter().map(|member| member.thickness).fold(0.0, f64::max);
+                let stop = arrangement.members[2].stop(thickest);
+                let pair = BalancedPair::of(&arrangement.stacks, at_rest, stop)?;
                 let discs = [pair.curve.clone(), arrangement.stacks[2].clone()];
                 arrangement.pair = Some(pair);
                 Some(ForceCurve::in_series(&discs)?)
@@ -193,7 +212,8 @@ impl Arrangement {
         self.pair.as_ref().map(|pair| pair.balance + pair.curve.deflection(force))
     }
 
-    /// Largest deflection (mm) of the hub of the pair behind a third disc, from where it is balanced; 0 of other kinds.
+    /// Largest deflection (mm) of the hub of the pair behind a third disc, from where it is balanced: disc a is closed, or the
+    /// shoulder under the third disc meets the plate over the pair. 0 of other kinds.
     pub fn hub_travel(&self) -> f64 {
         self.pair.as_ref().map_or(0.0, |pair| pair.curve.closed())
     }
@@ -219,7 +239,7 @@ impl Arrangement {
     }
 
     /// Deflection from rest (mm) at which the first disc that bears the load is closed, all of them in series, with a third
-    /// disc disc a and that one.
+    /// disc that one, and disc a closed or its hub at its stop.
     pub fn travel(&self) -> f64 {
         match &self.whole {
             Some(whole) => whole.closed() - self.whole_at_rest(),

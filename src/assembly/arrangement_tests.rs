@@ -147,6 +147,15 @@ fn a_third_disc_in_series_with_a_pair_is_found_by_bisection_too() {
     // b is loose where its own deflection is used up
     let loose = whole.loose_from().unwrap();
     assert_abs_diff_eq!(whole.disc_deflections(loose)[1], 0.0, epsilon = 1e-6);
+    // the shoulder under the third disc meets the plate of the pair: 6 mm thick, 4 mm of shoulder, 3 mm of way
+    let mut stopped = whole.members().to_vec();
+    stopped[2].spacer = 6.0 + 4.0 + 3.0;
+    let stopped = Arrangement::of(AssemblyKind::OpposedSeries, stopped).unwrap();
+    assert_abs_diff_eq!(stopped.hub_travel(), 3.0, epsilon = 1e-12);
+    let load = a.force(rest[0] + balance + 3.0) - b.force(rest[1] - balance - 3.0);
+    let x = 3.0 + c.deflection(load);
+    assert_relative_eq!(stopped.force(x - 0.1), whole.force(x - 0.1), max_relative = 1e-9);
+    assert!(stopped.rate(x + 0.01) > 1.3 * whole.rate(x + 0.01));
     // the plates of the pair stay where they are, the loaded one goes down
     assert_abs_diff_eq!(whole.closed_height(), whole.height_at_rest() - whole.travel(), epsilon = 1e-12);
     assert_abs_diff_eq!(whole.height_at_rest(), 10.0 + 1.0 + 3.0 + 3.0, epsilon = 1e-12);

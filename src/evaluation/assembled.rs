@@ -8,12 +8,12 @@ use super::judge::parts_verdict;
 use super::member::AssembledMember;
 use super::parts::Parts;
 use super::verdict::{NamedVerdict, Verdict, VerdictState, Verdicts};
-use crate::assembly::{Arrangement, ForceCurve, PlacedMember};
+use crate::assembly::{Arrangement, ForceCurve, PlacedMember, SHOULDER_MM, outer_plate_mm};
 use crate::curve::{BandBreach, TargetCurve};
 use crate::layout::Spring;
 use crate::model::{Model, ModelError, ModelSettings};
 use crate::numeric::evenly_spread;
-use crate::spec::{AssemblyFile, AssemblyKind, AssemblyMember};
+use crate::spec::{AssemblyFile, AssemblyKind, AssemblyMember, Side};
 use crate::variation::VariationError;
 
 /// Points of a disc's curve, from free to closed.
@@ -129,6 +129,17 @@ pub enum AssembledError {
         /// kind
         kind: &'static str,
     },
+    /// No way of the hub of a pair behind a third disc.
+    #[error(
+        "member.spacer of side \"c\": found {found} mm, expected more than {least} mm: the plate over the pair and the shoulder \
+         on the rod take as much; give the distance from the underside of that plate to the hub of the disc at rest"
+    )]
+    ShortRod {
+        /// spacer (mm)
+        found: f64,
+        /// plate and shoulder (mm)
+        least: f64,
+    },
 }
 
 /// Points of a curve without a target.
@@ -222,6 +233,13 @@ pub fn arranged(
     members: &[(&AssemblyMember, &Spring)],
 ) -> Result<Arrangement, AssembledError> {
     let found = members.len();
+    let thickest = members.iter().map(|(_, spring)| spring.sheet.thickness).fold(0.0, f64::max);
+    let least = outer_plate_mm(thickest) + SHOULDER_MM;
+    if let Some((third, _)) = members.iter().find(|(member, _)| member.side == Some(Side::C))
+        && third.spacer <= least
+    {
+        return Err(AssembledError::ShortRod { found: third.spacer, least });
+    }
     let curves: Vec<Option<ForceCurve>> =
         members.par_iter().map(|(_, spring)| force_curve(spring)).collect::<Result<_, _>>()?;
     let placed: Option<Vec<PlacedMember>> = curves

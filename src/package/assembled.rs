@@ -185,7 +185,7 @@ pub fn steps(evaluation: &AssembledEvaluation) -> Vec<String> {
     if let Some(third) = third_disc(evaluation) {
         steps.push(format!(
             "Screw the shoulder on the rod above the upper plate, its upper face {} over the underside of that plate: it sinks \
-             by up to {} and must not meet the plate.",
+             by up to {}, where it meets its stop.",
             height(third.spacer),
             height(arrangement.hub_travel())
         ));

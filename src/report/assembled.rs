@@ -183,7 +183,12 @@ pub fn section(evaluation: &AssembledEvaluation, units: Units) -> Result<Picture
     states.push((pressed(half, "Halfway through the curve"), arrangement.disc_deflections(half), true));
     let loose = arrangement.loose_from().filter(|loose| *loose < down);
     let closed_title = format!(
-        "Closed, deflected by {}{}",
+        "{}, deflected by {}{}",
+        if evaluation.file.kind == AssemblyKind::OpposedSeries {
+            "At the end of its travel"
+        } else {
+            "Closed"
+        },
         shown.sized(down),
         loose.map_or_else(String::new, |loose| format!(", disc b loose from {} on", shown.sized(loose)))
     );

@@ -291,13 +291,13 @@ impl AssemblyFile {
         let Some(third) = self.member.iter().find(|member| member.side == Some(Side::C)) else {
             return Ok(());
         };
-        if third.count != 1 {
+        if let Some(stack) = self.member.iter().find(|member| member.count != 1) {
             return Err(SpecError::value(
                 file,
                 "member.count",
-                format!("{} on side \"c\"", third.count),
-                "1 on side \"c\"",
-                "leave one disc between the load and the hub of the pair",
+                format!("{} in folder \"{}\"", stack.count, stack.folder),
+                "1 for each member of kind \"opposed-series\"",
+                "take single discs, or kind \"opposed\" without the third disc",
             ));
         }
         if third.installed > 0.0 {
@@ -343,18 +343,19 @@ spacer = 1.5
 
     #[test]
     fn a_third_disc_is_single_and_loose_at_rest() {
+        let pair = TEXT.replace("count = 2\nstacked = \"series\"\n", "");
         let third = "[[member]]\nfolder = \"disc-c\"\nside = \"c\"\nspacer = 9.0\n";
-        let text = TEXT.replace("kind = \"opposed\"", "kind = \"opposed-series\"") + third;
+        let text = pair.replace("kind = \"opposed\"", "kind = \"opposed-series\"") + third;
         let assembly = AssemblyFile::parse(&text, "assembly.toml").unwrap();
-        assert_eq!((assembly.kind, assembly.discs()), (AssemblyKind::OpposedSeries, 4));
+        assert_eq!((assembly.kind, assembly.discs()), (AssemblyKind::OpposedSeries, 3));
         assert_eq!(AssemblyFile::parse(&assembly.to_toml(), "again.toml").unwrap(), assembly);
         for (more, key) in [("installed = 0.5\n", "member.installed"), ("count = 2\n", "member.count")] {
             let message =
                 AssemblyFile::parse(&format!("{text}{more}"), "assembly.toml").unwrap_err().to_string();
-            assert!(message.contains(key) && message.contains("side \"c\""), "{message}");
+            assert!(message.contains(key) && message.contains("c\""), "{message}");
         }
         let message =
-            AssemblyFile::parse(&format!("{TEXT}{third}"), "assembly.toml").unwrap_err().to_string();
+            AssemblyFile::parse(&format!("{pair}{third}"), "assembly.toml").unwrap_err().to_string();
         assert!(message.contains("member.side") && message.contains("3 members"), "{message}");
     }
 

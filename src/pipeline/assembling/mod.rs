@@ -28,6 +28,8 @@ use crate::synthesis::SearchError;
 const FAR: f64 = 1.2;
 /// Least thickness of a hub piece between two discs (mm): enough for a shoulder. Common practice.
 const HUB_PIECE: f64 = 2.0;
+/// Way of the hub of a pair behind a third disc to its stop, beyond the last deflection asked for, over the way to there.
+const HUB_RESERVE: f64 = 0.1;
 /// Clearance between arms of two discs that face each other (mm).
 const CLEARANCE: f64 = 1.0;
 
@@ -405,13 +407,15 @@ fn finished(
             answers.push((folder, answer));
         }
     }
-    set_spacers(&arrangement, &mut members, question.brief.seat.pressing);
+    set_spacers(&arrangement, target.max_deflection(), &mut members, question.brief.seat.pressing);
     let file = assembly_file(plan.kind, &members, question);
     let evaluation =
         AssembledEvaluation::of(&file, members, Some(target.clone()), Extent::Whole).map_err(|error| {
             match error {
                 AssembledError::Model(error) => AnswerError::from(error),
-                AssembledError::NoForce { .. } => SearchError::NoForce.into(),
+                AssembledError::NoForce { .. } | AssembledError::ShortRod { .. } => {
+                    SearchError::NoForce.into()
+                }
             }
         })?;
     let mut notes = target.notes.clone();
@@ -463,18 +467,20 @@ fn wanted_of(
 }
 
 /// Spacers so that arms of neighbouring discs never meet: hub pieces between hubs, plates between rims. That of a third
-/// disc is the plate over the pair and the length of rod on which the hub sinks towards it.
-fn set_spacers(arrangement: &Arrangement, members: &mut [AssembledMember], pressing: Pressing) {
+/// disc is the plate over the pair, the shoulder and the way of the hub over the curve to `last` (mm), with a reserve.
+fn set_spacers(arrangement: &Arrangement, last: f64, members: &mut [AssembledMember], pressing: Pressing) {
     let proud = members.iter().map(|member| member.evaluation.checks.flat.proud_mm).fold(0.0, f64::max);
     let arms = if pressing == Pressing::Plates { PLATE_MM } else { 2.0 * proud + CLEARANCE };
     // to the next tenth of a millimetre
     let up = |value: f64| (10.0 * value - 1e-9).ceil() / 10.0;
     let hub_piece = up(arms.max(HUB_PIECE));
     let thickest = members.iter().map(|member| member.evaluation.spring.sheet.thickness).fold(0.0, f64::max);
-    let count = members.len();
+    let (count, travel) = (members.len(), arrangement.travel());
+    // the hub of a pair sinks so far over the curve
+    let sinks = arrangement.hub_deflection(arrangement.force(last.min(travel))).unwrap_or(0.0);
     for (k, member) in members.iter_mut().enumerate() {
         member.member.spacer = if member.member.side == Some(Side::C) {
-            up(outer_plate_mm(thickest) + arrangement.hub_travel() + SHOULDER_MM + CLEARANCE)
+            up(outer_plate_mm(thickest) + SHOULDER_MM + (1.0 + HUB_RESERVE) * sinks)
         } else {
             Spacers::of(arrangement.kind(), k, count, &member.member, hub_piece).total()
         };
