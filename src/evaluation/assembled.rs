@@ -178,7 +178,15 @@ impl AssembledEvaluation {
             Parts::of_assembly(file.kind, &members, target.as_ref(), tolerance)
         });
         let of_the_whole = [
-            ("curve", curve_verdict(&arrangement, fit.as_ref(), breach.as_ref())),
+            (
+                "curve",
+                curve_verdict(
+                    &arrangement,
+                    fit.as_ref(),
+                    breach.as_ref(),
+                    rms_counts(&file, target.as_ref()),
+                ),
+            ),
             ("parts", parts_verdict(parts.as_ref().and_then(|parts| parts.as_ref().ok()), least)),
             ("assembly", assembly_verdict(&file, &arrangement)),
         ];
@@ -213,6 +221,14 @@ impl AssembledEvaluation {
 fn tolerance_percent(file: &AssemblyFile, target: Option<&TargetCurve>) -> f64 {
     let of_curve = target.and_then(|target| target.tolerance_percent);
     file.fit.as_ref().and_then(|fit| fit.tolerance_percent).or(of_curve).unwrap_or(3.0)
+}
+
+/// Whether the rms error decides: a band is the requirement, and a tolerance counts beside it only where one is given.
+fn rms_counts(file: &AssemblyFile, target: Option<&TargetCurve>) -> bool {
+    let band = target.is_some_and(|target| target.force_min.is_some() || target.force_max.is_some());
+    let named = file.fit.as_ref().is_some_and(|fit| fit.tolerance_percent.is_some())
+        || target.is_some_and(|target| target.tolerance_percent.is_some());
+    named || !band
 }
 
 /// Deflections over the whole travel (mm).
@@ -326,6 +342,7 @@ fn curve_verdict(
     arrangement: &Arrangement,
     fit: Option<&FitSummary>,
     breach: Option<&BandBreach>,
+    rms_counts: bool,
 ) -> Verdict {
     let Some(fit) = fit else { return Verdict::not_asked("no curve is asked for") };
     let figures = format!(
@@ -338,7 +355,7 @@ fn curve_verdict(
             "a disc is closed before the curve begins",
             "deflect the discs less at rest (installed), or take taller ones",
         ),
-        _ if fit.rms_percent > fit.tolerance_percent => Verdict::new(
+        _ if rms_counts && fit.rms_percent > fit.tolerance_percent => Verdict::new(
             VerdictState::No,
             format!("{figures}; the travel of the assembly is {:.2} mm", arrangement.travel()),
             "allow more discs (assembly.discs_max), more height, a larger disc or a wider tolerance",

@@ -125,17 +125,29 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
     }
     let plans = Plans::of(&question.target, brief, tolerance);
     let mut one_disc = single.as_ref().map(one_disc).or_else(|| far.clone());
+    let preload = plans.least_installed.map(|least| preload_words(least, &question, tolerance));
     // one disc that rests against a stop, deflected at rest
-    if let Some(installed) = plans.installed.filter(|_| one_may) {
+    let mut unheld = None;
+    for installed in plans.installed.iter().filter(|_| one_may) {
         let mut pressed = question.clone();
         pressed.brief.duty.installed = Some((installed * 1e3).round() / 1e3);
-        let answer = answer_with(wishes, pressed)?;
+        let answer = match answer_with(wishes, pressed) {
+            Ok(answer) => {
+                let least = preload.as_deref().filter(|_| answer.evaluation.passed());
+                preloaded(answer, *installed, least)
+            }
+            Err(AnswerError::Search(SearchError::NothingFits { considered, reason })) => {
+                unheld = Some(SearchError::NothingFits { considered, reason });
+                continue;
+            }
+            Err(error) => return Err(error),
+        };
         if answer.evaluation.passed() {
-            return Ok(Solution::Single(Box::new(preloaded(answer, installed))));
+            return Ok(Solution::Single(Box::new(answer)));
         }
         if nearer_single(&answer, single.as_ref()) {
             one_disc = Some(self::one_disc(&answer));
-            single = Some(preloaded(answer, installed));
+            single = Some(answer);
         }
     }
     let (best, tried) = search_plans(wishes, &question, &plans.tried, tolerance, single.is_some())?;
@@ -145,7 +157,28 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
         single = Some(answer);
     }
     let limit = plans.limit.map(|limit| limit_words(&limit, &question, tolerance));
+    let limit = match (limit, preload) {
+        (Some(limit), Some(preload)) => Some(format!("{limit}; {preload}")),
+        (limit, preload) => limit.or(preload),
+    };
+    if let (None, None, Some(SearchError::NothingFits { considered, reason })) = (&single, &best, unheld) {
+        let reason = limit.map_or_else(|| reason.clone(), |limit| format!("{reason}; {limit}"));
+        return Err(SearchError::NothingFits { considered, reason }.into());
+    }
     choose(question, single, best, one_disc, tried, limit)
+}
+
+/// Deflection at rest that a curve asks for which starts with a force, and why it is no less.
+fn preload_words(least: f64, question: &Question, tolerance: f64) -> String {
+    let target = &question.target;
+    format!(
+        "from {} N at the start to {} N at {:.2} mm: within {tolerance} % rms a disc has to be deflected by {least:.1} mm at \
+         rest at least, and be as much taller, because its rate never falls; several in series need as much together, and \
+         an opposed pair is stiffer",
+        short(target.force[0]),
+        short(target.max_force()),
+        target.max_deflection()
+    )
 }
 
 /// Why no opposed pair has the curve, and what a third disc in series does about it.
@@ -303,7 +336,8 @@ fn nearer_single(answer: &Answer, other: Option<&Answer>) -> bool {
 }
 
 /// The answer with a note on a disc that is deflected at rest.
-fn preloaded(mut answer: Answer, installed: f64) -> Answer {
+fn preloaded(mut answer: Answer, installed: f64, least: Option<&str>) -> Answer {
+    answer.summary.evaluation.warnings.extend(least.map(str::to_owned));
     answer.summary.evaluation.warnings.push(format!(
         "the curve starts with a force: the disc is deflected by {installed:.2} mm at rest (duty.installed) against a stop \
          that holds its hub; press it in with screws, never by hand"

@@ -22,6 +22,11 @@ const OF_TOLERANCE: f64 = 0.6;
 const PRELOAD_STEP: f64 = 1.12;
 /// See [`PRELOAD_STEP`].
 const PRELOADS: i32 = 60;
+/// Halvings between two of them.
+const PRELOAD_HALVINGS: usize = 5;
+/// Shares of the tolerance that a disc deflected at rest may use up by what no disc can follow, tried in turn: the larger
+/// one takes less height, the smaller one leaves more to shaping.
+const AT_REST: [f64; 2] = [0.85, OF_TOLERANCE];
 /// Least force at the start over the largest that makes a preload.
 const START: f64 = 0.02;
 /// Difference of shares below which two plans are nearly the same.
@@ -88,8 +93,10 @@ impl Plan {
 pub(super) struct Plans {
     /// plans in the order in which they are tried
     pub tried: Vec<Plan>,
-    /// deflection at which one disc would have to be installed, where the curve starts with a force that one can hold
-    pub installed: Option<f64>,
+    /// deflections at which one disc may be installed, the least height first, where the curve starts with a force
+    pub installed: Vec<f64>,
+    /// least deflection at rest of a disc that has the curve within the tolerance, where it starts with a force
+    pub least_installed: Option<f64>,
     /// why no opposed pair has the wanted curve, and how near one comes
     pub limit: Option<PairLimit>,
 }
@@ -112,10 +119,14 @@ impl Plans {
         let may = |kind: AssemblyWish| wish == AssemblyWish::Any || wish == kind;
         let two_sided = target.deflection.first().is_some_and(|x| *x < 0.0);
         let given = brief.duty.installed.unwrap_or(0.0);
-        let mut found = Self { tried: Vec::new(), installed: None, limit: None };
+        let mut found = Self { tried: Vec::new(), installed: Vec::new(), least_installed: None, limit: None };
         let reach = (!two_sided).then(|| reach(target, given, tolerance)).flatten();
+        if !two_sided && given == 0.0 && starts(target) {
+            found.least_installed = least_installed(target, tolerance);
+            found.installed =
+                AT_REST.into_iter().filter_map(|share| least_installed(target, share * tolerance)).collect();
+        }
         if let Some(reach) = &reach {
-            found.installed = (reach.installed > given).then_some(reach.installed);
             found.tried.extend(stacks(reach, brief, &may));
         }
         let stiffening = reach.as_ref().is_some_and(|reach| reach.rms_percent < 0.5 * tolerance);
@@ -182,13 +193,29 @@ fn reach(target: &TargetCurve, given: f64, tolerance: f64) -> Option<Reach> {
         let reach = nearest_reachable(target, installed);
         (reach.rms_percent <= OF_TOLERANCE * tolerance).then_some(reach)
     };
-    let start = target.force.first().copied().unwrap_or(0.0);
-    if given > 0.0 || start <= START * target.max_force() {
+    if given > 0.0 || !starts(target) {
         return near(given)
             .or_else(|| Some(nearest_reachable(target, given)).filter(|reach| reach.reachable));
     }
-    let first = 0.05 * target.max_deflection();
-    (0..PRELOADS).find_map(|k| near(first * PRELOAD_STEP.powi(k)))
+    near(least_installed(target, OF_TOLERANCE * tolerance)?)
+}
+
+/// Whether a curve starts with a force.
+fn starts(target: &TargetCurve) -> bool {
+    target.force.first().is_some_and(|force| *force > START * target.max_force())
+}
+
+/// Least deflection at rest (mm) of a disc that can follow a curve within `percent` rms.
+fn least_installed(target: &TargetCurve, percent: f64) -> Option<f64> {
+    let near = |installed: f64| nearest_reachable(target, installed).rms_percent <= percent;
+    let at = |k: i32| 0.05 * target.max_deflection() * PRELOAD_STEP.powi(k);
+    let found = (0..PRELOADS).find(|k| near(at(*k)))?;
+    let (mut low, mut high) = (if found > 0 { at(found - 1) } else { 0.0 }, at(found));
+    for _ in 0..PRELOAD_HALVINGS {
+        let middle = 0.5 * (low + high);
+        if near(middle) { high = middle } else { low = middle }
+    }
+    Some(high)
 }
 
 /// Series and parallel: a soft disc before a stiff one, then equal discs.
@@ -312,9 +339,8 @@ fn cheapest(mut found: Vec<Costed>, sort: impl Fn(&Costed) -> usize, most: usize
 /// Opposed pairs with a third disc in series, the most promising first, and the error of the nearest split (percent rms).
 fn thirds(target: &TargetCurve, brief: &Brief, tolerance: f64) -> (Vec<Plan>, Option<f64>) {
     let two_sided = target.deflection.first().is_some_and(|x| *x < 0.0);
-    let starts = target.force.first().is_some_and(|force| *force > START * target.max_force());
     // the third disc is pressed by the load alone: a force from the start on, or to both sides, is not for it
-    if two_sided || starts || target.len() < 3 {
+    if two_sided || starts(target) || target.len() < 3 {
         return (Vec::new(), None);
     }
     let splits = splits(&target.deflection, &target.force, &target.error_bases());
