@@ -8,6 +8,12 @@
 
 #[path = "../tests/study/assembly_targets.rs"]
 mod assembly_targets;
+// the study of single discs draws more than this one does
+#[allow(dead_code)]
+#[path = "../tests/study/draw.rs"]
+mod draw;
+#[path = "../tests/study/rising.rs"]
+mod rising;
 
 use std::time::Instant;
 
@@ -21,7 +27,7 @@ fn main() -> std::io::Result<()> {
     let wanted = std::env::args().nth(1);
     let mut table = format!("{HEADING}\n");
     for job in assembly_targets::jobs() {
-        if wanted.as_ref().is_some_and(|wanted| wanted != job.name) {
+        if wanted.as_ref().is_some_and(|wanted| *wanted != job.name) {
             continue;
         }
         let begun = Instant::now();

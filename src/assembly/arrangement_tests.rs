@@ -24,7 +24,7 @@ fn linear_members_add_as_springs_of_a_textbook_do() {
     };
     assert_relative_eq!(pair(AssemblyKind::Series).rate(2.0), k * q / (k + q), max_relative = 1e-12);
     assert_relative_eq!(pair(AssemblyKind::Parallel).rate(2.0), k + q, max_relative = 1e-12);
-    let opposed = pair(AssemblyKind::Opposed).installed_at(&[3.5, 1.5]);
+    let opposed = pair(AssemblyKind::Opposed).installed_at(&[3.5, 1.5]).unwrap();
     // balanced at rest, both in touch until b is loose
     assert_abs_diff_eq!(opposed.force(0.0), 0.0, epsilon = 1e-12);
     assert_relative_eq!(opposed.force(1.0), k + q, max_relative = 1e-12);
@@ -102,4 +102,72 @@ fn nested_discs_rub_on_every_face() {
     assert_relative_eq!(nest(1).friction(2.0)[0], 0.02 * 10.0, max_relative = 1e-12);
     assert_relative_eq!(nest(3).friction(2.0)[1], 0.03 * 3.0 * 30.0, max_relative = 1e-12);
     assert_abs_diff_eq!(nest(3).free_height(), 4.0 + 3.0, epsilon = 1e-12);
+}
+
+/// Deflection of the hub of a pair under a load, by halving: force of a less that of b.
+fn hub_by_bisection(a: &ForceCurve, b: &ForceCurve, rest: [f64; 2], load: f64) -> f64 {
+    let (mut low, mut high) = (-rest[1], a.closed() - rest[0]);
+    for _ in 0..80 {
+        let middle = 0.5 * (low + high);
+        let force = a.force(rest[0] + middle) - b.force(rest[1] - middle);
+        if force < load { low = middle } else { high = middle }
+    }
+    0.5 * (low + high)
+}
+
+#[test]
+fn a_third_disc_in_series_with_a_pair_is_found_by_bisection_too() {
+    let (a, b, c) = (seating(1.0, 4.0, 16.0), seating(0.5, 9.0, 6.0), seating(2.0, 30.0, 3.0));
+    let rest = [6.0, 5.0];
+    let members = [(a.clone(), rest[0]), (b.clone(), rest[1]), (c.clone(), 0.0)];
+    let placed = members.into_iter().map(|(curve, installed)| placed(curve, installed)).collect();
+    let whole = Arrangement::of(AssemblyKind::OpposedSeries, placed).unwrap();
+    let balance = hub_by_bisection(&a, &b, rest, 0.0);
+    assert_abs_diff_eq!(whole.hub_deflection(0.0).unwrap(), balance, epsilon = 1e-9);
+    assert_eq!(whole.force(0.0), 0.0);
+    assert_eq!(whole.force(-0.5), 0.0);
+    let preloads = whole.preloads();
+    assert_relative_eq!(preloads[0], preloads[1], max_relative = 1e-9);
+    assert_eq!(preloads[2], 0.0);
+    for k in 1..30 {
+        let load = 36.0 * f64::from(k) / 30.0;
+        let hub = hub_by_bisection(&a, &b, rest, load) - balance;
+        let x = hub + c.deflection(load);
+        assert_relative_eq!(whole.force(x), load, max_relative = 1e-6);
+        let discs = whole.disc_deflections(x);
+        assert_abs_diff_eq!(discs[0], rest[0] + balance + hub, epsilon = 1e-6);
+        assert_abs_diff_eq!(discs[1], (rest[1] - balance - hub).max(0.0), epsilon = 1e-6);
+        assert_abs_diff_eq!(discs[2], c.deflection(load), epsilon = 1e-6);
+        // rates in series: of the pair, both of whose discs push the hub back, and of the third disc
+        let of_pair = a.rate(discs[0]) + if discs[1] > 0.0 { b.rate(discs[1]) } else { 0.0 };
+        let of_third = c.rate(discs[2]);
+        let expected = of_pair * of_third / (of_pair + of_third);
+        assert_relative_eq!(whole.rate(x), expected, max_relative = 0.05);
+    }
+    // b is loose where its own deflection is used up
+    let loose = whole.loose_from().unwrap();
+    assert_abs_diff_eq!(whole.disc_deflections(loose)[1], 0.0, epsilon = 1e-6);
+    // the shoulder under the third disc meets the plate of the pair: 6 mm thick, 4 mm of shoulder, 3 mm of way
+    let mut stopped = whole.members().to_vec();
+    stopped[2].spacer = 6.0 + 4.0 + 3.0;
+    let stopped = Arrangement::of(AssemblyKind::OpposedSeries, stopped).unwrap();
+    assert_abs_diff_eq!(stopped.hub_travel(), 3.0, epsilon = 1e-12);
+    let load = a.force(rest[0] + balance + 3.0) - b.force(rest[1] - balance - 3.0);
+    let x = 3.0 + c.deflection(load);
+    assert_relative_eq!(stopped.force(x - 0.1), whole.force(x - 0.1), max_relative = 1e-9);
+    assert!(stopped.rate(x + 0.01) > 1.3 * whole.rate(x + 0.01));
+    // the plates of the pair stay where they are, the loaded one goes down
+    assert_abs_diff_eq!(whole.closed_height(), whole.height_at_rest() - whole.travel(), epsilon = 1e-12);
+    assert_abs_diff_eq!(whole.height_at_rest(), 10.0 + 1.0 + 3.0 + 3.0, epsilon = 1e-12);
+}
+
+#[test]
+fn a_pair_without_balance_makes_no_assembly() {
+    let discs = || vec![placed(linear(3.0, 4.0), 0.0), placed(linear(3.0, 4.0), 0.0)];
+    let third = placed(linear(2.0, 4.0), 0.0);
+    assert!(Arrangement::of(AssemblyKind::OpposedSeries, discs()).is_none());
+    // a touches nothing to the last, b is pressed by nothing: balanced where a begins
+    let all = discs().into_iter().chain([third]).collect();
+    let whole = Arrangement::of(AssemblyKind::OpposedSeries, all).unwrap();
+    assert_relative_eq!(whole.force(1.0), 1.2, max_relative = 1e-9);
 }

@@ -5,6 +5,17 @@ use crate::spec::{AssemblyKind, AssemblyMember, Stacking};
 /// Thickness of a plate between two rims (mm). Common practice.
 pub const PLATE_MM: f64 = 2.0;
 
+/// Thickness of the shoulder under a third disc, on the rod of an opposed pair (mm). Common practice.
+pub const SHOULDER_MM: f64 = 4.0;
+
+/// Thickness of the outer plates over that of the thickest disc, and the least (mm). Judgement: stiff beside the discs.
+const OUTER_PLATE: (f64, f64) = (4.0, 6.0);
+
+/// Thickness of an outer plate (mm), the thickest disc being `thickest` (mm).
+pub fn outer_plate_mm(thickest: f64) -> f64 {
+    (OUTER_PLATE.0 * thickest).max(OUTER_PLATE.1)
+}
+
 /// Pieces between the discs of one member, and between it and the next one.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Spacers {

@@ -14,7 +14,7 @@ use crate::evaluation::{
 use crate::layout::Spring;
 use crate::package::assembled_csv;
 use crate::plot::{Quantity, Units};
-use crate::spec::{AssemblyFile, Side};
+use crate::spec::AssemblyFile;
 
 /// The assembly file of a path: the file itself, or the one in a package folder. None where it is something else.
 pub fn path_of(path: &Path) -> Option<PathBuf> {
@@ -161,11 +161,7 @@ pub fn member_rows(summary: &AssemblySummary, units: Units) -> String {
         .map(|member| {
             let discs =
                 if member.count == 1 { "one disc".to_owned() } else { format!("{} discs", member.count) };
-            let side = match member.side {
-                Some(Side::A) => ", side a",
-                Some(Side::B) => ", side b",
-                None => "",
-            };
+            let side = member.side.map_or_else(String::new, |side| format!(", side {}", side.letter()));
             verdict_table::row(
                 &format!("  {}{side}", member.folder),
                 &format!(

@@ -3,21 +3,19 @@
 use serde::Serialize;
 
 use super::files::{PackageError, files};
-use crate::assembly::{PLATE_MM, Spacers};
+use crate::assembly::{PLATE_MM, SHOULDER_MM, Spacers, outer_plate_mm};
 use crate::evaluation::{AssembledCurve, AssembledEvaluation, SharedSheet};
 use crate::export::{DrawingNotes, NamedFile, NestedPart, dxf_sets, svg_sets};
 use crate::numeric::{cell, decimal, joules};
 use crate::outline::part_diameter;
 use crate::pipeline::AssemblyAnswer;
 use crate::plot::{Band, CurvePlot, LineChart, PlotError, Shade, Units, line_chart_png, line_chart_svg};
-use crate::spec::{AssemblyKind, AssemblyMember, Pressing, Stacking};
+use crate::spec::{AssemblyKind, AssemblyMember, Pressing, Side, Stacking};
 
 /// Points of the line in the curve's picture.
 const LINE_POINTS: usize = 160;
 /// Clearance of hub pieces and plates in diameter on their bolt or rod (mm). Common practice.
 const HOLE_CLEARANCE: f64 = 0.3;
-/// Thickness of the outer plates over that of the thickest disc, and the least (mm). Judgement: stiff beside the discs.
-const OUTER_PLATE: (f64, f64) = (4.0, 6.0);
 
 /// One line of the parts list.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -82,7 +80,7 @@ pub fn parts(evaluation: &AssembledEvaluation) -> Vec<AssemblyPart> {
                 outer_diameter_mm: if covering { widest } else { hub },
                 bore_mm: bore,
                 thickness_mm: spacers.hub_piece_mm,
-                note: if kind == AssemblyKind::Opposed {
+                note: if kind.has_pair() {
                     "fixed to the rod that carries the load; hubs lie on both faces".to_owned()
                 } else {
                     "hubs lie on both faces".to_owned()
@@ -100,19 +98,61 @@ pub fn parts(evaluation: &AssembledEvaluation) -> Vec<AssemblyPart> {
             });
         }
     }
-    let (factor, least) = OUTER_PLATE;
     parts.push(AssemblyPart {
         part: "outer plate".to_owned(),
         count: 2,
         outer_diameter_mm: widest + 4.0,
-        bore_mm: if kind == AssemblyKind::Opposed { bore + HOLE_CLEARANCE } else { bore },
-        thickness_mm: (factor * thickest).max(least),
+        bore_mm: if kind.has_pair() { bore + HOLE_CLEARANCE } else { bore },
+        thickness_mm: outer_plate_mm(thickest),
         note: format!(
             "flat to 0.05 mm; {} mm apart at rest, held by columns or a tube outside the discs",
-            decimal(evaluation.arrangement.height_at_rest(), 2)
+            decimal(plates_apart(evaluation), 2)
         ),
     });
+    if let Some(third) = third_disc(evaluation) {
+        parts.push(AssemblyPart {
+            part: "shoulder on the rod".to_owned(),
+            count: 1,
+            outer_diameter_mm: hub,
+            bore_mm: 0.0,
+            thickness_mm: SHOULDER_MM,
+            note: format!(
+                "carries the hub of {}; its upper face {} mm over the underside of the upper outer plate at rest",
+                third.folder,
+                decimal(third.spacer, 2)
+            ),
+        });
+        parts.push(AssemblyPart {
+            part: "loaded plate".to_owned(),
+            count: 1,
+            outer_diameter_mm: widest + 4.0,
+            bore_mm: 0.0,
+            thickness_mm: outer_plate_mm(thickest),
+            note: format!(
+                "flat to 0.05 mm; on the rim of {}, guided along the axis, the load presses it",
+                third.folder
+            ),
+        });
+    }
     parts
+}
+
+/// The disc between the load and the hub of a pair.
+fn third_disc(evaluation: &AssembledEvaluation) -> Option<&AssemblyMember> {
+    evaluation.members.iter().map(|member| &member.member).find(|member| member.side == Some(Side::C))
+}
+
+/// Distance (mm) of the outer plates at rest: those of the pair where there is a third disc above them.
+fn plates_apart(evaluation: &AssembledEvaluation) -> f64 {
+    height_of_plates(evaluation, |installed| installed)
+}
+
+fn height_of_plates(evaluation: &AssembledEvaluation, deflection: impl Fn(f64) -> f64) -> f64 {
+    let placed = evaluation.arrangement.members().iter().zip(&evaluation.members);
+    placed
+        .filter(|(_, member)| member.member.side != Some(Side::C))
+        .map(|(placed, _)| placed.height(deflection(placed.installed)))
+        .sum()
 }
 
 /// Steps of putting the assembly together.
@@ -127,17 +167,33 @@ pub fn steps(evaluation: &AssembledEvaluation) -> Vec<String> {
             .to_owned(),
         "Put the lower plate on the bench, a guide rod through its hole.".to_owned(),
     ];
-    for (k, member) in evaluation.members.iter().enumerate() {
+    for (k, member) in evaluation.members.iter().enumerate().filter(|(_, of)| of.member.side != Some(Side::C))
+    {
         steps.extend(stack_steps(kind, k, evaluation.members.len(), &member.member));
     }
     steps.push(format!(
         "Put the upper plate on. Unloaded, the plates are {} apart.",
-        height(arrangement.free_height())
+        height(height_of_plates(evaluation, |_| 0.0))
     ));
     if preload > 0.0 {
         steps.push(format!(
             "Draw the plates together with at least three long screws, evenly, half a turn each in turn, until they are {} \
              apart: the last of it needs {preload:.0} N. Keep the screws in until the columns hold.",
+            height(plates_apart(evaluation))
+        ));
+    }
+    if let Some(third) = third_disc(evaluation) {
+        steps.push(format!(
+            "Screw the shoulder on the rod above the upper plate, its upper face {} over the underside of that plate: it sinks \
+             by up to {}, where it meets its stop.",
+            height(third.spacer),
+            height(arrangement.hub_travel())
+        ));
+        steps.push(format!(
+            "Lay one disc (folder {}) on the shoulder, hub down, rim up, and the loaded plate on its rim, guided along the axis, \
+             {} over the lower plate. Nothing but the load presses this disc: keep the plate from falling off, and leave it \
+             without preload.",
+            third.folder,
             height(arrangement.height_at_rest())
         ));
     }
@@ -145,7 +201,7 @@ pub fn steps(evaluation: &AssembledEvaluation) -> Vec<String> {
         "Press to {:.2} mm and measure the force at five deflections; compare with curve.csv.",
         evaluation.curve.deflection.last().copied().unwrap_or(0.0)
     ));
-    if kind == AssemblyKind::Opposed {
+    if kind.has_pair() {
         steps.push(
             "Force too low or too high: \"flatspire correct\" with this folder and the measured curve proposes a shim to try \
              before any disc is cut again."
@@ -177,8 +233,7 @@ fn stack_steps(kind: AssemblyKind, k: usize, members: usize, member: &AssemblyMe
         )),
     }
     if k == 0 && members > 1 && kind != AssemblyKind::Parallel {
-        let piece =
-            if kind == AssemblyKind::Opposed { "hub piece with the rod of the load" } else { "hub piece" };
+        let piece = if kind.has_pair() { "hub piece with the rod of the load" } else { "hub piece" };
         steps.push(format!("Put the {piece} on its hub."));
     }
     steps
@@ -245,7 +300,7 @@ pub fn member_names(evaluation: &AssembledEvaluation) -> Vec<String> {
         .enumerate()
         .map(|(k, folder)| {
             let twice = folders.iter().filter(|other| other == &folder).count() > 1;
-            if twice { format!("{folder}_{}", ["a", "b"][k.min(1)]) } else { (*folder).clone() }
+            if twice { format!("{folder}_{}", ["a", "b", "c"][k.min(2)]) } else { (*folder).clone() }
         })
         .collect()
 }

@@ -10,7 +10,7 @@ use super::stroke::{Shape, Stroke};
 use super::tables::Table;
 use super::tiles::{Tile, tile};
 use super::{Report, ReportError, Subject};
-use crate::assembly::{PLATE_MM, Spacers};
+use crate::assembly::{PLATE_MM, SHOULDER_MM, Spacers, outer_plate_mm};
 use crate::evaluation::{AssembledEvaluation, VerdictState};
 use crate::export::NamedFile;
 use crate::package::{assembled_chart, cautions, hub_radius, parts, steps};
@@ -24,6 +24,8 @@ use crate::spec::{AssemblyKind, Pressing, Stacking};
 const CURVE: PageSize = PageSize { width: 460.0, height: 330.0 };
 const SECTION_WIDTH: f64 = 560.0;
 const BARS_WIDTH: f64 = 900.0;
+/// Radius of the rod of an opposed pair in the section, over that of the bore.
+const ROD: f64 = 0.8;
 
 #[derive(Serialize)]
 struct AssembledFacts {
@@ -85,6 +87,8 @@ enum Between {
     Rims,
     /// nothing: nested
     Nested,
+    /// the fixed plate over an opposed pair and the rod with a shoulder that reaches through it (mm)
+    Fixed(f64),
     /// the moving piece of an opposed pair, or the end of a stack
     Nothing,
 }
@@ -111,6 +115,9 @@ fn order(evaluation: &AssembledEvaluation) -> Vec<(InStack, Between)> {
             let between = match (last, nested) {
                 (true, _) if k == 0 && count > 1 && kind != AssemblyKind::Parallel => {
                     if upside_down && !nested { Between::Rims } else { hubs() }
+                }
+                (true, _) if kind == AssemblyKind::OpposedSeries && k == 1 => {
+                    Between::Fixed(evaluation.members[2].member.spacer)
                 }
                 (true, _) => Between::Nothing,
                 (false, true) => Between::Nested,
@@ -153,7 +160,6 @@ pub fn section(evaluation: &AssembledEvaluation, units: Units) -> Result<Picture
         .as_ref()
         .map_or(0.99 * arrangement.travel(), crate::curve::TargetCurve::max_deflection);
     let down = arrangement.travel();
-    let opposed = evaluation.file.kind == AssemblyKind::Opposed;
     let rest: Vec<f64> = arrangement.members().iter().map(|member| member.installed).collect();
     let free: Vec<f64> = rest.iter().map(|_| 0.0).collect();
     let preloaded = rest.iter().any(|installed| *installed > 0.0);
@@ -177,7 +183,12 @@ pub fn section(evaluation: &AssembledEvaluation, units: Units) -> Result<Picture
     states.push((pressed(half, "Halfway through the curve"), arrangement.disc_deflections(half), true));
     let loose = arrangement.loose_from().filter(|loose| *loose < down);
     let closed_title = format!(
-        "Closed, deflected by {}{}",
+        "{}, deflected by {}{}",
+        if evaluation.file.kind == AssemblyKind::OpposedSeries {
+            "At the end of its travel"
+        } else {
+            "Closed"
+        },
         shown.sized(down),
         loose.map_or_else(String::new, |loose| format!(", disc b loose from {} on", shown.sized(loose)))
     );
@@ -192,11 +203,60 @@ pub fn section(evaluation: &AssembledEvaluation, units: Units) -> Result<Picture
         .enumerate()
         .map(|(k, (title, deflections, loaded))| {
             // the plates of an opposed pair stay where they are, a loose disc or not
-            let apart = if opposed && k > 0 { arrangement.height_at_rest() } else { 0.0 };
+            let apart = match evaluation.file.kind {
+                AssemblyKind::Opposed if k > 0 => arrangement.height_at_rest(),
+                AssemblyKind::OpposedSeries if k > 0 => pair_height(evaluation),
+                _ => 0.0,
+            };
             state(evaluation, &cuts, title, &deflections, loaded, k == 0, apart)
         })
         .collect::<Result<_, ReportError>>()?;
     Ok(AssemblyView { states, radius }.picture(SECTION_WIDTH, units)?)
+}
+
+/// Height (mm) between the plates of a pair behind a third disc, drawn together.
+fn pair_height(evaluation: &AssembledEvaluation) -> f64 {
+    evaluation.arrangement.members().iter().take(2).map(|member| member.height(member.installed)).sum()
+}
+
+/// Pieces of one state from below, with the height that is reached so far.
+#[derive(Default)]
+struct Stacked {
+    discs: Vec<PlacedDisc>,
+    blocks: Vec<Block>,
+    level: f64,
+    /// upper face of the piece on the first stack, which moves in an opposed pair (mm)
+    hub_piece: Option<f64>,
+}
+
+impl Stacked {
+    fn piece(&mut self, radius: [f64; 2], thick: f64, name: &str) {
+        let height = [self.level, self.level + thick];
+        self.blocks.push(Block { radius, height, name: name.to_owned() });
+        self.level += thick;
+    }
+
+    /// The fixed plate over the pair, `apart` (mm) over the lower one at least, and the rod from its hub piece: `spacer` (mm)
+    /// from the underside of the plate to the hub of the third disc at rest, less what the hub has sunk.
+    fn fixed_plate(
+        &mut self,
+        evaluation: &AssembledEvaluation,
+        [spacer, sunk, apart]: [f64; 3],
+        names: [&str; 2],
+    ) {
+        let springs = evaluation.members.iter().map(|member| &member.evaluation.spring);
+        let widest = springs.clone().map(|spring| spring.disc.outer_radius).fold(0.0, f64::max);
+        let bore = springs.clone().map(|spring| spring.disc.bore_radius).fold(f64::INFINITY, f64::min);
+        let thickest = springs.map(|spring| spring.sheet.thickness).fold(0.0, f64::max);
+        self.level = self.level.max(apart);
+        let underside = self.level;
+        self.piece([bore, widest], outer_plate_mm(thickest), names[0]);
+        let shoulder = underside + spacer - sunk;
+        let rod = [self.hub_piece.unwrap_or(0.0), shoulder - SHOULDER_MM];
+        self.blocks.push(Block { radius: [0.0, ROD * bore], height: rod, name: String::new() });
+        self.level = shoulder - SHOULDER_MM;
+        self.piece([0.0, hub_radius(evaluation)], SHOULDER_MM, names[1]);
+    }
 }
 
 fn state(
@@ -208,7 +268,8 @@ fn state(
     named: bool,
     apart: f64,
 ) -> Result<AssemblyState, ReportError> {
-    let opposed = evaluation.file.kind == AssemblyKind::Opposed;
+    let kind = evaluation.file.kind;
+    let opposed = kind == AssemblyKind::Opposed;
     let mut shapes = Vec::new();
     for (k, cut) in cuts.iter().enumerate() {
         let spring = &evaluation.members[k].evaluation.spring;
@@ -216,60 +277,68 @@ fn state(
         let shape = Shape::at(spring, &cut.stroke, at)?.unwrap_or_else(|| cut.stroke.shape_at(0.0).clone());
         shapes.push(shape);
     }
-    let (mut discs, mut blocks, mut level) = (Vec::new(), Vec::new(), 0.0);
-    let mut load = None;
+    let name = |name: &'static str| if named { name } else { "" };
+    let mut stack = Stacked::default();
     for (disc, between) in order(evaluation) {
         let member = &evaluation.members[disc.member];
         let spring = &member.evaluation.spring;
         let tall = spring.former.free_height - deflections[disc.member] + spring.sheet.thickness;
-        discs.push(PlacedDisc {
+        stack.discs.push(PlacedDisc {
             pieces: cut_pieces(&cuts[disc.member].places, &shapes[disc.member]),
             thickness: spring.sheet.thickness,
-            base: if disc.upside_down { level + tall } else { level },
+            base: if disc.upside_down { stack.level + tall } else { stack.level },
             upside_down: disc.upside_down,
             name: if named && disc.named {
                 match member.member.side {
-                    Some(crate::spec::Side::A) => format!("{} (side a)", member.member.folder),
-                    Some(crate::spec::Side::B) => format!("{} (side b)", member.member.folder),
+                    Some(side) => format!("{} (side {})", member.member.folder, side.letter()),
                     None => member.member.folder.clone(),
                 }
             } else {
                 String::new()
             },
         });
-        let (piece, outer, name) = match between {
-            Between::Nested => {
-                level += spring.sheet.thickness;
-                continue;
+        let inner = if kind.has_pair() { 0.0 } else { spring.disc.bore_radius };
+        stack.level += if matches!(between, Between::Nested) { spring.sheet.thickness } else { tall };
+        match between {
+            Between::Nested | Between::Nothing => {}
+            Between::Rims => {
+                stack.piece([inner, spring.disc.outer_radius], PLATE_MM, name("plate"));
+                if disc.member == 0 {
+                    stack.hub_piece = Some(stack.level);
+                }
             }
-            Between::Nothing => (0.0, 0.0, ""),
-            Between::Rims => (PLATE_MM, spring.disc.outer_radius, "plate"),
-            Between::Hubs(thick) if spring.seat.pressing == Pressing::Plates => {
-                (thick, spring.disc.outer_radius, "plate")
+            Between::Fixed(spacer) => {
+                let stacked = evaluation.arrangement.members();
+                let sunk = if apart > 0.0 {
+                    stacked[0].height(stacked[0].installed) - stacked[0].height(deflections[0])
+                } else {
+                    0.0
+                };
+                let names = [name("fixed plate"), name("rod")];
+                stack.fixed_plate(evaluation, [spacer, sunk, apart], names);
             }
-            Between::Hubs(thick) => (thick, hub_radius(evaluation), "hub piece"),
-        };
-        level += tall;
-        if piece > 0.0 {
-            let inner = if opposed { 0.0 } else { spring.disc.bore_radius };
-            blocks.push(Block {
-                radius: [inner, outer],
-                height: [level, level + piece],
-                name: if named { name.to_owned() } else { String::new() },
-            });
-            level += piece;
-            if opposed && load.is_none() && disc.member == 0 {
-                load = Some(level);
+            Between::Hubs(thick) if thick > 0.0 => {
+                let (outer, text) = if spring.seat.pressing == Pressing::Plates {
+                    (spring.disc.outer_radius, "plate")
+                } else {
+                    (hub_radius(evaluation), "hub piece")
+                };
+                stack.piece([inner, outer], thick, name(text));
+                if disc.member == 0 {
+                    stack.hub_piece = Some(stack.level);
+                }
             }
+            Between::Hubs(_) => {}
         }
     }
     let bore = evaluation.members.last().map_or(0.0, |member| member.evaluation.spring.disc.bore_radius);
+    let load = stack.hub_piece.filter(|_| opposed).unwrap_or(stack.level);
     Ok(AssemblyState {
         title,
-        discs,
-        blocks,
-        height: level.max(apart),
-        load: if loaded { Some(if opposed { load.unwrap_or(level) } else { level }) } else { None },
+        discs: stack.discs,
+        blocks: stack.blocks,
+        height: if opposed { stack.level.max(apart) } else { stack.level },
+        load: loaded.then_some(load),
         hole: if opposed { bore } else { 0.0 },
     })
 }
@@ -313,13 +382,7 @@ fn page(answer: &AssemblyAnswer, section: &Picture, units: Units) -> Result<Stri
                 vec![
                     member.side.map_or_else(
                         || member.folder.clone(),
-                        |side| {
-                            format!(
-                                "{} (side {})",
-                                member.folder,
-                                if side == crate::spec::Side::A { "a" } else { "b" }
-                            )
-                        },
+                        |side| format!("{} (side {})", member.folder, side.letter()),
                     ),
                     match member.stacked {
                         Some(Stacking::Parallel) => format!("{}, nested", member.count),

@@ -27,7 +27,15 @@ pub enum AssemblyWish {
     Parallel,
     /// one hub between two plates, a disc on each side
     Opposed,
+    /// an opposed pair with a third disc in series
+    #[serde(rename = "opposed-series")]
+    OpposedSeries,
 }
+
+/// Most discs in all where a brief does not say.
+const DISCS_MAX: usize = 2;
+/// Discs of an opposed pair with a third one in series.
+const OPPOSED_SERIES_DISCS: usize = 3;
 
 /// Assemblies that a brief allows.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -35,7 +43,7 @@ pub enum AssemblyWish {
 pub struct AssemblyChoice {
     /// kind of assembly; when left out one disc where one suffices
     pub kind: AssemblyWish,
-    /// most discs in all; 2 when left out
+    /// most discs in all; when left out 2, and 3 where no pair has the wanted curve
     #[serde(skip_serializing_if = "Option::is_none")]
     pub discs_max: Option<usize>,
     /// largest height between the plates at rest, everything included (mm)
@@ -46,12 +54,27 @@ pub struct AssemblyChoice {
 impl AssemblyChoice {
     /// Most discs in all.
     pub fn discs_max(&self) -> usize {
-        self.discs_max.unwrap_or(2)
+        self.discs_max.unwrap_or(DISCS_MAX)
+    }
+
+    /// Whether an opposed pair may have a third disc in series.
+    pub fn third_disc(&self) -> bool {
+        matches!(self.kind, AssemblyWish::Any | AssemblyWish::OpposedSeries)
+            && self.discs_max.is_none_or(|most| most >= OPPOSED_SERIES_DISCS)
     }
 
     pub(crate) fn check(&self, reader: &Reader) -> Result<(), SpecError> {
         reader.positive_if_given("assembly.height_max", self.height_max, "give it in mm")?;
         match self.discs_max {
+            Some(count) if self.kind == AssemblyWish::OpposedSeries && count < OPPOSED_SERIES_DISCS => {
+                Err(SpecError::value(
+                    reader.file,
+                    "assembly.discs_max",
+                    count,
+                    "3 or more with kind \"opposed-series\"",
+                    "allow three discs, or choose another kind",
+                ))
+            }
             Some(count) if !(1..=MOST_DISCS).contains(&count) => Err(SpecError::value(
                 reader.file,
                 "assembly.discs_max",
@@ -74,6 +97,10 @@ pub enum AssemblyKind {
     Parallel,
     /// one hub between two plates, a disc on each side
     Opposed,
+    /// an opposed pair with a third disc in series: the deflection of its hub and that of the third disc add at equal
+    /// force
+    #[serde(rename = "opposed-series")]
+    OpposedSeries,
 }
 
 impl AssemblyKind {
@@ -83,6 +110,21 @@ impl AssemblyKind {
             Self::Series => "series",
             Self::Parallel => "parallel",
             Self::Opposed => "opposed",
+            Self::OpposedSeries => "opposed-series",
+        }
+    }
+
+    /// Whether two of its discs are set against each other on one hub.
+    pub fn has_pair(self) -> bool {
+        matches!(self, Self::Opposed | Self::OpposedSeries)
+    }
+
+    /// Sides of its members in their order; empty where they have none.
+    pub fn sides(self) -> &'static [Side] {
+        match self {
+            Self::Series | Self::Parallel => &[],
+            Self::Opposed => &[Side::A, Side::B],
+            Self::OpposedSeries => &[Side::A, Side::B, Side::C],
         }
     }
 }
@@ -98,7 +140,7 @@ pub enum Stacking {
     Parallel,
 }
 
-/// Side of an opposed pair.
+/// Place in an assembly with an opposed pair.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Side {
@@ -106,6 +148,19 @@ pub enum Side {
     A,
     /// pushes with the load
     B,
+    /// between the load and the hub of the pair
+    C,
+}
+
+impl Side {
+    /// The letter in the file.
+    pub fn letter(self) -> &'static str {
+        match self {
+            Self::A => "a",
+            Self::B => "b",
+            Self::C => "c",
+        }
+    }
 }
 
 /// One member: a disc or a stack of equal discs.
@@ -114,7 +169,7 @@ pub enum Side {
 pub struct AssemblyMember {
     /// folder with the member's `spring.toml`, beside the assembly file
     pub folder: String,
-    /// side of an opposed pair
+    /// side of an opposed pair, or the third disc
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub side: Option<Side>,
     /// number of equal discs
@@ -210,23 +265,51 @@ impl AssemblyFile {
                 ));
             }
         }
+        self.check_sides(file)?;
+        self.assembly.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
+        self.fit.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
+        self.target.as_ref().map_or(Ok(()), |part| part.check(&reader))
+    }
+
+    fn check_sides(&self, file: &str) -> Result<(), SpecError> {
         let sides: Vec<Option<Side>> = self.member.iter().map(|member| member.side).collect();
-        let fits = match self.kind {
-            AssemblyKind::Opposed => sides == [Some(Side::A), Some(Side::B)],
-            _ => !sides.is_empty() && sides.iter().all(Option::is_none),
+        let expected = self.kind.sides();
+        let fits = match expected {
+            [] => !sides.is_empty() && sides.iter().all(Option::is_none),
+            _ => sides.iter().copied().eq(expected.iter().map(|side| Some(*side))),
         };
         if !fits {
             return Err(SpecError::value(
                 file,
                 "member.side",
                 format!("{} members of kind \"{}\"", sides.len(), self.kind.name()),
-                "an \"a\" and a \"b\", in this order, in an opposed pair; no side in series and parallel",
+                "an \"a\" and a \"b\", in this order, in an opposed pair; an \"a\", a \"b\" and a \"c\" in kind \
+                 \"opposed-series\"; no side in series and parallel",
                 "correct kind or sides",
             ));
         }
-        self.assembly.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
-        self.fit.as_ref().map_or(Ok(()), |part| part.check(&reader))?;
-        self.target.as_ref().map_or(Ok(()), |part| part.check(&reader))
+        let Some(third) = self.member.iter().find(|member| member.side == Some(Side::C)) else {
+            return Ok(());
+        };
+        if let Some(stack) = self.member.iter().find(|member| member.count != 1) {
+            return Err(SpecError::value(
+                file,
+                "member.count",
+                format!("{} in folder \"{}\"", stack.count, stack.folder),
+                "1 for each member of kind \"opposed-series\"",
+                "take single discs, or kind \"opposed\" without the third disc",
+            ));
+        }
+        if third.installed > 0.0 {
+            return Err(SpecError::value(
+                file,
+                "member.installed",
+                format!("{} on side \"c\"", third.installed),
+                "0 on side \"c\": only the load presses this disc",
+                "remove it, and preload the pair by its own discs",
+            ));
+        }
+        Ok(())
     }
 }
 
@@ -256,6 +339,24 @@ spacer = 1.5
         let assembly = AssemblyFile::parse(TEXT, "assembly.toml").unwrap();
         assert_eq!(assembly.discs(), 3);
         assert_eq!(AssemblyFile::parse(&assembly.to_toml(), "again.toml").unwrap(), assembly);
+    }
+
+    #[test]
+    fn a_third_disc_is_single_and_loose_at_rest() {
+        let pair = TEXT.replace("count = 2\nstacked = \"series\"\n", "");
+        let third = "[[member]]\nfolder = \"disc-c\"\nside = \"c\"\nspacer = 9.0\n";
+        let text = pair.replace("kind = \"opposed\"", "kind = \"opposed-series\"") + third;
+        let assembly = AssemblyFile::parse(&text, "assembly.toml").unwrap();
+        assert_eq!((assembly.kind, assembly.discs()), (AssemblyKind::OpposedSeries, 3));
+        assert_eq!(AssemblyFile::parse(&assembly.to_toml(), "again.toml").unwrap(), assembly);
+        for (more, key) in [("installed = 0.5\n", "member.installed"), ("count = 2\n", "member.count")] {
+            let message =
+                AssemblyFile::parse(&format!("{text}{more}"), "assembly.toml").unwrap_err().to_string();
+            assert!(message.contains(key) && message.contains("c\""), "{message}");
+        }
+        let message =
+            AssemblyFile::parse(&format!("{pair}{third}"), "assembly.toml").unwrap_err().to_string();
+        assert!(message.contains("member.side") && message.contains("3 members"), "{message}");
     }
 
     #[test]

@@ -23,7 +23,7 @@ use crate::model::{Model, ModelSettings};
 use crate::numeric::root::bracketed;
 use crate::numeric::straight_between;
 use crate::response::{CLOSED_SHARE, fine_over_coarse};
-use crate::spec::{AssemblyKind, AssemblyMember, Stacking};
+use crate::spec::{AssemblyKind, AssemblyMember, Side, Stacking};
 
 /// Points of a disc's curve, from free to closed.
 const CURVE_POINTS: usize = 80;
@@ -232,8 +232,7 @@ impl<'a> Varied<'a> {
             kind,
             members,
             coils: coils.into_iter().map(|(_, _, coil)| coil).collect(),
-            preloaded: kind == AssemblyKind::Opposed
-                || given.iter().any(|member| member.member.installed > 0.0),
+            preloaded: kind.has_pair() || given.iter().any(|member| member.member.installed > 0.0),
             balances: false,
         };
         let nominal = varied.part(&varied.none())?;
@@ -269,7 +268,10 @@ impl<'a> Varied<'a> {
             .members
             .iter()
             .zip(amounts)
-            .map(|(member, discs)| member.placed(discs, self.preloaded))
+            .map(|(member, discs)| {
+                // nothing but the load presses the third disc
+                member.placed(discs, self.preloaded && member.given.member.side != Some(Side::C))
+            })
             .collect::<Result<_, _>>()?;
         Arrangement::of(self.kind, placed).ok_or_else(no_force)
     }

@@ -117,3 +117,36 @@ fn an_opposed_pair_finds_its_balance_and_a_common_error_leaves_the_middle_alone(
     }
     assert!(found.band_percent > 0.0 && found.yield_share < 1.0, "{found:?}");
 }
+
+#[test]
+fn a_pair_behind_a_third_disc_scatters_by_all_three_and_starts_from_no_force() {
+    let spring = spring();
+    let text = "kind = \"opposed-series\"\nheight = 40\n[[member]]\nfolder = \"disc-a\"\nside = \"a\"\ninstalled = 4\n\
+                [[member]]\nfolder = \"disc-b\"\nside = \"b\"\ninstalled = 4\n\
+                [[member]]\nfolder = \"disc-c\"\nside = \"c\"\nspacer = 14\n";
+    let file = AssemblyFile::parse(text, "assembly.toml").unwrap();
+    let band = |cause| {
+        let members: Vec<VariedMember> = file
+            .member
+            .iter()
+            .map(|member| VariedMember { member, spring: &spring, tolerances: only(&spring, cause) })
+            .collect();
+        scatter_assembly(file.kind, &members, None, 3.0, &ScatterSettings { runs: 100, seed: 3 }).unwrap()
+    };
+    // all stiffer by the same factor: so is the whole, at equal deflections of the three
+    let asked = Asked { target: None, installed: 0.0, tolerance_percent: 3.0 };
+    let one = band_percent(&spring, &only(&spring, Cause::Modulus), &asked).unwrap();
+    near(band(Cause::Modulus).band_percent, one, 0.05);
+    // a third disc that is taller is not pressed in at rest: its force begins at nothing
+    let members: Vec<VariedMember> = file
+        .member
+        .iter()
+        .map(|member| VariedMember { member, spring: &spring, tolerances: only(&spring, Cause::FreeHeight) })
+        .collect();
+    let varied = Varied::of(file.kind, &members, None).unwrap();
+    let mut taller = varied.none();
+    taller[2][0][Cause::FreeHeight as usize] = 0.3;
+    let part = varied.part(&taller).unwrap();
+    assert!(part.force(0.0).abs() < 1e-9 && part.members()[2].installed == 0.0);
+    assert!((part.members()[2].curve.closed() - spring.former.free_height - 0.3).abs() < 1e-6);
+}

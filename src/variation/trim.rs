@@ -182,7 +182,7 @@ pub fn trim(
     let parts = Members {
         kind,
         placed,
-        preloaded: kind == AssemblyKind::Opposed || placed.iter().any(|member| member.installed > 0.0),
+        preloaded: kind.has_pair() || placed.iter().any(|member| member.installed > 0.0),
         balances: kind == AssemblyKind::Opposed && at_rest <= STOP_SHARE * target.max_force(),
     };
     let (x, f) = below_closed(arrangement, readings);
@@ -292,10 +292,12 @@ pub fn trim(
 
 /// Names of the members: their folders, with the side in an opposed pair.
 fn names(members: &[VariedMember]) -> Vec<String> {
-    let side = |side| if side == crate::spec::Side::A { " (side a)" } else { " (side b)" };
     members
         .iter()
-        .map(|VariedMember { member, .. }| format!("{}{}", member.folder, member.side.map_or("", side)))
+        .map(|VariedMember { member, .. }| {
+            let side = member.side.map_or_else(String::new, |side| format!(" (side {})", side.letter()));
+            format!("{}{side}", member.folder)
+        })
         .collect()
 }
 

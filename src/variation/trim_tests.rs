@@ -116,3 +116,58 @@ fn a_measurement_that_no_disc_explains_is_not_trimmed() {
     assert!(!found.explained && !found.met && found.shims.is_empty(), "{found:?}");
     assert!(found.reason.contains("rod") || found.reason.contains("alone"), "{}", found.reason);
 }
+
+/// Forces at deflections `x` of a pair between plates with a third disc in series, from deflections at equal forces.
+fn behind_third(curves: &[ForceCurve; 3], pressed: [f64; 2], x: &[f64]) -> Vec<f64> {
+    let pair = [curves[0].clone(), curves[1].clone()];
+    let hub: Vec<f64> = (0..=1000).map(|k| 0.005 * f64::from(k)).collect();
+    let force = forces(&pair, pressed, &hub);
+    let whole: Vec<f64> = hub.iter().zip(&force).map(|(u, force)| u + curves[2].deflection(*force)).collect();
+    x.iter().map(|x| crate::numeric::straight_between(&whole, &force, *x)).collect()
+}
+
+#[test]
+fn a_shim_trims_the_pair_behind_a_third_disc() {
+    let spring = Spring::from_file(&SpringFile::parse(TEXT, "spring.toml").unwrap(), None).unwrap();
+    let text = "kind = \"opposed-series\"\nheight = 40\n[[member]]\nfolder = \"disc-a\"\nside = \"a\"\ninstalled = 2.6\n\
+                [[member]]\nfolder = \"disc-b\"\nside = \"b\"\ninstalled = 2.6\n\
+                [[member]]\nfolder = \"disc-c\"\nside = \"c\"\nspacer = 20\n";
+    let file = AssemblyFile::parse(text, "assembly.toml").unwrap();
+    let rest = [2.6, 2.6];
+    let tolerance = Tolerance { free_height: Some(0.7), ..Tolerance::default() };
+    let tolerances = Tolerances::of(&spring, &tolerance, &Process::default());
+    let members: Vec<VariedMember> = file
+        .member
+        .iter()
+        .map(|member| VariedMember { member, spring: &spring, tolerances: tolerances.clone() })
+        .collect();
+    let nominal = curve(&spring, &Deviation::default());
+    let placed = file.member.iter().map(|member| PlacedMember {
+        curve: nominal.clone(),
+        count: 1,
+        stacking: Stacking::Series,
+        installed: member.installed,
+        thickness: 1.2,
+        spacer: member.spacer,
+    });
+    let arrangement = Arrangement::of(file.kind, placed.collect()).unwrap();
+    let x: Vec<f64> = (0..=40).map(|k| 0.25 * f64::from(k)).collect();
+    let wanted = behind_third(&[nominal.clone(), nominal.clone(), nominal.clone()], rest, &x);
+    let target = TargetCurve::points(&x, &wanted).curve("pair").unwrap();
+    // both discs of the pair set too low
+    let parts = [-0.9, -0.6].map(|free_height_mm| Deviation { free_height_mm, ..Deviation::default() });
+    let [a, b] = parts.each_ref().map(|part| curve(&spring, part));
+    let curves = [a, b, nominal];
+    let pressed = |shim: f64| [rest[0] - 0.9 + shim, rest[1] - 0.6];
+    let error = |shim: f64| target.errors_percent(&behind_third(&curves, pressed(shim), &x)).0;
+    let measured = behind_third(&curves, pressed(0.0), &x);
+    let readings = Readings { deflection: x.clone(), force: measured, hysteresis: None, friction_left: true };
+    let found = trim(&members, &arrangement, &target, 1.5, &readings).unwrap();
+    assert!(found.explained, "{}", found.reason);
+    let shim: f64 = found.shims.iter().map(|shim| shim.thickness_mm).sum();
+    let least = (-40..=40).map(|k| error(0.05 * f64::from(k))).fold(f64::INFINITY, f64::min);
+    println!("shim {shim}: true error {:.2} %, best {least:.2} %, without {:.2} %", error(shim), error(0.0));
+    assert!(error(0.0) > 1.2 * least, "the part is off: {} {least}", error(0.0));
+    assert!(error(shim) < least + 0.2, "with {shim} mm {} %, at best {least} %", error(shim));
+    assert!(found.shims.iter().all(|shim| !shim.member.starts_with("disc-c")), "{:?}", found.shims);
+}

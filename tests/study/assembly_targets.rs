@@ -3,10 +3,12 @@
 use flatspire::curve::TargetCurve;
 use flatspire::spec::{AssemblyChoice, Brief, Fit};
 
+use super::rising::rising;
+
 /// A named job.
 pub struct Job {
     /// name in the results
-    pub name: &'static str,
+    pub name: String,
     /// wanted curve
     pub target: TargetCurve,
     /// brief
@@ -51,14 +53,24 @@ fn integrated(to: f64, rate: impl Fn(f64) -> f64) -> impl Fn(f64) -> f64 {
     }
 }
 
+/// Curves drawn at random that are designed.
+const RISING: u64 = 12;
+
+/// A curve drawn at random, of any curvature, from a sheet that is given.
+fn at_random(number: u64) -> Job {
+    let mut brief = brief(2.0, None);
+    brief.sheet.material = Some("1.4310+C1300".to_owned());
+    Job { name: format!("rising {number}"), target: rising(number), brief }
+}
+
 /// All jobs.
 pub fn jobs() -> Vec<Job> {
-    let job = |name, target, brief| Job { name, target, brief };
+    let job = |name: &str, target, brief| Job { name: name.to_owned(), target, brief };
     let mut constant = sampled(0.0, 5.0, 20, |_| 50.0);
     let edge = |force: f64| Some(vec![force; constant.deflection.len()]);
     let (low, high) = (edge(47.5), edge(52.5));
     (constant.force_min, constant.force_max) = (low, high);
-    vec![
+    let named = vec![
         // rate 6 falls to 2 N/mm
         job("falling rate", sampled(0.0, 6.0, 24, |x| 6.0 * x - x * x / 3.0), brief(1.5, None)),
         // soft, hard, soft; falls by less than it starts with
@@ -79,7 +91,8 @@ pub fn jobs() -> Vec<Job> {
             brief(1.0, None),
         ),
         job("constant force", constant.clone(), brief(3.0, None)),
-        job("constant force, four discs", constant, brief(3.0, Some(4))),
+        job("constant force, four discs", constant.clone(), brief(3.0, Some(4))),
+        job("constant force within 1.5 %", constant, brief(1.5, None)),
         job("centring, soft middle", sampled(-4.0, 4.0, 32, |x| 1.5 * x + 0.1 * x * x * x), brief(1.5, None)),
         job("starting force", sampled(0.0, 6.0, 24, |x| 20.0 + 3.0 * x), brief(1.5, None)),
         // rate 0.5 N/mm up to 100 N/mm, the same factor for each mm
@@ -88,5 +101,6 @@ pub fn jobs() -> Vec<Job> {
             sampled(0.0, 10.0, 40, integrated(10.0, |x| 0.5 * 200f64.powf(x / 10.0))),
             brief(1.5, None),
         ),
-    ]
+    ];
+    named.into_iter().chain((0..RISING).map(at_random)).collect()
 }

@@ -18,6 +18,8 @@ const CONTROLS: [Option<usize>; ROUNDS] = [None, None, Some(10), Some(14)];
 const POINTS: usize = 36;
 /// Steps of the search for deflections at rest.
 const TRIM_STEPS: usize = 24;
+/// Share of the closing force up to which the force of a disc that closes is shaped.
+const NEARLY_CLOSED: f64 = 0.999;
 /// First step of it, over the range of deflection.
 const TRIM_STEP: f64 = 0.02;
 
@@ -27,6 +29,39 @@ pub(super) struct Joint<'a> {
     pub target: &'a TargetCurve,
     pub tolerance: f64,
     pub symmetric: bool,
+}
+
+/// A point wanted of the stack `k` of a pair with a third disc in series, `k` 2 being that one, for a point `[x, force,
+/// base]` (mm, N, N) of the whole.
+fn behind_third(
+    discs: &[Disc],
+    k: usize,
+    arrangement: &Arrangement,
+    [x, force, base]: [f64; 3],
+) -> Option<[f64; 3]> {
+    let stack = |k: usize| discs[k].curve.stacked(discs[k].count, discs[k].stacking);
+    let stacks = [stack(0), stack(1), stack(2)];
+    let balance = arrangement.hub_deflection(0.0)?;
+    let third = &stacks[2];
+    let hub = if k == 2 { arrangement.hub_deflection(force)? } else { balance + x - third.deflection(force) };
+    let at = |k: usize| {
+        let rest = discs[k].multiples().0 * discs[k].installed;
+        if k == 0 { rest + hub } else { rest - hub }
+    };
+    if discs[k].closes && force > NEARLY_CLOSED * stacks[k].closing_force() {
+        return None;
+    }
+    let of_pair = stacks[0].rate(at(0)) + stacks[1].rate(at(1));
+    let closed = force >= third.closing_force();
+    let of_third = if closed { f64::INFINITY } else { third.rate(third.deflection(force)) };
+    // an error of force matters less to the whole the softer what is in series with it
+    let (y, wanted, share) = match k {
+        2 => (x - hub + balance, force, 1.0 + of_third / of_pair),
+        0 => (at(0), force + stacks[1].force(at(1)), 1.0 + of_pair / of_third),
+        _ => (at(1), stacks[0].force(at(0)) - force, 1.0 + of_pair / of_third),
+    };
+    let point = [y, wanted, base * share.clamp(1.0, 100.0)];
+    point.iter().all(|value| value.is_finite()).then_some(point)
 }
 
 impl Joint<'_> {
@@ -81,7 +116,7 @@ impl Joint<'_> {
     /// Each disc shaped for what the others leave to it.
     fn round(&self, discs: &[Disc], controls: Option<usize>) -> Option<Vec<Disc>> {
         let mut now = discs.to_vec();
-        let order: &[usize] = if self.symmetric { &[0] } else { &[0, 1] };
+        let order: &[usize] = if self.symmetric { &[0] } else { &[0, 1, 2] };
         for &k in order {
             if k >= now.len() {
                 continue;
@@ -132,7 +167,7 @@ impl Joint<'_> {
                     let others: f64 =
                         (0..discs.len()).filter(|j| *j != k).map(|j| stack(j).deflection(force)).sum();
                     let y = rest + x - others;
-                    if discs[k].closes && force > 0.999 * own.closing_force() {
+                    if discs[k].closes && force > NEARLY_CLOSED * own.closing_force() {
                         return None;
                     }
                     // the same change of force matters less to the whole the softer the others are
@@ -141,6 +176,7 @@ impl Joint<'_> {
                         if whole.is_finite() && whole > 0.0 { (rate / whole).clamp(1.0, 100.0) } else { 1.0 };
                     Some([y, force, base[i] * share])
                 }
+                AssemblyKind::OpposedSeries => behind_third(discs, k, &arrangement, [x, force, base[i]]),
                 AssemblyKind::Parallel => Some([travel * discs[k].installed + x, force, base[i]]),
             }
         });
@@ -154,12 +190,16 @@ impl Joint<'_> {
         if self.kind == AssemblyKind::Series {
             return self.closing_height(discs);
         }
+        if self.kind == AssemblyKind::OpposedSeries {
+            discs = self.closing_height(discs);
+        }
         let Some(arrangement) = self.arrangement(&discs) else { return discs };
         let mut installed: Vec<f64> = discs.iter().map(|disc| disc.installed).collect();
         let mut step: Vec<f64> = vec![TRIM_STEP * range; installed.len()];
         let mut least = self.rms_of(&arrangement);
-        let axes =
-            if self.symmetric || self.kind == AssemblyKind::Parallel { 1 } else { installed.len() + 1 };
+        // of a pair that finds its own balance the distance of the plates counts alone
+        let one = self.symmetric || matches!(self.kind, AssemblyKind::Parallel | AssemblyKind::OpposedSeries);
+        let axes = if one { 1 } else { installed.len() + 1 };
         step.resize(axes, TRIM_STEP * range);
         if self.kind == AssemblyKind::Parallel && installed[0] == 0.0 {
             return discs;
@@ -170,7 +210,8 @@ impl Joint<'_> {
                     let mut moved = installed.clone();
                     for (k, value) in moved.iter_mut().enumerate() {
                         // the last axis moves both, as the sole one of equal discs does
-                        if axis == k || axis + 1 == axes {
+                        let third = self.kind == AssemblyKind::OpposedSeries && k == 2;
+                        if !third && (axis == k || axis + 1 == axes) {
                             *value = (*value + by).max(0.0);
                         }
                     }
@@ -179,7 +220,8 @@ impl Joint<'_> {
                 let mut better = false;
                 for by in [*step, -*step] {
                     let tried = moved(by);
-                    let rms = self.rms_of(&arrangement.installed_at(&tried));
+                    let Some(other) = arrangement.installed_at(&tried) else { continue };
+                    let rms = self.rms_of(&other);
                     if rms < least {
                         (installed, least, better) = (tried, rms, true);
                         break;
@@ -187,6 +229,12 @@ impl Joint<'_> {
                 }
                 *step *= if better { 1.5 } else { 0.5 };
             }
+        }
+        // the hub of a pair behind a third disc stands where it is balanced
+        let balance = arrangement.installed_at(&installed).and_then(|found| found.hub_deflection(0.0));
+        if let Some(balance) = balance {
+            installed[0] += balance / discs[0].multiples().0;
+            installed[1] -= balance / discs[1].multiples().0;
         }
         for (disc, installed) in discs.iter_mut().zip(installed) {
             // as it will stand in the file

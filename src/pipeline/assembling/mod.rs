@@ -11,9 +11,9 @@ use serde::Serialize;
 
 use self::joint::Joint;
 use self::member::Disc;
-use self::plan::{Plan, Plans};
+use self::plan::{PairLimit, Plan, Plans};
 use super::answer::{Answer, AnswerError, Question, Wishes, answer_with};
-use crate::assembly::{MemberTarget, PLATE_MM, Spacers};
+use crate::assembly::{Arrangement, MemberTarget, PLATE_MM, SHOULDER_MM, Spacers, outer_plate_mm};
 use crate::curve::{RMS_TOLERANCE_PERCENT, TargetCurve, nearest_reachable};
 use crate::evaluation::{
     AssembledError, AssembledEvaluation, AssembledMember, AssembledSummary, Extent, MOST_POINTS, json_bytes,
@@ -28,6 +28,8 @@ use crate::synthesis::SearchError;
 const FAR: f64 = 1.2;
 /// Least thickness of a hub piece between two discs (mm): enough for a shoulder. Common practice.
 const HUB_PIECE: f64 = 2.0;
+/// Way of the hub of a pair behind a third disc to its stop, beyond the last deflection asked for, over the way to there.
+const HUB_RESERVE: f64 = 0.1;
 /// Clearance between arms of two discs that face each other (mm).
 const CLEARANCE: f64 = 1.0;
 
@@ -121,23 +123,31 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
         }
         single = Some(answer);
     }
-    let mut plans = Plans::of(&question.target, brief, tolerance);
-    if plans.limit.is_some_and(|(_, rms)| rms > tolerance) {
-        // no pair suffices: the one that comes nearest is taken
-        plans.tried.truncate(1);
-    }
+    let plans = Plans::of(&question.target, brief, tolerance);
     let mut one_disc = single.as_ref().map(one_disc).or_else(|| far.clone());
+    let preload = plans.least_installed.map(|least| preload_words(least, &question, tolerance));
     // one disc that rests against a stop, deflected at rest
-    if let Some(installed) = plans.installed.filter(|_| one_may) {
+    let mut unheld = None;
+    for installed in plans.installed.iter().filter(|_| one_may) {
         let mut pressed = question.clone();
         pressed.brief.duty.installed = Some((installed * 1e3).round() / 1e3);
-        let answer = answer_with(wishes, pressed)?;
+        let answer = match answer_with(wishes, pressed) {
+            Ok(answer) => {
+                let least = preload.as_deref().filter(|_| answer.evaluation.passed());
+                preloaded(answer, *installed, least)
+            }
+            Err(AnswerError::Search(SearchError::NothingFits { considered, reason })) => {
+                unheld = Some(SearchError::NothingFits { considered, reason });
+                continue;
+            }
+            Err(error) => return Err(error),
+        };
         if answer.evaluation.passed() {
-            return Ok(Solution::Single(Box::new(preloaded(answer, installed))));
+            return Ok(Solution::Single(Box::new(answer)));
         }
         if nearer_single(&answer, single.as_ref()) {
             one_disc = Some(self::one_disc(&answer));
-            single = Some(preloaded(answer, installed));
+            single = Some(answer);
         }
     }
     let (best, tried) = search_plans(wishes, &question, &plans.tried, tolerance, single.is_some())?;
@@ -146,15 +156,49 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
         one_disc = Some(self::one_disc(&answer));
         single = Some(answer);
     }
-    let limit = plans.limit.map(|(limit, rms)| {
-        format!(
-            "the rate asked for starts with {} N/mm and falls by {} N/mm in all: an opposed pair can lose no more than it \
-             starts with, and comes as near as {rms:.2} % rms",
-            short(limit.start),
-            short(limit.falls)
-        )
-    });
+    let limit = plans.limit.map(|limit| limit_words(&limit, &question, tolerance));
+    let limit = match (limit, preload) {
+        (Some(limit), Some(preload)) => Some(format!("{limit}; {preload}")),
+        (limit, preload) => limit.or(preload),
+    };
+    if let (None, None, Some(SearchError::NothingFits { considered, reason })) = (&single, &best, unheld) {
+        let reason = limit.map_or_else(|| reason.clone(), |limit| format!("{reason}; {limit}"));
+        return Err(SearchError::NothingFits { considered, reason }.into());
+    }
     choose(question, single, best, one_disc, tried, limit)
+}
+
+/// Deflection at rest that a curve asks for which starts with a force, and why it is no less.
+fn preload_words(least: f64, question: &Question, tolerance: f64) -> String {
+    let target = &question.target;
+    format!(
+        "from {} N at the start to {} N at {:.2} mm: within {tolerance} % rms a disc has to be deflected by {least:.1} mm at \
+         rest at least, and be as much taller, because its rate never falls; several in series need as much together, and \
+         an opposed pair is stiffer",
+        short(target.force[0]),
+        short(target.max_force()),
+        target.max_deflection()
+    )
+}
+
+/// Why no opposed pair has the curve, and what a third disc in series does about it.
+fn limit_words(limit: &PairLimit, question: &Question, tolerance: f64) -> String {
+    let PairLimit { lacks, rms_percent, with_third_percent } = limit;
+    let mut said = format!(
+        "the rate asked for starts with {} N/mm and falls by {} N/mm in all: an opposed pair can lose no more than it \
+         starts with, and comes as near as {rms_percent:.2} % rms",
+        short(lacks.start),
+        short(lacks.falls)
+    );
+    if let Some(rms) = with_third_percent {
+        said.push_str(&format!("; with a third disc in series, which makes the start soft, {rms:.2} % rms"));
+    } else if *rms_percent > tolerance && !question.brief.assembly.third_disc() {
+        said.push_str(
+            "; a third disc in series makes the start soft and may come nearer: allow it (assembly.discs_max = 3, \
+             assembly.kind = \"any\" or \"opposed-series\")",
+        );
+    }
+    said
 }
 
 /// The plans searched for in their order until one passes: the best assembly, and what each of them reached.
@@ -292,7 +336,8 @@ fn nearer_single(answer: &Answer, other: Option<&Answer>) -> bool {
 }
 
 /// The answer with a note on a disc that is deflected at rest.
-fn preloaded(mut answer: Answer, installed: f64) -> Answer {
+fn preloaded(mut answer: Answer, installed: f64, least: Option<&str>) -> Answer {
+    answer.summary.evaluation.warnings.extend(least.map(str::to_owned));
     answer.summary.evaluation.warnings.push(format!(
         "the curve starts with a force: the disc is deflected by {installed:.2} mm at rest (duty.installed) against a stop \
          that holds its hub; press it in with screws, never by hand"
@@ -349,6 +394,8 @@ fn assemble(
         let installed = match plan.kind {
             AssemblyKind::Opposed if k == 0 => member.target.installed - first / member.count as f64,
             AssemblyKind::Opposed => member.target.installed + target.max_deflection() / member.count as f64,
+            // the hub of the pair moves by less than the whole
+            AssemblyKind::OpposedSeries if k == 1 => member.target.reach(),
             _ => member.target.installed,
         };
         discs.push(Disc::search(wishes, member, &question.brief, installed)?);
@@ -373,14 +420,14 @@ fn finished(
         let folder = if discs.len() == 1 || plan.symmetric {
             "disc".to_owned()
         } else {
-            ["disc-a", "disc-b"][k.min(1)].to_owned()
+            ["disc-a", "disc-b", "disc-c"][k.min(2)].to_owned()
         };
         let wanted = wanted_of(joint, discs, k, &arrangement, target);
         let answer = match answers.iter().find(|(other, _)| *other == folder) {
             Some((_, answer)) => answer.clone(),
             None => disc.answer(&wanted)?,
         };
-        let side = (plan.kind == AssemblyKind::Opposed).then_some(if k == 0 { Side::A } else { Side::B });
+        let side = plan.kind.sides().get(k).copied();
         let member = AssemblyMember {
             folder: folder.clone(),
             side,
@@ -394,13 +441,15 @@ fn finished(
             answers.push((folder, answer));
         }
     }
-    set_spacers(plan.kind, &mut members, question.brief.seat.pressing);
+    set_spacers(&arrangement, target.max_deflection(), &mut members, question.brief.seat.pressing);
     let file = assembly_file(plan.kind, &members, question);
     let evaluation =
         AssembledEvaluation::of(&file, members, Some(target.clone()), Extent::Whole).map_err(|error| {
             match error {
                 AssembledError::Model(error) => AnswerError::from(error),
-                AssembledError::NoForce { .. } => SearchError::NoForce.into(),
+                AssembledError::NoForce { .. } | AssembledError::ShortRod { .. } => {
+                    SearchError::NoForce.into()
+                }
             }
         })?;
     let mut notes = target.notes.clone();
@@ -451,15 +500,24 @@ fn wanted_of(
     }
 }
 
-/// Spacers so that arms of neighbouring discs never meet: hub pieces between hubs, plates between rims.
-fn set_spacers(kind: AssemblyKind, members: &mut [AssembledMember], pressing: Pressing) {
+/// Spacers so that arms of neighbouring discs never meet: hub pieces between hubs, plates between rims. That of a third
+/// disc is the plate over the pair, the shoulder and the way of the hub over the curve to `last` (mm), with a reserve.
+fn set_spacers(arrangement: &Arrangement, last: f64, members: &mut [AssembledMember], pressing: Pressing) {
     let proud = members.iter().map(|member| member.evaluation.checks.flat.proud_mm).fold(0.0, f64::max);
     let arms = if pressing == Pressing::Plates { PLATE_MM } else { 2.0 * proud + CLEARANCE };
     // to the next tenth of a millimetre
-    let hub_piece = (10.0 * arms.max(HUB_PIECE) - 1e-9).ceil() / 10.0;
-    let count = members.len();
+    let up = |value: f64| (10.0 * value - 1e-9).ceil() / 10.0;
+    let hub_piece = up(arms.max(HUB_PIECE));
+    let thickest = members.iter().map(|member| member.evaluation.spring.sheet.thickness).fold(0.0, f64::max);
+    let (count, travel) = (members.len(), arrangement.travel());
+    // the hub of a pair sinks so far over the curve
+    let sinks = arrangement.hub_deflection(arrangement.force(last.min(travel))).unwrap_or(0.0);
     for (k, member) in members.iter_mut().enumerate() {
-        member.member.spacer = Spacers::of(kind, k, count, &member.member, hub_piece).total();
+        member.member.spacer = if member.member.side == Some(Side::C) {
+            up(outer_plate_mm(thickest) + SHOULDER_MM + (1.0 + HUB_RESERVE) * sinks)
+        } else {
+            Spacers::of(arrangement.kind(), k, count, &member.member, hub_piece).total()
+        };
     }
 }
 
@@ -473,7 +531,7 @@ fn assembly_file(kind: AssemblyKind, members: &[AssembledMember], question: &Que
         kind,
         height: 0.0,
         member: members.iter().map(|member| member.member.clone()).collect(),
-        assembly: Some(limits(brief)),
+        assembly: Some(limits(brief, members)),
         fit: Some(Fit { tolerance_percent: named, ..brief.fit.clone() }),
         target: Some(Target {
             file: None,
@@ -485,8 +543,11 @@ fn assembly_file(kind: AssemblyKind, members: &[AssembledMember], question: &Que
     }
 }
 
-fn limits(brief: &Brief) -> crate::spec::AssemblyChoice {
-    crate::spec::AssemblyChoice { discs_max: Some(brief.assembly.discs_max()), ..brief.assembly.clone() }
+fn limits(brief: &Brief, members: &[AssembledMember]) -> crate::spec::AssemblyChoice {
+    let discs = members.iter().map(|member| member.member.count).sum();
+    // where the brief does not say, a third disc is allowed
+    let most = brief.assembly.discs_max.unwrap_or(brief.assembly.discs_max().max(discs));
+    crate::spec::AssemblyChoice { discs_max: Some(most), ..brief.assembly.clone() }
 }
 
 /// Limit that prevents an assembly from following a curve that it misses, with its numbers.

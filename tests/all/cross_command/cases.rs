@@ -183,15 +183,18 @@ pub fn brief(case: u64) -> Files {
 }
 
 /// Kinds of assemblies.
-pub const KINDS: [&str; 3] = ["series", "parallel", "opposed"];
+pub const KINDS: [&str; 4] = ["series", "parallel", "opposed", "opposed-series"];
 
-/// An assembly of two members.
+/// An assembly of two members, three with a third disc.
 pub fn assembly(case: u64) -> Files {
     let mut draw = Draw(0xa55e_3000 + 32_452_843 * case);
-    let kind = KINDS[usize::try_from(case % 3).unwrap_or(0)];
+    let kind = KINDS[usize::try_from(case % 4).unwrap_or(0)];
     let mut text = format!("format = 1\nkind = \"{kind}\"\nheight = 20\n");
     let mut files = Files::new();
-    for (folder, side) in [("disc-a", "a"), ("disc-b", "b")] {
+    let third = kind == "opposed-series";
+    for (folder, side) in
+        [("disc-a", "a"), ("disc-b", "b"), ("disc-c", "c")].into_iter().take(if third { 3 } else { 2 })
+    {
         let (spring, travel) = loop {
             let spring = random_spring(draw.bits(), STEEPEST);
             if !matches!(spring.shape, ArmShape::Slots(_)) {
@@ -210,11 +213,16 @@ pub fn assembly(case: u64) -> Files {
         files.push((format!("{folder}/spring.toml"), spring));
         text.push_str(&format!("[[member]]\nfolder = \"{folder}\"\n"));
         let count = 1 + draw.one_of(3);
-        if count > 1 {
+        if count > 1 && !third {
             let stacked = ["series", "parallel"][draw.one_of(2)];
             text.push_str(&format!("count = {count}\nstacked = \"{stacked}\"\n"));
         }
-        if kind == "opposed" {
+        if third && side == "c" {
+            // plate, shoulder and the way of the hub
+            text.push_str(&format!("side = \"c\"\nspacer = {:.2}\n", draw.between(30.0, 60.0)));
+            continue;
+        }
+        if third || kind == "opposed" {
             let installed = draw.between(0.1, 0.8) * travel;
             text.push_str(&format!("side = \"{side}\"\ninstalled = {installed}\n"));
         }
