@@ -188,7 +188,7 @@ fn best_of_each(ladder: &[Rung]) -> Vec<&Rung> {
         let same = told.iter_mut().find(|other| (other.arm, other.former) == (rung.arm, rung.former));
         match same {
             Some(other) if rung.taken || !other.taken && rung.rms_percent < other.rms_percent => {
-                *other = rung
+                *other = rung;
             }
             Some(_) => {}
             None => told.push(rung),
