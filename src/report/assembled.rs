@@ -300,7 +300,6 @@ fn state(
         let inner = if kind.has_pair() { 0.0 } else { spring.disc.bore_radius };
         stack.level += if matches!(between, Between::Nested) { spring.sheet.thickness } else { tall };
         match between {
-            Between::Nested | Between::Nothing => {}
             Between::Rims => {
                 stack.piece([inner, spring.disc.outer_radius], PLATE_MM, name("plate"));
                 if disc.member == 0 {
@@ -328,7 +327,7 @@ fn state(
                     stack.hub_piece = Some(stack.level);
                 }
             }
-            Between::Hubs(_) => {}
+            Between::Hubs(_) | Between::Nested | Between::Nothing => {}
         }
     }
     let bore = evaluation.members.last().map_or(0.0, |member| member.evaluation.spring.disc.bore_radius);

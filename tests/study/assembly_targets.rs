@@ -56,10 +56,12 @@ fn integrated(to: f64, rate: impl Fn(f64) -> f64) -> impl Fn(f64) -> f64 {
 /// Curves drawn at random that are designed.
 const RISING: u64 = 12;
 
-/// A curve drawn at random, of any curvature, from a sheet that is given.
+/// A curve drawn at random, of any curvature; sheet and arms are given, so that its search is short.
 fn at_random(number: u64) -> Job {
     let mut brief = brief(2.0, None);
     brief.sheet.material = Some("1.4310+C1300".to_owned());
+    brief.sheet.thickness = Some(vec![0.5, 0.8, 1.0, 1.25, 1.5, 2.0]);
+    brief.arms.count = Some(vec![2, 3]);
     Job { name: format!("rising {number}"), target: rising(number), brief }
 }
 

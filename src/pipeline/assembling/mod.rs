@@ -172,8 +172,8 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
 fn preload_words(least: f64, question: &Question, tolerance: f64) -> String {
     let target = &question.target;
     format!(
-        "from {} N at the start to {} N at {:.2} mm: within {tolerance} % rms a disc has to be deflected by {least:.1} mm at \
-         rest at least, and be as much taller, because its rate never falls; several in series need as much together, and \
+        "from {} N at the start to {} N at {:.2} mm: within {tolerance} % rms a disc has to be deflected by about \
+         {least:.0} mm at rest, and be as much taller, because its rate never falls; several in series need as much together, and \
          an opposed pair is stiffer",
         short(target.force[0]),
         short(target.max_force()),

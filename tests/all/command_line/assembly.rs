@@ -367,3 +367,44 @@ fn an_assembly_of_another_curve_is_not_overwritten_unasked() {
     assert!(err(&refused).contains("--force"), "{}", err(&refused));
     assert_eq!(fs::read(folder.path().join("stick/assembly.toml")).unwrap(), before);
 }
+
+#[test]
+fn a_third_disc_in_series_is_read_and_what_does_not_fit_is_refused_with_key_and_remedy() {
+    let folder = desk();
+    let folder = folder.path();
+    let spring = fs::read_to_string(folder.join("examples/first_cut.toml")).unwrap();
+    let whole = "kind = \"opposed-series\"\nheight = 40\n[[member]]\nfolder = \"disc-a\"\nside = \"a\"\ninstalled = 3.0\n\
+                 [[member]]\nfolder = \"disc-b\"\nside = \"b\"\ninstalled = 3.0\n\
+                 [[member]]\nfolder = \"disc-c\"\nside = \"c\"\nspacer = 16.0\n";
+    for disc in ["disc-a", "disc-b", "disc-c"] {
+        fs::create_dir_all(folder.join("three").join(disc)).unwrap();
+        fs::write(folder.join("three").join(disc).join("spring.toml"), &spring).unwrap();
+    }
+    let file = folder.join("three/assembly.toml");
+    fs::write(&file, whole).unwrap();
+    let output = run(folder, &["predict", "three"]);
+    assert_ended(&output, 0);
+    let (head, columns) = columns(&out(&output));
+    assert_eq!(head[5..], ["disc-a_deflection_mm", "disc-b_deflection_mm", "disc-c_deflection_mm"]);
+    for (row, x) in columns[0].iter().enumerate() {
+        let hub = columns[5][row] - 3.0;
+        assert!(
+            (hub + columns[7][row] - x).abs() < 1e-4,
+            "at {x}: hub {hub}, third disc {}",
+            columns[7][row]
+        );
+    }
+    assert!(columns[1].windows(2).all(|pair| pair[1] >= pair[0]) && columns[1][0].abs() < 1e-9);
+    for (found, other, expected) in [
+        ("spacer = 16.0", "spacer = 4.0", "member.spacer of side \"c\": found 4 mm, expected more than"),
+        ("spacer = 16.0", "installed = 1.0", "member.installed"),
+        ("side = \"c\"\n", "", "member.side"),
+        ("installed = 3.0\n[[", "count = 2\n[[", "member.count"),
+    ] {
+        fs::write(&file, whole.replacen(found, other, 1)).unwrap();
+        let refused = run(folder, &["predict", "three"]);
+        assert_ended(&refused, 2);
+        let said = err(&refused);
+        assert!(said.contains(expected) && said.contains("assembly.toml"), "{said}");
+    }
+}
