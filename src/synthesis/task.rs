@@ -196,8 +196,21 @@ impl Task<'_> {
             let profile = !start.former.is_cone();
             rungs.extend(self.rung(Arm::Free, &start, &ShapeSettings { profile, smoothness, ..settings }));
         }
-        let taken = self.lowest(&rungs)?;
-        let mut design = self.finish(rungs[taken].0, &rungs[taken].1.spring)?;
+        let finished = |place: usize| self.finish(rungs[place].0, &rungs[place].1.spring);
+        let mut taken = self.lowest(&rungs)?;
+        let mut design = finished(taken)?;
+        // where the last steps cost the simple arm more good parts than it may lack, the best one is finished too
+        let best = (0..rungs.len())
+            .filter(|&k| k != taken && rungs[k].1.feasible(self.tolerance))
+            .max_by(|&a, &b| rungs[a].1.good.mean().total_cmp(&rungs[b].1.good.mean()));
+        if let Some(place) = best
+            && 100.0 * rungs[place].1.good.mean() > design.merits.good_mean() + EQUAL_POINTS
+            && let Some(other) = finished(place)
+            && (!other.merits.passed, -other.merits.good_mean())
+                < (!design.merits.passed, -design.merits.good_mean() - EQUAL_POINTS)
+        {
+            (taken, design) = (place, other);
+        }
         design.ladder = rungs
             .iter()
             .enumerate()
