@@ -2,8 +2,8 @@
 
 use super::element::Element;
 use super::root::RootCompliance;
-use super::touch::Reach;
 use super::section::{CurvedStrip, bending_stiffness, curved_strip_factor, torsion_constant};
+use super::touch::Reach;
 use crate::layout::{ArmPath, SheetProperties};
 
 /// Stiffness of sections.

@@ -151,11 +151,7 @@ impl Element {
     /// Forces that go with the strains: against twist, slope (N·mm), and the third (a root: N).
     pub fn stresses(&self, [twist, slope, third]: [f64; 3]) -> [f64; 3] {
         let [k_twist, k_slope, k_third] = self.stiffness;
-        [
-            k_twist * twist + self.coupling * third,
-            k_slope * slope,
-            k_third * third + self.coupling * twist,
-        ]
+        [k_twist * twist + self.coupling * third, k_slope * slope, k_third * third + self.coupling * twist]
     }
 
     /// Rigid transport of a motion of end a to end b, over rise (mm) and rotations (rad).
@@ -193,9 +189,10 @@ mod tests {
 
     #[test]
     fn flexibility_and_stiffness_are_inverse() {
-        for element in
-            [Element::piece([1.0, 2.0], [3.0, 1.5], 4e4, 7e4), Element::root([0.6, 0.8], [3e4, 5e4, 1e3], 2e3)]
-        {
+        for element in [
+            Element::piece([1.0, 2.0], [3.0, 1.5], 4e4, 7e4),
+            Element::root([0.6, 0.8], [3e4, 5e4, 1e3], 2e3),
+        ] {
             let unit = element.blocks()[2] * element.flexibility();
             assert_relative_eq!(unit, Matrix3::identity(), epsilon = 1e-10);
         }

@@ -167,7 +167,8 @@ impl RestingRim {
             let parts = loads.map(|load| [0, 1].map(|k| load.root[k] + share * load.half_way[k]));
             for (a, row) in parts.iter().zip(work.iter_mut()) {
                 for (b, cell) in parts.iter().zip(row.iter_mut()) {
-                    *cell += scale * (k22 * a[0] * b[0] - k12 * (a[0] * b[1] + a[1] * b[0]) + k11 * a[1] * b[1]);
+                    *cell +=
+                        scale * (k22 * a[0] * b[0] - k12 * (a[0] * b[1] + a[1] * b[0]) + k11 * a[1] * b[1]);
                 }
             }
         }
@@ -235,11 +236,7 @@ mod tests {
     fn many_arms_roll_the_rim_evenly() {
         let rim = rim(60);
         let inner = rim.inside(0.5);
-        assert_relative_eq!(
-            axial(&rim, inner),
-            rim.uniform(inner) * inner * inner,
-            max_relative = 0.01
-        );
+        assert_relative_eq!(axial(&rim, inner), rim.uniform(inner) * inner * inner, max_relative = 0.01);
         // fewer arms load it less evenly
         let excess = |arms: usize| {
             let rim = RestingRim { arms, ..rim };

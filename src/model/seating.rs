@@ -15,8 +15,8 @@
 //! at every deflection asked for, all conditions are checked. After a violation the path returns to the last state that
 //! passed and checks every node at every event.
 
-use super::condensation::{Affine, Condensation, Contact, Motion};
 use super::chain::Chain;
+use super::condensation::{Affine, Condensation, Contact, Motion};
 use super::element::Deviation;
 use super::touch::rise;
 

@@ -304,12 +304,8 @@ fn root_energy(model: &Model, snapshot: &Snapshot, index: usize, end: usize, gra
     let segment = &model.chain.segments[end];
     let root = model.root_slopes(segment, index + 1 == model.chain.first);
     // of ½ σᵀ C σ at fixed strains: −½ σᵀ dC σ
-    let by_compliances = [
-        -stress[0].squared(),
-        -stress[1].squared(),
-        -stress[2].squared(),
-        -stress[0].times(stress[2]),
-    ];
+    let by_compliances =
+        [-stress[0].squared(), -stress[1].squared(), -stress[2].squared(), -stress[0].times(stress[2])];
     for (k, by_compliance) in by_compliances.into_iter().enumerate() {
         gradient.torsion += by_compliance * root.by_torsion[k];
         gradient.bending += by_compliance * root.by_bending[k];

@@ -171,7 +171,10 @@ mod tests {
             ];
             let expected = reach.by_angle.into_iter().chain(reach.by_end);
             for (found, expected) in found.into_iter().zip(expected) {
-                assert!((found - expected).abs() < 1e-6 * expected.abs().max(1.0), "node {i}: {found} {expected}");
+                assert!(
+                    (found - expected).abs() < 1e-6 * expected.abs().max(1.0),
+                    "node {i}: {found} {expected}"
+                );
             }
         }
     }

@@ -3,7 +3,7 @@
 use super::closed_use::{ClosedRequirement, ClosedUse};
 use super::limits::{CuttingLimits, easing_range, free_height_range, width_range};
 use super::own_weight::{self, HEAVY};
-use super::ranking::{Design, EQUAL_POINTS};
+use super::ranking::{Design, EQUAL_POINTS, Merits};
 use super::rung::{Arm, FormerShape, Rung};
 use super::shape_settings::{ShapeError, ShapeFreedom, ShapeSettings};
 use super::shaping::{Shaped, shape};
@@ -196,7 +196,20 @@ impl Task<'_> {
             let profile = !start.former.is_cone();
             rungs.extend(self.rung(Arm::Free, &start, &ShapeSettings { profile, smoothness, ..settings }));
         }
-        let finished = |place: usize| self.finish(rungs[place].0, &rungs[place].1.spring);
+        let finished = |place: usize| {
+            let (arm, rung) = &rungs[place];
+            let coarse = 100.0 * rung.good.mean();
+            let design = self.finish(*arm, &rung.spring);
+            // last steps that cost good parts are not taken
+            if design.as_ref().is_some_and(|design| design.merits.good_mean() >= coarse - EQUAL_POINTS) {
+                return design;
+            }
+            let before = self.design(*arm, rung.spring.clone());
+            match (design, before) {
+                (Some(design), Some(before)) if behind(&design.merits, &before.merits) => Some(before),
+                (design, before) => design.or(before),
+            }
+        };
         let mut taken = self.lowest(&rungs)?;
         let mut design = finished(taken)?;
         // where the last steps cost the simple arm more good parts than it may lack, the best one is finished too
@@ -206,8 +219,7 @@ impl Task<'_> {
         if let Some(place) = best
             && 100.0 * rungs[place].1.good.mean() > design.merits.good_mean() + EQUAL_POINTS
             && let Some(other) = finished(place)
-            && (!other.merits.passed, -other.merits.good_mean())
-                < (!design.merits.passed, -design.merits.good_mean() - EQUAL_POINTS)
+            && behind(&design.merits, &other.merits)
         {
             (taken, design) = (place, other);
         }
@@ -299,7 +311,12 @@ impl Task<'_> {
         let settings = ShapeSettings { profile: !spring.former.is_cone(), ..settings };
         let last =
             shape(spring, self.points, &settings).map_or_else(|_| spring.clone(), |shaped| shaped.spring);
-        let fitted = self.fit_rings(last).ok()?;
+        self.design(arm, last)
+    }
+
+    /// The spring with its rings and the numbers as the file has them.
+    fn design(&self, arm: Arm, spring: Spring) -> Option<Design> {
+        let fitted = self.fit_rings(spring).ok()?;
         Design::of(rounded(fitted).ok()?, &self.asked, arm).ok()
     }
 
@@ -363,4 +380,12 @@ pub(super) fn rounded(spring: Spring) -> Result<Spring, LayoutError> {
 /// The value as it reads with so many decimals.
 fn decimals(value: f64, count: usize) -> f64 {
     format!("{value:.count$}").parse().unwrap_or(value)
+}
+
+/// Whether one spring fails where the other passes, or has fewer good parts by more than a simpler arm may have.
+fn behind(one: &Merits, other: &Merits) -> bool {
+    if one.passed == other.passed {
+        return one.good_mean() < other.good_mean() - EQUAL_POINTS;
+    }
+    other.passed
 }

@@ -5,8 +5,8 @@ use std::path::PathBuf;
 
 use flatspire::checks::{Root, RootLoads, SlotEnd, root_stress};
 use flatspire::layout::Spring;
-use flatspire::model::loose_rim::RimSupport;
 use flatspire::model::condensation::{Condensation, Motion};
+use flatspire::model::loose_rim::RimSupport;
 use flatspire::model::{Model, ModelSettings};
 use flatspire::spec::{Process, SlotEnds, SpringFile};
 

@@ -120,7 +120,8 @@ fn dense(chain: &Chain, upper: bool, stops: &[f64]) -> Vec<f64> {
             let mut force = -reaction[3 * count];
             for node in 1..count {
                 let [dx, dy] = chain.line[node];
-                let z = free_height[node] + state[3 * node] + state[3 * node + 1] * dy - state[3 * node + 2] * dx;
+                let z =
+                    free_height[node] + state[3 * node] + state[3 * node + 1] * dy - state[3 * node + 2] * dx;
                 let wanted = match contacts[node] {
                     Contact::None if z < -1e-9 => Contact::Base,
                     Contact::None if upper && z > travel - x + 1e-9 => Contact::Upper,
