@@ -1,4 +1,4 @@
-//! How the root lengths of the model were found: one fit to all complete-disc references at once.
+//! Where the root lengths of the model would go in a fit to all complete-disc references at once.
 //!
 //! `cargo run --release --example root_fit` prints the fitted lengths and what is left of the errors. The references are
 //! 3-D finite-element rates and contact curves, see `tests/data/README.md`.
@@ -107,7 +107,8 @@ fn main() {
             .sum()
     };
     // cyclic search by parabolas along each parameter: few parameters, a smooth cost
-    let mut p = vec![1.06, 0.9, 0.9, 0.9, 0.1, 1.3];
+    let RootLaw { twist, slope, height, curved, ring, roll, .. } = RootLaw::default();
+    let mut p = vec![twist, slope, height, curved, ring, roll];
     let mut step = [0.1, 0.2, 0.2, 0.2, 0.1, 0.2];
     let mut best = cost(&p);
     for sweep in 0..8 {

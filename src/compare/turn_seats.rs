@@ -65,7 +65,7 @@ pub(super) fn turn_seats(spring: &Spring) -> Result<Vec<TurnSeat>, ModelError> {
             TurnSeat {
                 turns: [begin, end],
                 touches_at_mm: first(&|state| nodes.iter().any(|&node| state.contact[node] != Contact::None)),
-                lies_at_mm: first(&|state| above(&state.height) <= LYING * free),
+                lies_at_mm: first(&|state| above(&state.touching_height) <= LYING * free),
             }
         })
         .collect())

@@ -89,6 +89,8 @@ pub struct ArmState {
     pub force: f64,
     /// height of every node above its flat place (mm)
     pub height: Vec<f64>,
+    /// height there of the line that touches a plate, which is not the centre line (mm)
+    pub touching_height: Vec<f64>,
     /// in-plane displacement of every node, in the axes of the arm's angles (mm); zero without in-plane stiffness
     pub shift: Vec<[f64; 2]>,
     /// rotation of every node's section from its free one: ωx, ωy (rad)

@@ -11,7 +11,8 @@ use crate::layout::{ArmPath, SheetProperties};
 pub struct SectionLaw {
     /// effect of the strip's curvature on its torsional stiffness
     pub curved_strip: CurvedStrip,
-    /// whether flat arms bend with the plate modulus E/(1−ν²)
+    /// whether flat arms bend with the plate modulus E/(1−ν²). Their edges are free, so that they do not; with contact on the
+    /// centre line alone it made up for some of what contact at the edges does
     pub plate_bending: bool,
 }
 

@@ -447,6 +447,10 @@ impl Model {
                 .clone()
                 .map(|node| self.plates.free_height[node] + snapshot.state[node][0])
                 .collect(),
+            touching_height: nodes
+                .clone()
+                .map(|node| self.plates.height(node, &snapshot.state[node].fixed_rows::<3>(0).into_owned()))
+                .collect(),
             shift: nodes.clone().map(|node| [snapshot.state[node][3], snapshot.state[node][4]]).collect(),
             rotation: nodes.clone().map(|node| [snapshot.state[node][1], snapshot.state[node][2]]).collect(),
             contact: nodes.map(|node| snapshot.contacts[node]).collect(),

@@ -2,8 +2,10 @@
 //!
 //! The arm merges into the ring along a wedge that is bounded by one slot only. For the arm this is a spring against
 //! twist, one against slope and one against height, each as compliant as a short piece of the arm's own root section.
-//! The lengths of those pieces, in root widths, are the only fitted numbers of the model: one fit to all 3-D
-//! finite-element rates and contact curves of complete discs at once (`cargo run --release --example root_fit`).
+//! The lengths of those pieces, in root widths, are fitted: to 3-D finite-element rates of flat discs and contact curves of
+//! complete discs and of designed springs at once, by the small-slope chain of `tests/data/whole_chain/tools/edges.py`, between
+//! what is best for the rates and what is best for the curves. `cargo run --release --example root_fit` shows where a fit of the
+//! whole model to the discs goes from there.
 
 use super::chain::Segment;
 use super::element::Element;
