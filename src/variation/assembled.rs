@@ -23,7 +23,7 @@ use crate::model::{Model, ModelSettings};
 use crate::numeric::root::bracketed;
 use crate::numeric::straight_between;
 use crate::response::{CLOSED_SHARE, fine_over_coarse};
-use crate::spec::{AssemblyKind, AssemblyMember, Side, Stacking};
+use crate::spec::{AssemblyKind, AssemblyMember, Stacking};
 
 /// Points of a disc's curve, from free to closed.
 const CURVE_POINTS: usize = 80;
@@ -268,10 +268,7 @@ impl<'a> Varied<'a> {
             .members
             .iter()
             .zip(amounts)
-            .map(|(member, discs)| {
-                // nothing but the load presses the third disc
-                member.placed(discs, self.preloaded && member.given.member.side != Some(Side::C))
-            })
+            .map(|(member, discs)| member.placed(discs, self.preloaded))
             .collect::<Result<_, _>>()?;
         Arrangement::of(self.kind, placed).ok_or_else(no_force)
     }
