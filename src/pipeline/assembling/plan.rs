@@ -22,6 +22,8 @@ const OF_TOLERANCE: f64 = 0.6;
 const PRELOAD_STEP: f64 = 1.12;
 /// See [`PRELOAD_STEP`].
 const PRELOADS: i32 = 60;
+/// Share of the deflection at rest that is left to shaping which a smaller one has to fall below to be tried first.
+const WORTH_LESS: f64 = 0.85;
 /// Halvings between two of them.
 const PRELOAD_HALVINGS: usize = 5;
 /// Shares of the tolerance that a disc deflected at rest may use up by what no disc can follow, tried in turn: the larger
@@ -125,6 +127,11 @@ impl Plans {
             found.least_installed = least_installed(target, tolerance);
             found.installed =
                 AT_REST.into_iter().filter_map(|share| least_installed(target, share * tolerance)).collect();
+            if let [less, more] = found.installed[..]
+                && less > WORTH_LESS * more
+            {
+                found.installed.remove(0);
+            }
         }
         if let Some(reach) = &reach {
             found.tried.extend(stacks(reach, brief, &may));
