@@ -7,19 +7,13 @@ use super::touch::Reach;
 use crate::layout::{ArmPath, SheetProperties};
 
 /// Stiffness of sections.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct SectionLaw {
     /// effect of the strip's curvature on its torsional stiffness
     pub curved_strip: CurvedStrip,
     /// whether flat arms bend with the plate modulus E/(1−ν²). Their edges are free, so that they do not; with contact on the
     /// centre line alone it made up for some of what contact at the edges does
     pub plate_bending: bool,
-}
-
-impl Default for SectionLaw {
-    fn default() -> Self {
-        Self { curved_strip: CurvedStrip::default(), plate_bending: false }
-    }
 }
 
 /// One segment's section.

@@ -177,9 +177,9 @@ impl Tangent {
             }
             column[node] = solved;
         }
-        for node in 1..=last {
+        for (node, motion) in column.iter_mut().enumerate().skip(1) {
             if let Some(modes) = self.modes(node, contacts) {
-                column[node] = modes * column[node];
+                *motion = modes * *motion;
             }
         }
     }

@@ -148,7 +148,8 @@ mod tests {
         assert!(share(20) > 0.999, "{}", share(20));
         assert!(share(40).abs() < 1e-12);
         // half of the last quarter of the angle
-        let half_back = (0..=40).min_by_key(|i| ((arm.angle[*i] / 7.0 - 0.875).abs() * 1e9) as u64).unwrap();
+        let off = |i: &usize| (arm.angle[*i] / 7.0 - 0.875).abs();
+        let half_back = (0..=40).min_by(|a, b| off(a).total_cmp(&off(b))).unwrap();
         assert_relative_eq!(share(half_back), 4.0 * (1.0 - arm.angle[half_back] / 7.0), max_relative = 1e-6);
     }
 

@@ -84,9 +84,9 @@ fn between_its_circles_constant_width_cannot_hold_a_rate_that_a_taper_holds() {
         rise(1),
         rise(2)
     );
-    // the outer turn of constant width touches the base before that of a taper
-    let touches = |k: usize| found.springs[k].turns[0].touches_at_mm.unwrap();
-    assert!(touches(1) < touches(2), "{} mm against {} mm", touches(1), touches(2));
+    // the outer turn of constant width lies on the base before that of a taper
+    let lies = |k: usize| found.springs[k].turns[0].lies_at_mm.unwrap_or(f64::INFINITY);
+    assert!(lies(1) < lies(2), "{} mm against {} mm", lies(1), lies(2));
     assert!(found.findings[0].starts_with("constant width misses"), "{:?}", found.findings);
     assert!(found.findings[1].starts_with("linear taper would do"), "{:?}", found.findings);
     let written = files(&found, Units::default()).unwrap();

@@ -267,5 +267,5 @@ fn a_measured_file_is_read_split_and_explained() {
     assert!((hysteresis.mean_percent - 2.0).abs() < 0.2, "{hysteresis:?}");
     let found = identify(&spring, &tolerances(&spring), &readings, Some(1.18), SETTINGS).unwrap();
     assert!(found.explained, "{}", found.reason);
-    assert!(found.rms_after_percent < 0.6 && found.rms_before_percent > 3.0, "{found:?}");
+    assert!(found.rms_after_percent < 0.7 && found.rms_before_percent > 3.0, "{found:?}");
 }

@@ -136,13 +136,13 @@ pub fn outside_checks() -> Vec<OutsideCheck> {
     [
         ("round", "round slot ends, flat discs, nothing touching (rms)", 5.0),
         ("loads of the solid model", "round slot ends, arms propped near the root, its own loads (rms)", 7.0),
-        ("keyhole", "keyhole slot ends, flat discs (rms)", 5.5),
-        ("bulb", "bulb slot ends, flat discs (rms)", 10.0),
+        ("keyhole", "keyhole slot ends, flat discs (rms)", 5.0),
+        ("bulb", "bulb slot ends, flat discs (rms)", 9.0),
         ("hub end in contact", "hub slot ends of pressed springs, 25 to 97 % of travel (rms)", 8.0),
         (
             "rim end in contact",
             "rim slot ends of pressed springs on a base, 25 to 97 % of travel (rms)",
-            24.0,
+            21.0,
         ),
     ]
     .into_iter()
@@ -166,10 +166,10 @@ fn slot_ends_agree_with_finite_elements() {
         println!("  highest {:?}", &sorted[sorted.len().saturating_sub(3)..]);
     }
     hold(&outside_checks());
-    // at most one in a hundred is more than a tenth too low: the hub end of a spring whose former is not eased, with 3 %
-    // of the travel left
+    // one in twenty is more than a tenth too low, none more than a fifth: rim ends early in the travel, and the hub end of a
+    // spring whose former is not eased, with 3 % of the travel left
     let all: Vec<&(String, f64)> = groups.values().flatten().collect();
     let low: Vec<_> = all.iter().filter(|(_, ratio)| *ratio < 0.895).collect();
-    assert!(all.len() > 120 && low.len() <= 1, "{low:?}");
+    assert!(all.len() > 120 && low.len() <= 7, "{low:?}");
     assert!(low.iter().all(|(_, ratio)| *ratio > 0.8), "{low:?}");
 }

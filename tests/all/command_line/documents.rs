@@ -98,7 +98,7 @@ impl Bench {
 
     /// Runs all commands of a document; every quote has to be in what was said just before, or in its file.
     fn follow(&mut self, document: &str) {
-        let mut said = String::new();
+        let (mut said, mut missing) = (String::new(), Vec::new());
         for block in blocks(document) {
             match block {
                 Block::Commands(commands) => {
@@ -110,14 +110,14 @@ impl Bench {
                         |file| fs::read_to_string(self.folder.path().join(file)).unwrap(),
                     );
                     for line in lines {
-                        assert!(
-                            there.lines().any(|other| says(other, &line)),
-                            "{document} quotes {line:?}; there is now:\n{there}"
-                        );
+                        if !there.lines().any(|other| says(other, &line)) {
+                            missing.push(format!("{document} quotes {line:?}; there is now:\n{there}"));
+                        }
                     }
                 }
             }
         }
+        assert!(missing.is_empty(), "{}", missing.join("\n"));
     }
 
     fn number(&self, file: &str, pointer: &str) -> f64 {
@@ -187,7 +187,7 @@ fn readme_and_guide_can_be_followed() {
     assert!(bench.number("clutch-spring/summary.json", "/former_gain/profile/rms_percent") < 3.0);
     assert!(bench.number("handbrake-try/summary.json", "/assembly/discs") > 1.5);
     let width = |file| bench.number(file, "/spring/arm/width/0");
-    assert!((width("second-cut/summary.json") - 2.07).abs() < 0.05, "width at the hub of the second cut");
+    assert!((width("second-cut/summary.json") - 2.255).abs() < 0.05, "width at the hub of the second cut");
 }
 
 #[test]

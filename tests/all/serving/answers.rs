@@ -239,14 +239,17 @@ fn long_lists_are_refused_at_once_and_stop_nobody() {
 #[test]
 fn the_second_of_a_search_is_taken_as_design_takes_it() {
     let page = Page::open(&[]);
-    assert_eq!(page.post("/search", &json!({ "tab": "a", "asked": asked() })).status, 200);
+    let mut asked = asked();
+    asked["brief"]["sheet"]["thickness"] = json!([1.2, 1.5]);
+    asked["brief"]["arms"]["count"] = json!([1, 2]);
+    assert_eq!(page.post("/search", &json!({ "tab": "a", "asked": asked })).status, 200);
     let standing = searched(&page, "a");
     let second = &standing["found"]["designs"][1]["spring"];
     assert!(second.is_object(), "{standing}");
-    let ask = json!({ "asked": asked(), "spring": second, "units": "mm-n", "name": "spring-design-2" });
+    let ask = json!({ "asked": asked, "spring": second, "units": "mm-n", "name": "spring-design-2" });
     let package = unpack(&page.post("/package", &ask).body);
     let folder = tempfile::TempDir::new().unwrap();
-    for (name, bytes) in unpack(&page.post("/question", &asked()).body) {
+    for (name, bytes) in unpack(&page.post("/question", &asked).body) {
         std::fs::write(folder.path().join(name), bytes).unwrap();
     }
     let output = Command::new(env!("CARGO_BIN_EXE_flatspire"))
