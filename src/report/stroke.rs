@@ -154,7 +154,7 @@ impl Shape {
 fn seated_nodes(state: &ArmState, upper: bool) -> Vec<bool> {
     let top = state.height.last().copied().unwrap_or(0.0);
     state
-        .height
+        .touching_height
         .iter()
         .zip(&state.contact)
         .map(|(height, contact)| {
