@@ -74,7 +74,7 @@ pub struct Closing {
     pub travel: f64,
     /// states from free to closed, deflection increasing
     pub states: Vec<ArmState>,
-    /// middle of every segment
+    /// nodes of the arm
     pub places: Vec<ArmPlace>,
 }
 
@@ -90,16 +90,12 @@ impl Closing {
         deflections.dedup();
         let states = model.states(&deflections)?;
         let length = model.chain.length();
-        let mut arc = 0.0;
         let places = model
             .chain
-            .segments
+            .sections
             .iter()
-            .map(|segment| {
-                let middle = arc + 0.5 * segment.length;
-                arc += segment.length;
-                ArmPlace { arc_share: middle / length, radius: segment.radius }
-            })
+            .zip(model.chain.arcs())
+            .map(|(section, arc)| ArmPlace { arc_share: arc / length, radius: section.radius })
             .collect();
         Ok(Self { model, arm, sheet: spring.sheet.clone(), arms: spring.arms, travel, states, places })
     }

@@ -324,11 +324,10 @@ fn in_the_way(seat: &Seat, strength: &StrengthCheck) -> Vec<String> {
 /// A torque f·r holds the twist p/r² (torsion-only law of progressive bottoming: Wahl, Mechanical Springs; Rodriguez,
 /// Paredes & Sartor, J. Mech. Des. 128 (2006)). The force of the model rises without bound over the last percent.
 fn last_closing_load(closing: &Closing) -> f64 {
-    let segments = &closing.model.chain.segments;
     let arm = &closing.arm;
-    let largest = segments.iter().enumerate().map(|(i, segment)| {
+    let largest = closing.model.chain.pieces.iter().enumerate().flat_map(|(i, piece)| {
         let rise = (arm.height[i + 1] - arm.height[i]) / (arm.angle[i + 1] - arm.angle[i]);
-        segment.torsion * rise / segment.radius.powi(3)
+        piece.sections.map(|section| section.torsion * rise / section.radius.powi(3))
     });
     closing.arms as f64 * largest.fold(0.0, f64::max)
 }

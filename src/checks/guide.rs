@@ -95,7 +95,7 @@ impl GuideCheck {
 /// moved to the axis: a rigid hub that turns by Ω moves that end by `Ωx y − Ωy x`.
 fn hub_moment(closing: &Closing, state: &ArmState) -> f64 {
     let chain = &closing.model.chain;
-    let count = chain.segments.len();
+    let count = chain.pieces.len();
     let node = |k: usize| {
         let height = state.height[k] - chain.free_height[chain.first + k];
         Deviation::new(height, state.rotation[k][0], state.rotation[k][1])

@@ -113,7 +113,7 @@ impl Ring {
             return None;
         }
         let (disc, thickness) = (&spring.disc, spring.sheet.thickness);
-        let [first, last] = [model.chain.segments.first()?, model.chain.segments.last()?];
+        let [first, last] = [model.chain.sections.first()?, model.chain.sections.last()?];
         let edges = [disc.slot_outer_radius + 0.5 * spring.slot, disc.slot_inner_radius - 0.5 * spring.slot];
         let ring = |root, [inner_radius, outer_radius]: [f64; 2], hold| Self {
             root,

@@ -18,9 +18,11 @@
 //!
 //! A base plate below the rim carries part of the twist where the root is wide for its stiffness: see [`SlotEnd::of`].
 
+use nalgebra::Vector3;
 use serde::Serialize;
 
 use crate::layout::Spring;
+use crate::model::centre_line::Section;
 use crate::model::element::Deviation;
 use crate::model::section::{k2, torsion_constant};
 use crate::model::{ArmState, Model};
@@ -71,7 +73,7 @@ impl Root {
     }
 }
 
-/// Forces of one arm at a root, in the middle of its first or last section.
+/// Forces of one arm at a root.
 ///
 /// Signs: the twisting moment of a pushed hub is positive at both roots; a bending moment is positive where it acts in
 /// the sense of the twist at the slot end; the shear force of a pushed hub is positive at the rim and negative at the hub.
@@ -86,27 +88,13 @@ pub struct RootLoads {
 }
 
 impl RootLoads {
-    /// From the motions (rise in mm, rotations about x and y in rad) of the ends of the arm's first (`Rim`) or last
-    /// (`Hub`) segment.
-    pub fn of_segment(model: &Model, root: Root, from: &Deviation, to: &Deviation) -> Self {
-        let segment = match root {
-            Root::Rim => 0,
-            Root::Hub => model.chain.segments.len() - 1,
-        };
-        Self::at(model, root, segment, from, to)
-    }
-
-    /// The same of any segment.
-    fn at(model: &Model, root: Root, segment: usize, from: &Deviation, to: &Deviation) -> Self {
-        let chain = &model.chain;
-        let element = &chain.elements[chain.first + segment];
-        let strains = element.strains(from, to);
-        let [twist, bending, third] = [0, 1, 2].map(|k| element.stiffness[k] * strains[k]);
-        let shear = third / element.length;
-        match root {
-            Root::Rim => Self { twist: -twist, bending: 0.5 * third - bending, shear },
-            Root::Hub => Self { twist: -twist, bending: -0.5 * third - bending, shear: -shear },
-        }
+    /// From force (N) and moments (N·mm) that a section carries from the hub's side to the rim's.
+    pub fn of_section(root: Root, section: &Section, carried: &Vector3<f64>) -> Self {
+        let (c, s) = (section.cosine, section.sine);
+        let twist = -(carried[1] * c + carried[2] * s);
+        let bending = -(carried[1] * s - carried[2] * c);
+        let shear = if root == Root::Rim { -carried[0] } else { carried[0] };
+        Self { twist, bending, shear }
     }
 
     /// At rim and hub in a state of the model's arm. At the rim one root width from the slot end: what the
@@ -117,16 +105,23 @@ impl RootLoads {
             let height = state.height[node] - chain.free_height[chain.first + node];
             Deviation::new(height, state.rotation[node][0], state.rotation[node][1])
         };
-        let last = chain.segments.len();
-        let mut way = AHEAD * chain.segments[0].radial_width;
-        let ahead = chain.segments.iter().position(|segment| {
-            way -= segment.length;
+        let last = chain.pieces.len() - 1;
+        let forces =
+            |piece: usize| chain.elements[chain.first + piece].forces(&motion(piece), &motion(piece + 1));
+        let mut way = AHEAD * chain.sections[0].radial_width;
+        let ahead = chain.pieces.iter().position(|piece| {
+            way -= piece.length;
             way < 0.0
         });
         let rim = ahead.unwrap_or(0);
+        // from the far end of that piece to one root width
+        let back = (-way / chain.pieces[rim].length).clamp(0.0, 1.0);
+        let [near, far] = forces(rim);
+        let carried = far - back * (far + near);
+        let direction = if back < 0.5 { rim + 1 } else { rim };
         [
-            Self::at(model, Root::Rim, rim, &motion(rim), &motion(rim + 1)),
-            Self::of_segment(model, Root::Hub, &motion(last - 1), &motion(last)),
+            Self::of_section(Root::Rim, &chain.sections[direction], &carried),
+            Self::of_section(Root::Hub, &chain.sections[last + 1], &forces(last)[1]),
         ]
     }
 }
@@ -176,7 +171,7 @@ impl SlotEnd {
         // what is cut in one pass has no holes
         let ends = if diameter > spring.slot { process.ends.unwrap_or_default() } else { SlotEnds::Round };
         let [outer, inner] =
-            [model.chain.segments.first()?, model.chain.segments.last()?].map(|segment| segment.width);
+            [model.chain.sections.first()?, model.chain.sections.last()?].map(|section| section.width);
         let free = |root, width| Self::free(root, width, thickness, ends, spring.slot, diameter);
         let mut rim = free(Root::Rim, outer);
         rim.carried_share = rim_share(spring, outer);

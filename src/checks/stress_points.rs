@@ -7,8 +7,7 @@
 use super::ring::{Ring, ring_stress};
 use super::slot_end::{Root, RootLoads, SlotEnd};
 use crate::layout::SheetProperties;
-use crate::model::element::Deviation;
-use crate::model::stress::StressFactors;
+use crate::model::stress::{SectionLoads, StressFactors};
 use crate::model::{ArmState, Model};
 
 /// Phases of the points round a slot end; the other face has the opposite sign.
@@ -65,7 +64,7 @@ fn equal_shear(direct: Range, shear: Range) -> (f64, f64) {
 
 const NONE: Range = Range { low: 0.0, high: 0.0 };
 
-/// Signed stress of one segment (MPa): shear and bending of the upper face, axial, bending in the plane.
+/// Signed stress of one section (MPa): shear and bending of the upper face, axial, bending in the plane.
 #[derive(Debug, Clone, Copy)]
 struct Signed {
     shear: f64,
@@ -74,20 +73,12 @@ struct Signed {
     in_plane: f64,
 }
 
-fn signed(model: &Model, factors: &[StressFactors], state: &ArmState, i: usize) -> Signed {
-    let chain = &model.chain;
-    let (segment, node) = (&chain.segments[i], chain.first + i);
-    let motion = |k: usize| {
-        let height = state.height[k] - chain.free_height[chain.first + k];
-        Deviation::new(height, state.rotation[k][0], state.rotation[k][1])
-    };
-    let [twist, slope, _] = chain.elements[node].strains(&motion(i), &motion(i + 1));
-    let [axial, in_plane] = state.plane_stress[i];
+fn signed(factors: &StressFactors, loads: &SectionLoads) -> Signed {
     Signed {
-        shear: factors[i].shear * twist / segment.length,
-        bending: factors[i].bending * slope / segment.length,
-        axial,
-        in_plane,
+        shear: factors.shear * loads.twist,
+        bending: factors.bending * loads.bending,
+        axial: factors.axial * loads.axial,
+        in_plane: factors.in_plane * loads.in_plane,
     }
 }
 
@@ -102,12 +93,12 @@ pub(super) fn swings(
     let mut swings = Vec::new();
     let factors: Vec<StressFactors> = model
         .chain
-        .segments
+        .sections
         .iter()
-        .map(|segment| StressFactors::of(segment, sheet.shear_modulus, sheet.thickness))
+        .map(|section| StressFactors::of(section, sheet.shear_modulus, sheet.thickness))
         .collect();
     for i in 0..factors.len() {
-        let found: Vec<Signed> = states.iter().map(|state| signed(model, &factors, state, i)).collect();
+        let found: Vec<Signed> = states.iter().map(|state| signed(&factors[i], &state.loads[i])).collect();
         // the edge factor is that of the inner edge; the outer one is counted with it, on the safe side
         for (edge, plane) in [(1.0, 0.0), (factors[i].edge, 1.0), (factors[i].edge, -1.0)] {
             for face in [1.0, -1.0] {

@@ -77,22 +77,24 @@ pub(super) fn lengthening(arm: &ArmPath) -> f64 {
 /// number is on the safe side.
 pub fn least_gap_on_the_way(closing: &Closing) -> Result<Option<Gap>, ModelError> {
     let pairs = facing(&closing.arm, closing.arms);
-    let model = &closing.model;
-    let first = model.chain.first;
-    let nodes = closing.arm.angle.len();
-    let mut shifts: Vec<(f64, [Vec<f64>; 2])> = Vec::with_capacity(SHARES.len());
     let deflections = SHARES.map(|share| share * closing.travel);
-    model.sweep(&deflections, |snapshot| {
-        let mut polar = [Vec::with_capacity(nodes), Vec::with_capacity(nodes)];
-        for node in first..first + nodes {
-            let [x, y] = model.chain.position[node];
-            let r = x.hypot(y);
-            let (ux, uy) = (snapshot.state[node][3], snapshot.state[node][4]);
-            polar[0].push((x * ux + y * uy) / r);
-            polar[1].push((x * uy - y * ux) / r);
-        }
-        shifts.push((snapshot.deflection, polar));
-    })?;
+    // displacements of the nodes along the radius and across it
+    let shifts: Vec<(f64, [Vec<f64>; 2])> = closing
+        .model
+        .states(&deflections)?
+        .iter()
+        .map(|state| {
+            let turned = |k: usize| {
+                let nodes = closing.arm.angle.iter().zip(&state.shift);
+                let part = |(angle, [x, y]): (&f64, &[f64; 2])| {
+                    let (sine, cosine) = angle.sin_cos();
+                    if k == 0 { x * cosine + y * sine } else { y * cosine - x * sine }
+                };
+                nodes.map(part).collect()
+            };
+            (state.deflection, [turned(0), turned(1)])
+        })
+        .collect();
     let Some((_, flat)) = shifts.last().cloned() else { return Ok(None) };
     let opening = |pair: &Facing, polar: &[Vec<f64>; 2]| -> f64 {
         (0..2)

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use crate::layout::Spring;
-use crate::model::condensation::Contact;
+use crate::model::contact::Contact;
 use crate::model::{ArmState, Model, ModelError, ModelSettings};
 use crate::spec::Pressing;
 

@@ -310,7 +310,6 @@ fn motion(draft: &Draft) -> Motion {
         kept.push(count - 1);
     }
     let nodes = evenly_spread(closing.arm.angle.len(), NODES);
-    let segments = closing.arm.segments();
     // contact is told from near contact by a hundredth of the distance
     let fine = 10f64.powf((100.0 / (TOUCHING * closing.travel)).log10().ceil());
     let states: Vec<_> = kept.iter().map(|&i| &closing.states[i]).collect();
@@ -334,10 +333,7 @@ fn motion(draft: &Draft) -> Motion {
             .collect(),
         stress_mpa: states
             .iter()
-            .map(|state| {
-                let at = |segment: usize| state.stress[segment].edge;
-                nodes.iter().map(|&i| at(i.saturating_sub(1)).max(at(i.min(segments - 1))).round()).collect()
-            })
+            .map(|state| nodes.iter().map(|&i| state.stress[i].edge.round()).collect())
             .collect(),
         touching_mm: TOUCHING * closing.travel,
         upper: draft.evaluation.spring.seat.pressing == Pressing::Plates,

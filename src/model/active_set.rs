@@ -7,8 +7,7 @@
 //! deepest one is raised to its plate, and nodes whose force vanishes meanwhile are released. Its objective rises with
 //! every node raised, so that no set repeats and it ends; the bound on its steps guards against rounding.
 
-use super::condensation::Contact;
-use super::seating::Plates;
+use super::contact::{Contact, Plates};
 
 /// Rounds in which everything is exchanged at once. Most states need none or two; cycling shows within these.
 const ROUNDS: usize = 8;

@@ -1,10 +1,20 @@
 //! State of one arm at one deflection.
 
-use super::condensation::{Affine, Contact};
-use super::in_plane::{NodeState, PlanePiece};
-use super::predictor::Model;
-use super::stops::Rest;
-use super::stress::SurfaceStress;
+use nalgebra::Vector2;
+
+use super::contact::Contact;
+use super::element::Deviation;
+use super::plane_frame::PlaneFrame;
+use super::stress::{SectionLoads, SurfaceStress};
+
+/// A quantity with its slope over the deflection.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Affine {
+    /// value at the current deflection
+    pub value: f64,
+    /// slope per mm of deflection
+    pub slope: f64,
+}
 
 /// One arm at one deflection, as the solver left it.
 #[derive(Debug)]
@@ -14,73 +24,28 @@ pub struct Snapshot<'a> {
     /// force of one arm with its slope (N, N/mm)
     pub force: Affine,
     /// states of all nodes of the chain
-    pub state: &'a [NodeState],
+    pub state: &'a [Deviation],
     /// their slopes per mm of deflection
-    pub slope: &'a [NodeState],
+    pub slope: &'a [Deviation],
     /// contacts of the nodes
     pub contacts: &'a [Contact],
-    /// the arm's pieces in-plane; none without in-plane stiffness
-    pub pieces: &'a [PlanePiece],
+    /// the arm in its plane; none in small slopes
+    pub plane: Option<&'a PlaneFrame>,
+    /// force by which the axis holds the hub (N)
+    pub hold: Vector2<f64>,
+    /// its slope per mm of deflection (N/mm)
+    pub hold_slope: Vector2<f64>,
     /// force of the plates on every node (N)
     pub reaction: &'a [f64],
     /// its slope per mm of deflection (N/mm)
     pub reaction_slope: &'a [f64],
-    /// forces on the hub's node, with their slopes
-    pub hub_force: NodeState,
-    /// slopes of the forces on the hub's node
-    pub hub_force_slope: NodeState,
-    /// whether the state is in equilibrium
+    /// force on the hub's node, upwards (N), with its slope (N/mm)
+    pub hub_force: Affine,
+    /// whether the state is a stable equilibrium: forces balance, nothing penetrates or pulls
     pub converged: bool,
 }
 
-/// Room for what is shown of a state in small slopes.
-#[derive(Debug)]
-pub(super) struct SnapshotBuffer {
-    state: Vec<NodeState>,
-    slope: Vec<NodeState>,
-    reaction: Vec<f64>,
-    reaction_slope: Vec<f64>,
-}
-
-impl SnapshotBuffer {
-    pub(super) fn new(nodes: usize) -> Self {
-        Self {
-            state: vec![NodeState::zeros(); nodes],
-            slope: vec![NodeState::zeros(); nodes],
-            reaction: vec![0.0; nodes],
-            reaction_slope: vec![0.0; nodes],
-        }
-    }
-
-    pub(super) fn snapshot<'a>(&'a mut self, model: &Model, rest: &Rest<'a>) -> Snapshot<'a> {
-        for (node, motion) in rest.motions.iter().enumerate() {
-            self.state[node].fixed_rows_mut::<3>(0).copy_from(&motion.value);
-            self.slope[node].fixed_rows_mut::<3>(0).copy_from(&motion.slope);
-            self.reaction[node] = rest.reactions[node].value;
-            self.reaction_slope[node] = rest.reactions[node].slope;
-        }
-        let (mut hub_force, mut hub_force_slope) = (NodeState::zeros(), NodeState::zeros());
-        let last = rest.motions.len() - 1;
-        let (element, a, b) = (&model.chain.elements[last - 1], &rest.motions[last - 1], &rest.motions[last]);
-        hub_force.fixed_rows_mut::<3>(0).copy_from(&element.forces(&a.value, &b.value)[1]);
-        hub_force_slope.fixed_rows_mut::<3>(0).copy_from(&element.forces(&a.slope, &b.slope)[1]);
-        Snapshot {
-            deflection: rest.deflection,
-            force: rest.force,
-            state: &self.state,
-            slope: &self.slope,
-            contacts: rest.contacts,
-            pieces: &[],
-            reaction: &self.reaction,
-            reaction_slope: &self.reaction_slope,
-            hub_force,
-            hub_force_slope,
-            converged: true,
-        }
-    }
-}
-
-/// One arm at one deflection, at its own nodes and segments.
+/// One arm at one deflection, at its own nodes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ArmState {
     /// deflection (mm)
@@ -99,11 +64,10 @@ pub struct ArmState {
     pub contact: Vec<Contact>,
     /// arc length that touches a plate, within the seating tolerance, over arm length (0 to 1)
     pub seated_share: f64,
-    /// surface stress of every segment (MPa)
+    /// moments and forces in the section at every node
+    pub loads: Vec<SectionLoads>,
+    /// surface stress at every node (MPa)
     pub stress: Vec<SurfaceStress>,
-    /// axial stress, above zero in tension, and in-plane bending stress at the edge, of every segment (MPa); zero
-    /// without in-plane stiffness
-    pub plane_stress: Vec<[f64; 2]>,
     /// turn of the hub about the axis (rad); 0 without in-plane stiffness
     pub hub_turn: f64,
     /// tilt of the hub (rad); 0 for a guided one

@@ -1,17 +1,27 @@
-//! One straight piece of the arm, or one root: three strains and their stiffnesses.
+//! One piece of the arm, or one root: a beam of given flexibility between two nodes.
 //!
 //! Unknowns at a node are the deviations from the free shape `(z, ωx, ωy)`: height and the two in-plane components of
-//! the section's rotation vector. Along the unit direction (c, s) a node has slope `φ = ωx s − ωy c` and twist
-//! `τ = ωx c + ωy s`. A piece of length L stores
+//! the section's rotation vector. The strains of an element are the motion of its end b beyond the one that end a carries
+//! along as a rigid body,
 //!
 //! ```text
-//! ½ (GJ/L) Δτ² + ½ (EI/L) Δφ² + ½ (12 EI/L) (φ̄ − Δz/L)²,      φ̄ = (φ₁ + φ₂)/2
+//! e = b − T a,      T = [1  Δy  −Δx;  0 1 0;  0 0 1]
 //! ```
 //!
-//! which is Saint-Venant torsion and Hermite bending written in modes, so that rigid motion costs nothing to the last
-//! bit. A root has no length; its third strain is Δz, which a rim that rests couples to its twist: `k Δτ Δz` besides.
+//! so that rigid motion costs nothing to the last bit. What end b gives way with end a clamped is the flexibility
+//!
+//! ```text
+//! F = ∫ T(s) [t tᵀ/GJ + n nᵀ/EI] T(s)ᵀ ds
+//! ```
+//!
+//! over the centre line between the nodes (unit-load method of structural analysis; Timoshenko & Young, Theory of
+//! Structures), t along the arm and n across it: exact for an arc of any shape and section, as far as the quadrature is.
+//! A root has no length.
 
 use nalgebra::{Matrix3, Vector3};
+
+use super::centre_line::Piece;
+use crate::numeric::invert_symmetric;
 
 /// Deviation of a node from its free place: z (mm), ωx, ωy (rad).
 pub type Deviation = Vector3<f64>;
@@ -24,156 +34,95 @@ const RIGID: f64 = 1e3;
 /// One element.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Element {
-    /// stiffness against twist difference (N·mm), slope difference (N·mm), and the third strain (N·mm; a root: N/mm)
-    pub stiffness: [f64; 3],
-    /// of a root: stiffness between twist and rise (N)
-    pub coupling: f64,
-    /// direction of the chord, or of the arm at a root
-    pub cosine: f64,
-    /// direction of the chord, or of the arm at a root
-    pub sine: f64,
-    /// chord length (mm); 0 is a root
-    pub length: f64,
+    /// from end a to end b (mm); zero for a root
+    pub chord: [f64; 2],
+    /// flexibility of end b with end a clamped, over force (N) and moments (N·mm): mm/N, 1/N, 1/(N·mm)
+    pub flexibility: Matrix3<f64>,
+    /// its inverse, the stiffness over the strains; zero where there is none
+    pub stiffness: Matrix3<f64>,
 }
 
 impl Element {
-    /// A piece of arm between two points (mm), with torsional stiffness GJ and bending stiffness EI (N·mm²).
-    pub fn piece(from: [f64; 2], to: [f64; 2], torsion: f64, bending: f64) -> Self {
-        let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
-        let length = dx.hypot(dy);
-        Self {
-            stiffness: [torsion / length, bending / length, 12.0 * bending / length],
-            coupling: 0.0,
-            cosine: dx / length,
-            sine: dy / length,
-            length,
-        }
+    /// An element of given flexibility.
+    fn new(chord: [f64; 2], flexibility: Matrix3<f64>) -> Self {
+        let stiffness = invert_symmetric(&flexibility).unwrap_or_default();
+        Self { chord, flexibility, stiffness }
     }
 
-    /// A compliant root of an arm that leaves in `direction`: springs against twist, slope (N·mm) and height (N/mm), and
-    /// between twist and height (N).
-    pub fn root(direction: [f64; 2], [twist, slope, height]: [f64; 3], coupling: f64) -> Self {
-        let [cosine, sine] = direction;
-        Self { stiffness: [twist, slope, height], coupling, cosine, sine, length: 0.0 }
+    /// A piece of arm.
+    pub fn piece(piece: &Piece) -> Self {
+        let mut flexibility = Matrix3::zeros();
+        for (section, length) in piece.sections.iter().zip(piece.lengths) {
+            let (c, s) = (section.cosine, section.sine);
+            let (dx, dy) = (piece.end[0] - section.position[0], piece.end[1] - section.position[1]);
+            let twist = Vector3::new(c * dy - s * dx, c, s);
+            let bend = Vector3::new(s * dy + c * dx, s, -c);
+            flexibility += (length / section.torsion * twist) * twist.transpose()
+                + (length / section.bending * bend) * bend.transpose();
+        }
+        Self::new(piece.chord(), flexibility)
+    }
+
+    /// A compliant root of an arm that leaves in `direction`: compliances against twist, slope (rad per N·mm), height
+    /// (mm/N), and between twist and height (rad/N).
+    pub fn root(direction: [f64; 2], [twist, slope, height]: [f64; 3], mixed: f64) -> Self {
+        let [c, s] = direction;
+        let local = Matrix3::new(height, 0.0, mixed, 0.0, slope, 0.0, mixed, 0.0, twist);
+        // (z, φ, τ) → (z, ωx, ωy)
+        let turn = Matrix3::new(1.0, 0.0, 0.0, 0.0, s, c, 0.0, -c, s);
+        Self::new([0.0; 2], turn * local * turn.transpose())
     }
 
     /// The freedom of a rim to lift as a whole: next to nothing against height, next to rigid against rotation.
-    pub fn lift(direction: [f64; 2], youngs_modulus: f64, thickness: f64) -> Self {
-        let turning = RIGID * youngs_modulus * thickness.powi(3);
-        Self::root(direction, [turning, turning, SOFT * youngs_modulus * thickness], 0.0)
+    pub fn lift(youngs_modulus: f64, thickness: f64) -> Self {
+        let turning = 1.0 / (RIGID * youngs_modulus * thickness.powi(3));
+        let rising = 1.0 / (SOFT * youngs_modulus * thickness);
+        Self::new([0.0; 2], Matrix3::from_diagonal(&Vector3::new(rising, turning, turning)))
     }
 
     /// Whether this is a root.
     pub fn is_root(&self) -> bool {
-        self.length == 0.0
+        self.chord == [0.0; 2]
     }
 
-    /// Twist and slope along this element (rad) of the motion `d` of one end: rise (mm), rotations about x and y (rad).
-    pub fn twist_and_slope(&self, d: &Deviation) -> (f64, f64) {
-        (d[1] * self.cosine + d[2] * self.sine, d[1] * self.sine - d[2] * self.cosine)
+    /// Distance between the ends (mm).
+    pub fn length(&self) -> f64 {
+        self.chord[0].hypot(self.chord[1])
     }
 
-    /// The three strains between the ends: twist (rad), bend (rad), and the rise that neither explains (of a piece over its
-    /// length, rad; of a root, mm).
-    pub fn strains(&self, a: &Deviation, b: &Deviation) -> [f64; 3] {
-        let (twist_a, slope_a) = self.twist_and_slope(a);
-        let (twist_b, slope_b) = self.twist_and_slope(b);
-        let rise = b[0] - a[0];
-        let third = if self.is_root() { rise } else { 0.5 * (slope_a + slope_b) - rise / self.length };
-        [twist_b - twist_a, slope_b - slope_a, third]
-    }
-
-    /// Rows of the strains over the unknowns of the two ends.
-    fn strain_rows(&self) -> [[Vector3<f64>; 2]; 3] {
-        let twist = Vector3::new(0.0, self.cosine, self.sine);
-        let slope = Vector3::new(0.0, self.sine, -self.cosine);
-        let height = Vector3::new(1.0, 0.0, 0.0);
-        let third = if self.is_root() {
-            [-height, height]
-        } else {
-            [0.5 * slope + height / self.length, 0.5 * slope - height / self.length]
-        };
-        [[-twist, twist], [-slope, slope], third]
+    /// Rise (mm) and rotations (rad) of end b beyond those of the rigid motion of end a.
+    pub fn strains(&self, a: &Deviation, b: &Deviation) -> Vector3<f64> {
+        let [dx, dy] = self.chord;
+        Vector3::new(b[0] - a[0] - (a[1] * dy - a[2] * dx), b[1] - a[1], b[2] - a[2])
     }
 
     /// Stiffness blocks (a,a), (a,b), (b,b) over rise and rotations: N/mm, N, N·mm.
     pub fn blocks(&self) -> [Matrix3<f64>; 3] {
-        let rows = self.strain_rows();
-        let block = |a: usize, b: usize| {
-            let mut block = Matrix3::zeros();
-            for (row, k) in rows.iter().zip(self.stiffness) {
-                block += k * row[a] * row[b].transpose();
-            }
-            if self.coupling != 0.0 {
-                let mixed = rows[0][a] * rows[2][b].transpose() + rows[2][a] * rows[0][b].transpose();
-                block += self.coupling * mixed;
-            }
-            block
-        };
-        [block(0, 0), block(0, 1), block(1, 1)]
-    }
-
-    /// Flexibility of end b with end a clamped, over force (N) and moments (N·mm): mm/N, 1/N, 1/(N·mm).
-    pub fn flexibility(&self) -> Matrix3<f64> {
-        let [twist, slope, _] = self.stiffness;
-        let local = if self.is_root() {
-            let [twist, mixed, third] = self.root_compliance();
-            Matrix3::new(third, 0.0, mixed, 0.0, 1.0 / slope, 0.0, mixed, 0.0, twist)
-        } else {
-            let (l, bending) = (self.length, slope * self.length);
-            Matrix3::new(
-                l.powi(3) / (3.0 * bending),
-                l * l / (2.0 * bending),
-                0.0,
-                l * l / (2.0 * bending),
-                l / bending,
-                0.0,
-                0.0,
-                0.0,
-                1.0 / twist,
-            )
-        };
-        // (z, φ, τ) → (z, ωx, ωy)
-        let turn = Matrix3::new(1.0, 0.0, 0.0, 0.0, self.sine, self.cosine, 0.0, -self.cosine, self.sine);
-        turn * local * turn.transpose()
-    }
-
-    /// Compliances of a root: twist (rad per N·mm), twist for a force (rad/N), rise (mm/N).
-    fn root_compliance(&self) -> [f64; 3] {
-        let [twist, _, height] = self.stiffness;
-        if self.coupling == 0.0 {
-            return [1.0 / twist, 0.0, 1.0 / height];
-        }
-        let determinant = twist * height - self.coupling * self.coupling;
-        [height / determinant, -self.coupling / determinant, twist / determinant]
-    }
-
-    /// Forces that go with the strains: against twist, slope (N·mm), and the third (a root: N).
-    pub fn stresses(&self, [twist, slope, third]: [f64; 3]) -> [f64; 3] {
-        let [k_twist, k_slope, k_third] = self.stiffness;
-        [k_twist * twist + self.coupling * third, k_slope * slope, k_third * third + self.coupling * twist]
+        let transport = self.transport();
+        let carried = -(transport.transpose() * self.stiffness);
+        [-(carried * transport), carried, self.stiffness]
     }
 
     /// Rigid transport of a motion of end a to end b, over rise (mm) and rotations (rad).
     pub fn transport(&self) -> Matrix3<f64> {
-        transport(self.length * self.cosine, self.length * self.sine)
+        transport(self.chord[0], self.chord[1])
+    }
+
+    /// Force (N) and moments (N·mm) on end b for a given deviation of both ends.
+    pub fn force_at_b(&self, a: &Deviation, b: &Deviation) -> Vector3<f64> {
+        self.stiffness * self.strains(a, b)
     }
 
     /// Forces on the two ends for a given deviation (N, N·mm): the gradient of the stored energy.
     pub fn forces(&self, a: &Deviation, b: &Deviation) -> [Vector3<f64>; 2] {
-        let [twist, bend, third] = self.stresses(self.strains(a, b));
-        // a piece's third strain turns with the mean slope; a root's is the rise itself
-        let (lift, lever) = if self.is_root() { (third, 0.0) } else { (-third / self.length, 0.5 * third) };
-        let end = |lift: f64, twist: f64, bend: f64| {
-            Vector3::new(lift, twist * self.cosine + bend * self.sine, twist * self.sine - bend * self.cosine)
-        };
-        [end(-lift, -twist, lever - bend), end(lift, twist, lever + bend)]
+        let at_b = self.force_at_b(a, b);
+        let [dx, dy] = self.chord;
+        [-Vector3::new(at_b[0], at_b[1] + dy * at_b[0], at_b[2] - dx * at_b[0]), at_b]
     }
 
     /// Stored energy (N·mm).
     pub fn energy(&self, a: &Deviation, b: &Deviation) -> f64 {
-        let strains = self.strains(a, b);
-        strains.iter().zip(self.stresses(strains)).map(|(strain, stress)| 0.5 * strain * stress).sum()
+        0.5 * self.strains(a, b).dot(&self.force_at_b(a, b))
     }
 }
 
@@ -185,24 +134,69 @@ pub fn transport(dx: f64, dy: f64) -> Matrix3<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::centre_line::Section;
     use approx::assert_relative_eq;
+
+    /// A piece along an arc of `radius` from `from` to `to` (rad), of even section.
+    fn arc(radius: f64, from: f64, to: f64) -> Element {
+        let section = |angle: f64| Section::even(angle, radius, 4e4, 7e4);
+        Element::piece(&Piece::between([from, to], [radius; 2], section))
+    }
 
     #[test]
     fn flexibility_and_stiffness_are_inverse() {
-        for element in [
-            Element::piece([1.0, 2.0], [3.0, 1.5], 4e4, 7e4),
-            Element::root([0.6, 0.8], [3e4, 5e4, 1e3], 2e3),
-        ] {
-            let unit = element.blocks()[2] * element.flexibility();
+        for element in [arc(20.0, 0.3, 0.5), Element::root([0.6, 0.8], [3e-5, 5e-5, 1e-3], 1e-4)] {
+            let unit = element.stiffness * element.flexibility;
             assert_relative_eq!(unit, Matrix3::identity(), epsilon = 1e-10);
         }
     }
 
     #[test]
     fn rigid_motion_is_free() {
-        let element = Element::piece([1.0, 2.0], [3.0, 1.5], 4e4, 7e4);
-        let a = Vector3::new(0.3, 0.02, -0.01);
+        let element = arc(20.0, 0.3, 0.5);
+        let a = Deviation::new(0.3, 0.02, -0.01);
         let b = element.transport() * a;
-        assert!(element.energy(&a, &b) < 1e-24);
+        let [at_a, at_b] = element.forces(&a, &b);
+        assert!(at_a.norm() < 1e-9 && at_b.norm() < 1e-9, "{at_a} {at_b}");
+        let [aa, ab, bb] = element.blocks();
+        assert!((aa * a + ab * b).norm() < 1e-8);
+        assert!((ab.transpose() * a + bb * b).norm() < 1e-8);
+    }
+
+    #[test]
+    fn forces_are_the_slopes_of_the_energy() {
+        for element in [arc(20.0, 0.3, 0.5), Element::root([0.6, 0.8], [3e-5, 5e-5, 1e-3], 1e-4)] {
+            let (a, b) = (Deviation::new(0.3, 0.02, -0.01), Deviation::new(0.1, -0.03, 0.04));
+            let [at_a, at_b] = element.forces(&a, &b);
+            for k in 0..3 {
+                let step = Deviation::ith(k, 1e-6);
+                let by_a = (element.energy(&(a + step), &b) - element.energy(&(a - step), &b)) / 2e-6;
+                let by_b = (element.energy(&a, &(b + step)) - element.energy(&a, &(b - step))) / 2e-6;
+                assert_relative_eq!(by_a, at_a[k], max_relative = 1e-5, epsilon = 1e-4);
+                assert_relative_eq!(by_b, at_b[k], max_relative = 1e-5, epsilon = 1e-4);
+            }
+        }
+    }
+
+    /// δ = (PR³/EI)(φ/2 − sin 2φ/4) + (PR³/GJ)(3φ/2 − 2 sin φ + sin 2φ/4), a clamped arc with free tip (Roark's Formulas).
+    #[test]
+    fn one_piece_is_as_flexible_as_the_arc_it_lies_on() {
+        for degrees in [2.0_f64, 10.0, 20.0, 30.0] {
+            let turn = degrees.to_radians();
+            let found = arc(20.0, 0.7, 0.7 + turn).flexibility[(0, 0)];
+            let cube = 8000.0;
+            let expected = cube / 7e4 * (0.5 * turn - 0.25 * (2.0 * turn).sin())
+                + cube / 4e4 * (1.5 * turn - 2.0 * turn.sin() + 0.25 * (2.0 * turn).sin());
+            assert_relative_eq!(found, expected, max_relative = 2e-3 * (degrees / 30.0).powi(2));
+        }
+    }
+
+    /// Deflection L³/3EI and slope L²/2EI of a straight cantilever, the limit of an arc of large radius.
+    #[test]
+    fn a_straight_piece_is_a_cantilever() {
+        let (length, radius) = (3.0, 3e5);
+        let element = arc(radius, 0.0, length / radius);
+        assert_relative_eq!(element.flexibility[(0, 0)], 27.0 / (3.0 * 7e4), max_relative = 1e-4);
+        assert_relative_eq!(element.flexibility[(0, 1)].abs(), 9.0 / (2.0 * 7e4), max_relative = 1e-4);
     }
 }

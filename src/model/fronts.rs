@@ -1,7 +1,7 @@
 //! Fronts: the nodes at which contact begins and ends along the arm. Between two deflections they move nearly evenly,
 //! so that their last two positions predict the next one.
 
-use super::condensation::Contact;
+use super::contact::Contact;
 
 /// Longest extrapolation, in units of the step that it is taken from.
 pub const FARTHEST: f64 = 4.0;

@@ -3,33 +3,34 @@
 mod active_set;
 mod arm_state;
 #[doc(hidden)]
+pub mod centre_line;
+#[doc(hidden)]
 pub mod chain;
 #[doc(hidden)]
-pub mod condensation;
+pub mod contact;
 #[doc(hidden)]
 pub mod element;
+#[doc(hidden)]
+pub mod equilibrium;
 mod fronts;
 #[cfg(test)]
 mod hand_cases;
 #[doc(hidden)]
-pub mod in_plane;
-#[doc(hidden)]
 pub mod loose_rim;
 mod newton_step;
-pub(crate) mod plane_frame;
+mod path;
+#[doc(hidden)]
+pub mod plane_frame;
 mod predictor;
 pub mod root;
-#[doc(hidden)]
-pub mod seating;
-#[doc(hidden)]
-pub mod second_order;
 pub mod section;
+mod section_gradient;
 pub mod sensitivity;
-mod stops;
 pub mod stress;
-mod stress_sensitivity;
 mod tangent;
-mod touch;
+#[doc(hidden)]
+pub mod touch;
 
 pub use arm_state::{ArmState, Snapshot};
+pub use path::{Knot, Path};
 pub use predictor::{Model, ModelError, ModelSettings, TOUCHING};

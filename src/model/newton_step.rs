@@ -1,18 +1,17 @@
 //! One Newton step of an arm with in-plane stiffness: the equilibrium predicted by the tangent, contacts included.
 //!
 //! The step's quadratic programme is strictly convex wherever the tangent is positive definite, and has one solution
-//! then. It is looked for in two ways. [`SecondOrder::jump_to`] goes there at once: contacts are guessed and corrected
-//! by the active set. [`SecondOrder::follow_to`] goes there along a straight line, on which deflection and residual go
+//! then. It is looked for in two ways. [`Equilibrium::jump_to`] goes there at once: contacts are guessed and corrected
+//! by the active set. [`Equilibrium::follow_to`] goes there along a straight line, on which deflection and residual go
 //! to their ends and contacts are followed from event to event: a parametric active-set method (Best, An Algorithm for
 //! the Solution of the Parametric Quadratic Programming Problem, 1996; Ferreau, Bock & Diehl, Int. J. Robust Nonlinear
 //! Control 18, 2008). It costs one solution an event, but can leave a state where the tangent is not positive definite.
 
 use nalgebra::{Vector2, Vector3};
 
-use super::condensation::Contact;
+use super::contact::{Contact, row};
 use super::element::Deviation;
-use super::second_order::SecondOrder;
-use super::touch::row;
+use super::equilibrium::Equilibrium;
 
 /// Shares of the softening part of the in-plane stiffness to try until the energy is convex. Less than all of it makes
 /// steps shorter. Each step begins in a descent direction, but there is no proof that the energy ends lower, nor that
@@ -26,7 +25,7 @@ const LAST_DIGITS: f64 = 64.0;
 /// cycle (Murty's rule; Cottle, Pang & Stone, The Linear Complementarity Problem, section 4.2).
 const SAME_EVENT: f64 = 1e-12;
 
-impl SecondOrder<'_> {
+impl Equilibrium<'_> {
     /// One step to the deflection `x`, from contacts that are a guess. Returns the largest change of height (mm), or
     /// nothing where the tangent or the contacts do not allow it; state and contacts are then invalid.
     pub(super) fn jump_to(&mut self, x: f64) -> Option<f64> {
@@ -81,6 +80,11 @@ impl SecondOrder<'_> {
     /// One step: takes the deflection to `x` and the residual to nothing along a straight line, and follows the
     /// contacts on it from event to event. Returns the largest change of height (mm).
     pub(super) fn follow_to(&mut self, x: f64) -> Option<f64> {
+        self.follow_events(x, |_, _| ())
+    }
+
+    /// The same; `see` gets the length of every stretch between two events (mm) and the rise of the arm's force over it (N).
+    pub(super) fn follow_events(&mut self, x: f64, mut see: impl FnMut(f64, f64)) -> Option<f64> {
         let last = self.state.len() - 1;
         let mut rest = x - self.deflection;
         for node in 1..=last {
@@ -101,6 +105,7 @@ impl SecondOrder<'_> {
         for _ in 0..4 * last + 40 {
             let event = self.next_event(rest);
             let share = event.map_or(1.0, |(share, _, _)| share);
+            see(share * rest, share * self.rise_ahead());
             for node in 1..=last {
                 let change = share * self.change[node];
                 largest = largest.max(change[0].abs());
@@ -120,6 +125,14 @@ impl SecondOrder<'_> {
             self.turn(rest, &mut changed, &mut softening)?;
         }
         None
+    }
+
+    /// Rise of the arm's force over what is left of a step (N).
+    fn rise_ahead(&self) -> f64 {
+        let last = self.change.len() - 1;
+        let upper = (1..last).filter(|&node| self.contacts[node] == Contact::Upper);
+        let held: f64 = upper.map(|node| self.work[node][0]).sum();
+        -self.tangent.row(last, &self.change)[0] - held
     }
 
     /// Finds the next direction after node `changed` has been exchanged (`None`: after a new tangent is wanted). Where
@@ -166,7 +179,7 @@ impl SecondOrder<'_> {
         for (change, border) in self.change.iter().zip(&self.misfit_by_height).skip(1) {
             misfit += change[0] * border;
         }
-        let hold = self.frame.stiffness * misfit;
+        let hold = self.axis_stiffness * misfit;
         for node in 1..=last {
             let mut right = self.shift[node];
             right[0] += self.misfit_by_height[node].dot(&hold);
@@ -181,7 +194,7 @@ impl SecondOrder<'_> {
             self.change[node] += self.column[node];
             misfit += self.change[node][0] * self.misfit_by_height[node];
         }
-        let hold = self.frame.stiffness * misfit;
+        let hold = self.axis_stiffness * misfit;
         for node in 1..last {
             if self.contacts[node] != Contact::None {
                 self.work[node][0] =
@@ -194,9 +207,10 @@ impl SecondOrder<'_> {
     /// Without it the whole is positive definite in every state.
     pub(super) fn set_tangent(&mut self, softening: f64) {
         self.exact = softening == 1.0;
-        let forces = self.by_stretch.iter().zip(&self.frame.pieces).map(|(by_stretch, piece)| {
+        let Some(plane) = &self.plane else { return self.tangent.assemble(std::iter::empty()) };
+        let forces = self.by_stretch.iter().zip(&plane.climbs).map(|(by_stretch, climb)| {
             // ∂²e/∂z′² = −1
-            let force = -by_stretch / (piece.length * piece.length);
+            let force = -by_stretch / (climb.length * climb.length);
             if force < 0.0 { softening * force } else { force }
         });
         self.tangent.assemble(forces);
@@ -267,7 +281,7 @@ impl SecondOrder<'_> {
     /// Whether all forces and moments on free nodes vanish to the last digits.
     pub(super) fn balances(&self) -> bool {
         let force = LAST_DIGITS * self.plates.force_tolerance;
-        let moment = force * self.chain.length() / self.chain.segments.len() as f64;
+        let moment = force * self.chain.length() / self.chain.pieces.len() as f64;
         (1..self.residual.len() - 1).all(|node| {
             let mut residual = self.residual[node];
             if self.contacts[node] != Contact::None {
@@ -280,17 +294,18 @@ impl SecondOrder<'_> {
     /// Residual and the terms of the tangent, at the present state.
     pub(super) fn linearise(&mut self) {
         self.residual.fill(Deviation::zeros());
-        self.misfit_by_height.fill(Vector2::zeros());
         for (i, element) in self.chain.elements.iter().enumerate() {
             let [a, b] = element.forces(&self.state[i], &self.state[i + 1]);
             self.residual[i] += a;
             self.residual[i + 1] += b;
         }
+        let Some(plane) = &self.plane else { return };
+        self.misfit_by_height.fill(Vector2::zeros());
         let first = self.chain.first;
         let mut misfit = Vector2::zeros();
-        for (k, (piece, reach)) in self.frame.pieces.iter().zip(&self.frame.reach).enumerate() {
+        for (k, (piece, reach)) in plane.climbs.iter().zip(&plane.reach).enumerate() {
             let node = first + k;
-            let (climb, stretch) = piece.climb(self.state[node + 1][0] - self.state[node][0]);
+            let (climb, stretch) = piece.of(self.state[node + 1][0] - self.state[node][0]);
             self.climb[k] = climb;
             misfit += stretch * reach;
             // ∂e/∂z_b = −z′/ℓ
@@ -298,9 +313,9 @@ impl SecondOrder<'_> {
             self.misfit_by_height[node] += by_height;
             self.misfit_by_height[node + 1] -= by_height;
         }
-        self.hold = -(self.frame.stiffness * misfit);
-        for (k, reach) in self.frame.reach.iter().enumerate() {
-            self.by_stretch[k] = -reach.dot(&self.hold);
+        self.hold = -(self.axis_stiffness * misfit);
+        for (by_stretch, reach) in self.by_stretch.iter_mut().zip(&plane.reach) {
+            *by_stretch = -reach.dot(&self.hold);
         }
         for node in 1..self.state.len() {
             self.residual[node][0] -= self.misfit_by_height[node].dot(&self.hold);

@@ -1,137 +1,197 @@
-//! In-plane frame of the whole arm: statically determinate but for the two forces by which the axis holds the hub.
+//! In-plane stiffness of the arm, which makes a tall spring start stiffer than its slopes alone.
 //!
-//! Cut free from the axis, the arm takes any misfit without force: it is a chain fixed at the rim. The hub turns freely
-//! about the axis, so all that holds it is a force P at the axis, and that force alone strains the arm. With e the
-//! stretches of the pieces, the misfit at the axis is `s = Σ bᵢ eᵢ`, the compliance of the chain at the axis the 2×2
-//! matrix `F = Σ B k⁻¹ Bᵀ`, and (force method of structural analysis; Timoshenko & Young, Theory of Structures)
+//! As a piece of helical strip flattens, its horizontal projection lengthens by `e = ½(z0′² − z′²)` per unit length and
+//! its curvature about the face normal rises by `κe` (κ the plan curvature; for a helix the face curvature is cos²α/R,
+//! one cosine from the length, one from the tilt of the face). Neither fits the plan curve, so the hub turns about the
+//! axis and the arm bends and stretches in its plane.
+//!
+//! The arm in its plane is statically determinate but for the force P by which the axis holds the hub. Cut free from the
+//! axis, the arm takes any misfit without force: it is a curved beam fixed at the rim. With e the stretches of the pieces,
+//! the misfit at the axis is `s = Σ bᵢ eᵢ`, the compliance at the axis the 2×2 matrix `F = ∫ (t tᵀ/EA + m mᵀ/EI) ds` with t
+//! along the arm and m = (y, −x), and (force method of structural analysis; Timoshenko & Young, Theory of Structures)
 //!
 //! ```text
-//! P = −F⁻¹ s,      U = ½ sᵀ F⁻¹ s
+//! P = −F⁻¹ s,      U = ½ sᵀ F⁻¹ s,      b = ∫ (t − κ m) ds
 //! ```
-//!
-//! exactly what an assembly of plane-frame elements would store, at the cost of a few sums.
 
-use nalgebra::{Matrix2, Matrix2x3, Matrix3, Matrix3x2, Vector2, Vector3};
+use nalgebra::{Matrix2, Vector2, Vector3};
 
+use super::centre_line::Section;
 use super::chain::Chain;
-use super::element::Element;
-use super::in_plane::{NodeState, PlanePiece};
+use super::element::Deviation;
+use super::stress::SectionLoads;
 
-/// The arm in-plane. Node and element numbers are those of the chain.
+/// Length of root section with the in-plane compliance of a root, in root widths. Its effect on the curve is small.
+pub const ROOT_LENGTH: f64 = 0.65;
+
+/// The arm in its plane.
 #[derive(Debug, Clone)]
 pub struct PlaneFrame {
-    /// pieces of the arm; element `first + i` carries piece i
-    pub pieces: Vec<PlanePiece>,
+    /// slopes and stretches of the pieces
+    pub climbs: Vec<Climb>,
     /// b of every piece: how its stretch moves the hub's end past the axis (mm per unit stretch)
     pub reach: Vec<Vector2<f64>>,
     /// F (mm/N)
     pub flexibility: Matrix2<f64>,
     /// F⁻¹ (N/mm)
     pub stiffness: Matrix2<f64>,
-    first: usize,
-    /// B and 1/k of every element, roots included
-    links: Vec<Link>,
 }
 
-/// Motion of the hub's end at the axis by the strains of one element, and their compliance.
-#[derive(Debug, Clone, Copy)]
-struct Link {
-    at_axis: Matrix2x3<f64>,
-    compliance: Vector3<f64>,
+/// The climb of a piece from node to node.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Climb {
+    /// arc length (mm)
+    pub length: f64,
+    /// free slope z0′
+    pub free_slope: f64,
+}
+
+impl Climb {
+    /// Slope z′ and stretch e where the ends deviate by `rise` from their free difference of height (mm).
+    pub fn of(&self, rise: f64) -> (f64, f64) {
+        let fall = -rise / self.length;
+        // ½(z0′² − z′²) as a product, so that a small deviation keeps its digits
+        (self.free_slope - fall, 0.5 * fall * (2.0 * self.free_slope - fall))
+    }
+}
+
+/// Motion of the hub's end at the axis per strain of a section: along the arm, and turning.
+pub fn at_axis(section: &Section) -> [Vector2<f64>; 2] {
+    let [x, y] = section.position;
+    [Vector2::new(section.cosine, section.sine), Vector2::new(y, -x)]
+}
+
+/// In-plane compliances of a root along the arm, across it (mm/N) and against rotation (1/(N·mm)): those of a piece of its own
+/// section.
+pub fn root_compliance(root: &Section) -> [f64; 3] {
+    let length = ROOT_LENGTH * root.width;
+    [length / root.axial, length.powi(3) / (3.0 * root.in_plane), length / root.in_plane]
 }
 
 impl PlaneFrame {
-    /// The frame of a chain; roots have the in-plane compliance of [`PlanePiece::root_springs`]. None where the compliance at
-    /// the axis has no inverse.
-    pub fn new(chain: &Chain, youngs_modulus: f64, thickness: f64) -> Option<Self> {
-        let pieces = PlanePiece::of_chain(chain, youngs_modulus, thickness);
-        let count = pieces.len();
-        let mut links = Vec::with_capacity(chain.elements.len());
-        for (i, element) in chain.elements.iter().enumerate() {
-            let (c, s) = (element.cosine, element.sine);
-            let [ax, ay] = chain.position[i];
-            let [bx, by] = chain.position[i + 1];
-            let (x, y) = (0.5 * (ax + bx), 0.5 * (ay + by));
-            let (third, compliance) = if i + 1 < chain.first {
-                // a rim that lifts does not move in the plane
-                (1.0, Vector3::zeros())
-            } else if element.is_root() {
-                // strains: along, turn, across
-                let end = if i < chain.first { 0 } else { count - 1 };
-                let [along, across, turn] = pieces[end].root_springs(chain.segments[end].width);
-                (1.0, Vector3::new(1.0 / along, 1.0 / turn, 1.0 / across))
-            } else {
-                let k = pieces[i - chain.first].stiffness();
-                (-element.length, Vector3::from(k.map(f64::recip)))
-            };
-            let at_axis = Matrix2x3::new(c, y, -third * s, s, -x, third * c);
-            links.push(Link { at_axis, compliance });
+    /// The frame of a chain. None where the compliance at the axis has no inverse.
+    pub fn new(chain: &Chain) -> Option<Self> {
+        let mut flexibility = Matrix2::zeros();
+        let mut reach = Vec::with_capacity(chain.pieces.len());
+        for piece in &chain.pieces {
+            let mut own = Vector2::zeros();
+            for (section, length) in piece.sections.iter().zip(piece.lengths) {
+                let [along, turning] = at_axis(section);
+                flexibility += (length / section.axial * along) * along.transpose()
+                    + (length / section.in_plane * turning) * turning.transpose();
+                own += length * (along - section.curvature * turning);
+            }
+            reach.push(own);
         }
-        let flexibility: Matrix2<f64> = links
+        for root in roots(chain) {
+            let ([along, turning], [by_along, by_across, by_turn]) = (at_axis(root), root_compliance(root));
+            let across = Vector2::new(-root.sine, root.cosine);
+            flexibility += (by_along * along) * along.transpose()
+                + (by_across * across) * across.transpose()
+                + (by_turn * turning) * turning.transpose();
+        }
+        let climbs = chain
+            .pieces
             .iter()
-            .map(|link| link.at_axis * Matrix3::from_diagonal(&link.compliance) * link.at_axis.transpose())
-            .sum();
-        let reach = pieces
-            .iter()
-            .zip(&links[chain.first..])
-            .map(|(piece, link)| link.at_axis * piece.misfit_per_stretch())
+            .zip(chain.free_height[chain.first..].windows(2))
+            .map(|(piece, height)| Climb {
+                length: piece.length,
+                free_slope: (height[1] - height[0]) / piece.length,
+            })
             .collect();
         let stiffness = flexibility.try_inverse()?;
         let regular = stiffness.iter().all(|k| k.is_finite()) && stiffness.trace() > 0.0;
-        regular.then_some(Self { pieces, reach, flexibility, stiffness, first: chain.first, links })
+        regular.then_some(Self { climbs, reach, flexibility, stiffness })
     }
 
-    /// Puts the in-plane motions (ux, uy, ψ) that go with `stretch` of every piece and the force `hold` at the axis
-    /// into the nodes' states. Linear in both, so that it serves slopes as well. `given` is a strain of one piece
-    /// beside that: which piece, and how much along, turning, across.
-    pub fn recover(
+    /// Displacements of the arm's nodes (mm) and turn of the hub (rad) in a state of the chain's nodes in which the axis holds the
+    /// hub with the force `hold` (N).
+    pub fn motions(
         &self,
-        elements: &[Element],
+        chain: &Chain,
+        state: &[Deviation],
         hold: Vector2<f64>,
-        stretch: impl Fn(usize) -> f64,
-        given: Option<(usize, Vector3<f64>)>,
-        states: &mut [NodeState],
-    ) {
+    ) -> (Vec<[f64; 2]>, f64) {
+        // ux, uy, ψ
         let mut motion = Vector3::zeros();
-        states[0].fixed_rows_mut::<3>(3).copy_from(&motion);
-        for (i, (element, link)) in elements.iter().zip(&self.links).enumerate() {
-            let mut strain = link.compliance.component_mul(&(link.at_axis.transpose() * hold));
-            let piece = i.checked_sub(self.first).and_then(|k| self.pieces.get(k).map(|piece| (k, piece)));
-            let (along, across) = match piece {
-                Some((k, piece)) => {
-                    strain += stretch(k) * piece.misfit_per_stretch();
-                    strain += given.filter(|given| given.0 == k).map_or_else(Vector3::zeros, |given| given.1);
-                    (strain[0], piece.length * (motion[2] + 0.5 * strain[1] - strain[2]))
-                }
-                None => (strain[0], strain[2]),
-            };
-            let (c, s) = (element.cosine, element.sine);
-            motion += Vector3::new(c * along - s * across, s * along + c * across, strain[1]);
-            states[i + 1].fixed_rows_mut::<3>(3).copy_from(&motion);
+        let mut shifts = Vec::with_capacity(chain.sections.len());
+        let strained = |motion: &mut Vector3<f64>, section: &Section, along: f64, turn: f64, across: f64| {
+            let (c, s) = (section.cosine, section.sine);
+            *motion += Vector3::new(c * along - s * across, s * along + c * across, turn);
+        };
+        let at_root = |motion: &mut Vector3<f64>, root: &Section| {
+            let ([along, turning], [by_along, by_across, by_turn]) = (at_axis(root), root_compliance(root));
+            let across = Vector2::new(-root.sine, root.cosine);
+            strained(
+                motion,
+                root,
+                by_along * hold.dot(&along),
+                by_turn * hold.dot(&turning),
+                by_across * hold.dot(&across),
+            );
+        };
+        if chain.first > 0 {
+            at_root(&mut motion, &chain.sections[0]);
         }
+        shifts.push([motion[0], motion[1]]);
+        for (k, (piece, climb)) in chain.pieces.iter().zip(&self.climbs).enumerate() {
+            let node = chain.first + k;
+            let stretch = climb.of(state[node + 1][0] - state[node][0]).1;
+            let mut from = piece.start;
+            for (section, length) in piece.sections.iter().zip(piece.lengths) {
+                carry(&mut motion, from, section.position);
+                let [along, turning] = at_axis(section);
+                let strain = stretch + hold.dot(&along) / section.axial;
+                let turn = hold.dot(&turning) / section.in_plane - section.curvature * stretch;
+                strained(&mut motion, section, length * strain, length * turn, 0.0);
+                from = section.position;
+            }
+            carry(&mut motion, from, piece.end);
+            shifts.push([motion[0], motion[1]]);
+        }
+        if chain.elements.len() > chain.first + chain.pieces.len() {
+            at_root(&mut motion, &chain.sections[chain.pieces.len()]);
+        }
+        (shifts, motion[2])
     }
 
-    /// Strains of piece `i` for a unit of force at the axis: rows along, turning, across (1/N).
-    pub fn strain_by_hold(&self, i: usize) -> Matrix3x2<f64> {
-        let link = &self.links[self.first + i];
-        Matrix3::from_diagonal(&link.compliance) * link.at_axis.transpose()
+    /// Energy stored in the plane where the axis holds the hub with the force `hold` (N·mm).
+    pub fn energy(&self, hold: Vector2<f64>) -> f64 {
+        0.5 * hold.dot(&(self.flexibility * hold))
     }
+}
 
-    /// Force on the hub's node (fx, fy, moment) that goes with the force `hold` at the axis.
-    pub fn hub_force(hold: Vector2<f64>, position: [f64; 2]) -> Vector3<f64> {
-        Vector3::new(hold[0], hold[1], hold[0] * position[1] - hold[1] * position[0])
-    }
+/// Sections at the compliant roots of a chain.
+fn roots(chain: &Chain) -> impl Iterator<Item = &Section> {
+    let last = chain.pieces.len();
+    let outer = (chain.first > 0).then(|| &chain.sections[0]);
+    let inner = (chain.elements.len() > chain.first + last).then(|| &chain.sections[last]);
+    outer.into_iter().chain(inner)
+}
+
+/// Rigid motion (ux, uy, ψ) from one place to another.
+fn carry(motion: &mut Vector3<f64>, from: [f64; 2], to: [f64; 2]) {
+    motion[0] -= motion[2] * (to[1] - from[1]);
+    motion[1] += motion[2] * (to[0] - from[0]);
+}
+
+/// Force along the arm and moment in the plane that a force `hold` (N) at the axis brings about in a section.
+pub fn section_loads(section: &Section, hold: Vector2<f64>) -> SectionLoads {
+    let [along, turning] = at_axis(section);
+    SectionLoads { axial: hold.dot(&along), in_plane: hold.dot(&turning), ..SectionLoads::default() }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::layout::{ArmPath, SheetProperties, Station};
-    use crate::model::chain::SectionLaw;
+    use crate::model::centre_line::SectionLaw;
+    use crate::model::chain::Ends;
     use crate::model::root::RootCompliance;
+    use crate::model::touch::Touch;
     use approx::assert_relative_eq;
 
-    fn chain(yielding: bool) -> Chain {
+    fn chain(yielding: bool, pieces: usize) -> Chain {
         let stations: Vec<Station> = (0..=20)
             .map(|k| {
                 let s = f64::from(k) / 20.0;
@@ -148,70 +208,96 @@ mod tests {
             density: None,
         };
         let root = yielding.then_some(RootCompliance { twist: 1e-5, slope: 1e-5, height: 1e-4, mixed: 0.0 });
-        let arm = ArmPath::through_stations(&stations, 40).unwrap();
-        Chain::new(&arm, &sheet, SectionLaw::default(), |_| root, |_| root, false)
+        let arm = ArmPath::through_stations(&stations, pieces).unwrap();
+        let ends = Ends { outer: root, inner: root, lifts: false };
+        Chain::new(&arm, &sheet, SectionLaw::default(), Touch::Clamps, |_, _| ends)
     }
 
-    /// Energy of the elements in the plane at states whose heights fix the stretches.
-    fn energy(chain: &Chain, frame: &PlaneFrame, states: &[NodeState]) -> f64 {
-        let mut sum = 0.0;
-        for (i, element) in chain.elements.iter().enumerate() {
-            let (a, b) = (&states[i], &states[i + 1]);
-            if element.is_root() {
-                let end = if i == 0 { 0 } else { frame.pieces.len() - 1 };
-                let [along, across, turn] = frame.pieces[end].root_springs(chain.segments[end].width);
-                let (dx, dy) = (b[3] - a[3], b[4] - a[4]);
-                let (c, s) = (element.cosine, element.sine);
-                sum += 0.5 * along * (c * dx + s * dy).powi(2);
-                sum += 0.5 * across * (c * dy - s * dx).powi(2) + 0.5 * turn * (b[5] - a[5]).powi(2);
-            } else {
-                let piece = &frame.pieces[i - chain.first];
-                sum += piece.energy(&piece.strain(a, b));
-            }
-        }
-        sum
+    fn state(chain: &Chain) -> Vec<Deviation> {
+        chain
+            .free_height
+            .iter()
+            .enumerate()
+            .map(|(k, height)| Deviation::new(-0.6 * height - 0.1 * (0.4 * k as f64).sin(), 0.0, 0.0))
+            .collect()
+    }
+
+    fn hold(chain: &Chain, frame: &PlaneFrame, state: &[Deviation]) -> Vector2<f64> {
+        let stretch = |k: usize| {
+            let node = chain.first + k;
+            frame.climbs[k].of(state[node + 1][0] - state[node][0]).1
+        };
+        let misfit: Vector2<f64> = frame.reach.iter().enumerate().map(|(k, b)| stretch(k) * *b).sum();
+        -(frame.stiffness * misfit)
     }
 
     #[test]
-    fn two_forces_store_what_the_elements_store() {
+    fn the_hub_turns_about_the_axis_without_other_motion() {
         for yielding in [false, true] {
-            let chain = chain(yielding);
-            let frame = PlaneFrame::new(&chain, 2e5, 1.0).unwrap();
-            let mut states = vec![NodeState::zeros(); chain.position.len()];
-            for (k, state) in states.iter_mut().enumerate() {
-                state[0] = -0.6 * chain.free_height[k] - 0.1 * (0.4 * k as f64).sin();
-            }
-            let stretch: Vec<f64> = frame
-                .pieces
-                .iter()
-                .enumerate()
-                .map(|(i, piece)| {
-                    piece.strain(&states[chain.first + i], &states[chain.first + i + 1]).stretch
-                })
-                .collect();
-            let misfit: Vector2<f64> = frame.reach.iter().zip(&stretch).map(|(b, e)| b * *e).sum();
-            let hold = -(frame.stiffness * misfit);
-            frame.recover(&chain.elements, hold, |k| stretch[k], None, &mut states);
-            let stored = energy(&chain, &frame, &states);
-            assert_relative_eq!(0.5 * misfit.dot(&(frame.stiffness * misfit)), stored, max_relative = 1e-10);
-            // the hub turns about the axis without other motion
+            let chain = chain(yielding, 40);
+            let frame = PlaneFrame::new(&chain).unwrap();
+            let state = state(&chain);
+            let (shifts, turn) = frame.motions(&chain, &state, hold(&chain, &frame, &state));
             let [x, y] = chain.position[chain.position.len() - 1];
-            let hub = states[states.len() - 1];
-            assert!(hub[5].abs() > 1e-4, "{hub}");
-            assert_relative_eq!(hub[3], -y * hub[5], epsilon = 1e-10);
-            assert_relative_eq!(hub[4], x * hub[5], epsilon = 1e-10);
-            // no motion in the plane that the axis allows costs less
-            for node in 1..states.len() {
-                for k in 3..6 {
-                    let mut pushed = states.clone();
-                    if node + 1 == states.len() {
-                        pushed[node] += NodeState::new(0.0, 0.0, 0.0, -y, x, 1.0) * 1e-5;
-                    } else {
-                        pushed[node][k] += 1e-5;
-                    }
-                    assert!(energy(&chain, &frame, &pushed) > stored);
-                }
+            assert!(turn.abs() > 1e-4, "{turn}");
+            if !yielding {
+                let [ux, uy] = shifts[shifts.len() - 1];
+                assert_relative_eq!(ux, -y * turn, epsilon = 1e-9);
+                assert_relative_eq!(uy, x * turn, epsilon = 1e-9);
             }
+        }
+    }
+
+    /// A ring sector of even section fixed at one end and pulled at the centre of its circle: with N = P cos and M = PR sin about
+    /// every section, F = ∫ (cos²/EA + R² sin²/EI) R dθ, half a turn π R/2 (1/EA + R²/EI) both ways (unit-load method).
+    #[test]
+    fn a_half_ring_gives_way_at_its_centre_as_by_hand() {
+        let stations = [0.0, 1.0].map(|s| Station {
+            angle: std::f64::consts::PI * s,
+            radius: 20.0,
+            width: 4.0,
+            height: s,
+        });
+        let sheet = SheetProperties {
+            material: None,
+            thickness: 1.0,
+            youngs_modulus: 2e5,
+            shear_modulus: 8e4,
+            tensile_strength: None,
+            yield_strength: None,
+            density: None,
+        };
+        let arm = ArmPath::through_stations(&stations, 12).unwrap();
+        let clamped = |_: &Section, _: &Section| Ends::default();
+        let chain = Chain::new(&arm, &sheet, SectionLaw::default(), Touch::Clamps, clamped);
+        let frame = PlaneFrame::new(&chain).unwrap();
+        let (area, inertia) = (4.0 * 2e5, 2e5 * 64.0 / 12.0);
+        let expected = 0.5 * std::f64::consts::PI * 20.0 * (1.0 / area + 400.0 / inertia);
+        assert_relative_eq!(frame.flexibility[(0, 0)], expected, max_relative = 1e-4);
+        assert_relative_eq!(frame.flexibility[(1, 1)], expected, max_relative = 1e-4);
+    }
+
+    /// The energy of the force at the axis is the work that a small change of the shape does against it.
+    #[test]
+    fn the_force_at_the_axis_is_the_slope_of_the_energy() {
+        let chain = chain(true, 40);
+        let frame = PlaneFrame::new(&chain).unwrap();
+        let stored = |state: &[Deviation]| frame.energy(hold(&chain, &frame, state));
+        let base = state(&chain);
+        for node in [5, 20, 33] {
+            let moved = |by: f64| {
+                let mut state = base.clone();
+                state[node][0] += by;
+                stored(&state)
+            };
+            let quotient = (moved(1e-5) - moved(-1e-5)) / 2e-5;
+            let pull = hold(&chain, &frame, &base);
+            let climb = |k: usize| frame.climbs[k].of(base[chain.first + k + 1][0] - base[chain.first + k][0]).0;
+            let (before, after) = (node - chain.first - 1, node - chain.first);
+            // ∂e/∂z_b = −z′/ℓ, ∂U/∂e = −b·P
+            let slope = frame.reach[before].dot(&pull) * climb(before) / frame.climbs[before].length
+                - frame.reach[after].dot(&pull) * climb(after) / frame.climbs[after].length;
+            assert_relative_eq!(quotient, slope, max_relative = 1e-5);
         }
     }
 }

@@ -7,7 +7,7 @@
 //! what is best for the rates and what is best for the curves. `cargo run --release --example root_fit` shows where a fit of the
 //! whole model to the discs goes from there.
 
-use super::chain::Segment;
+use super::centre_line::Section;
 use super::element::Element;
 use super::loose_rim::{RestingRim, RimSupport};
 
@@ -65,7 +65,7 @@ pub struct RootCompliance {
 
 impl RootCompliance {
     /// The wedge by which an arm grows out of its ring; a ring held at the slots' ends is `clamped`.
-    pub fn wedge(law: RootLaw, root: &Segment, clamped: bool) -> Self {
+    pub fn wedge(law: RootLaw, root: &Section, clamped: bool) -> Self {
         let (width, [twist, slope]) = (root.radial_width, law.lengths(root, clamped));
         Self {
             twist: twist * width / root.torsion,
@@ -76,7 +76,7 @@ impl RootCompliance {
     }
 
     /// Adds the compliance of a resting rim.
-    pub fn rest(&mut self, rim: &RestingRim, root: &Segment) {
+    pub fn rest(&mut self, rim: &RestingRim, root: &Section) {
         let [twist, height, mixed] = rim.compliance(root.radial_width, root.radius);
         self.twist += twist;
         self.height += height;
@@ -85,9 +85,7 @@ impl RootCompliance {
 
     /// The root as an element of an arm that leaves in `direction`, a unit vector in the plane.
     pub fn element(&self, direction: [f64; 2]) -> Element {
-        let determinant = self.twist * self.height - self.mixed * self.mixed;
-        let stiffness = [self.height / determinant, 1.0 / self.slope, self.twist / determinant];
-        Element::root(direction, stiffness, -self.mixed / determinant)
+        Element::root(direction, [self.twist, self.slope, self.height], self.mixed)
     }
 }
 
@@ -102,7 +100,7 @@ impl RootLaw {
 
     /// Lengths against twist and slope, in root widths. Far outside the fitted range, w/r near one, a root still has
     /// some compliance.
-    fn lengths(&self, root: &Segment, clamped: bool) -> [f64; 2] {
+    fn lengths(&self, root: &Section, clamped: bool) -> [f64; 2] {
         let ring = if clamped { 0.0 } else { self.ring };
         let less = self.curved * root.radial_width / root.radius - ring;
         [(self.twist - less).max(LEAST_LENGTH), (self.slope - less).max(LEAST_LENGTH)]
@@ -128,7 +126,7 @@ pub struct RootSlopes {
 
 impl RootSlopes {
     /// Slopes of the wedge and, where the rim rolls, of its share.
-    pub fn of(law: RootLaw, root: &Segment, clamped: bool, rim: Option<&RestingRim>) -> Self {
+    pub fn of(law: RootLaw, root: &Section, clamped: bool, rim: Option<&RestingRim>) -> Self {
         let wedge = RootCompliance::wedge(law, root, clamped);
         let (w, r) = (root.radial_width, root.radius);
         let lengths = law.lengths(root, clamped);

@@ -1,13 +1,13 @@
-//! Stress at the surface of the arm from its strains.
+//! Stress at the surface of the arm from the moments in its sections.
 
-use super::chain::Segment;
+use super::centre_line::Section;
 use super::section::{face_shear_per_twist, inner_edge_factor};
 
 /// Surface shear of 3-D finite elements over that of a straight bar at the same twist. The straight-bar series lies
 /// 2–3 % low along the whole arm of the reference disc (b/t = 2.7); where it would be exact this is on the safe side.
 pub const SURFACE_MARGIN: f64 = 1.025;
 
-/// Surface stress of one segment (MPa).
+/// Surface stress of one section (MPa).
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct SurfaceStress {
     /// shear at the strip's centre line
@@ -38,38 +38,59 @@ pub fn flat_edge_stress(shear_modulus: f64, width: f64, thickness: f64, rise: f6
     3f64.sqrt() * shear * inner_edge_factor(width, thickness, radius)
 }
 
-/// Factors from the strains of one segment to its surface stresses.
+/// Moments in a section of the arm, and the forces that bring them about in its plane.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct SectionLoads {
+    /// twisting moment (N·mm)
+    pub twist: f64,
+    /// bending moment out of the plane (N·mm)
+    pub bending: f64,
+    /// force along the arm, above zero in tension (N)
+    pub axial: f64,
+    /// bending moment in the plane (N·mm)
+    pub in_plane: f64,
+}
+
+/// Factors from the loads of one section to its surface stresses.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StressFactors {
-    /// shear at the centre per twist per length (MPa·mm)
+    /// shear at the centre per twisting moment (MPa per N·mm)
     pub shear: f64,
     /// shear at the inner edge over that at the centre
     pub edge: f64,
-    /// bending stress per curvature (MPa·mm)
+    /// bending stress per moment out of the plane (MPa per N·mm)
     pub bending: f64,
+    /// stress per force along the arm (MPa/N)
+    pub axial: f64,
+    /// stress at the edges per moment in the plane (MPa per N·mm)
+    pub in_plane: f64,
 }
 
 impl StressFactors {
-    /// Factors of a segment in a sheet of `shear_modulus` (MPa) and `thickness` (mm).
+    /// Factors of a section in a sheet of `shear_modulus` (MPa) and `thickness` (mm).
     ///
-    /// Shear `kt G t θ′` at the middle of the face (Timoshenko & Goodier); bending `6M/(b t²)`.
-    pub fn of(segment: &Segment, shear_modulus: f64, thickness: f64) -> Self {
+    /// Shear `kt G t θ′` at the middle of the face (Timoshenko & Goodier); bending `6M/(b t²)` out of the plane and
+    /// `6M/(t b²)` in it.
+    pub fn of(section: &Section, shear_modulus: f64, thickness: f64) -> Self {
+        let (b, t) = (section.width, thickness);
         Self {
-            shear: SURFACE_MARGIN * shear_modulus * face_shear_per_twist(segment.width, thickness),
-            edge: inner_edge_factor(segment.radial_width, thickness, segment.radius),
-            bending: 6.0 * segment.bending / (segment.width * thickness * thickness),
+            shear: SURFACE_MARGIN * shear_modulus * face_shear_per_twist(b, t) / section.torsion,
+            edge: inner_edge_factor(section.radial_width, t, section.radius),
+            bending: 6.0 / (b * t * t),
+            axial: 1.0 / (b * t),
+            in_plane: 6.0 / (t * b * b),
         }
     }
 
-    /// Stress for the twist and slope differences over a segment (rad), axial stress and in-plane bending stress at
-    /// the edge (MPa).
+    /// Stress under the loads of a section.
     ///
     /// Direct stresses add to the worse of the two faces and, at the edge, of the two edges.
-    pub fn stress(&self, segment: &Segment, twist: f64, slope: f64, plane: [f64; 2]) -> SurfaceStress {
-        let shear = (self.shear * twist / segment.length).abs();
+    pub fn stress(&self, loads: &SectionLoads) -> SurfaceStress {
+        let shear = (self.shear * loads.twist).abs();
         let edge_shear = self.edge * shear;
-        let bending = (self.bending * slope / segment.length).abs();
-        let [axial, in_plane_bending] = plane.map(f64::abs);
+        let bending = (self.bending * loads.bending).abs();
+        let (axial, in_plane_bending) =
+            ((self.axial * loads.axial).abs(), (self.in_plane * loads.in_plane).abs());
         let von_mises = |direct: f64, shear: f64| (direct * direct + 3.0 * shear * shear).sqrt();
         SurfaceStress {
             shear,

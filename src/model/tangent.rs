@@ -9,7 +9,7 @@
 use nalgebra::{Matrix2, Matrix3, Matrix3x2, Vector2, Vector3};
 
 use super::chain::Chain;
-use super::condensation::Contact;
+use super::contact::Contact;
 use super::element::{Deviation, Element};
 use crate::numeric::invert_symmetric;
 

@@ -13,46 +13,12 @@
 //! than 0.5 % rms (`tests/data/whole_chain/tools/edges.py`). Between two plates, where a section may touch with either edge, both
 //! touch the centre line.
 
-use nalgebra::{Matrix3, Vector3};
-
-use super::element::Deviation;
 use crate::layout::ArmPath;
 
 /// Distance from the outer root, in root widths, over which the line comes within 1/e of the edge.
 const ONSET: f64 = 0.4;
 /// Share of the arm's angle, from the hub, over which it comes back to the centre.
 const RETURN: f64 = 0.25;
-
-/// Contact of one node.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub enum Contact {
-    /// nothing
-    #[default]
-    None,
-    /// the base
-    Base,
-    /// the upper plate
-    Upper,
-}
-
-impl Contact {
-    /// Motion of the node (mm, rad) for one of the touching `line` with the same rotations: columns are rise, ωx, ωy. A node without
-    /// contact moves by itself.
-    pub fn about(self, line: [f64; 2]) -> Matrix3<f64> {
-        let [dx, dy] = if self == Self::None { [0.0; 2] } else { line };
-        Matrix3::new(1.0, -dy, dx, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0)
-    }
-}
-
-/// Rise of the touching line (mm) for the motion `d` of its node.
-pub fn rise(line: [f64; 2], d: &Deviation) -> f64 {
-    d[0] + d[1] * line[1] - d[2] * line[0]
-}
-
-/// Force and moments on the node (N, N·mm) of a unit force at the touching line.
-pub fn row(line: [f64; 2]) -> Vector3<f64> {
-    Vector3::new(1.0, line[1], -line[0])
-}
 
 /// Distance of the touching line from the centre line at node `i` of an arm, in half widths, with its slopes.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -65,9 +31,32 @@ pub struct Reach {
     pub by_end: [f64; 2],
 }
 
+/// Rule by which an arm touches the plates.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Touch {
+    /// at the inner edge, near the roots by which it grows out of its rings on the centre line
+    #[default]
+    Rings,
+    /// at the inner edge all along: an arm between ideal clamps, whose sections do not roll there
+    Clamps,
+    /// on the centre line: between two plates a section may touch with either edge
+    Plates,
+}
+
+impl Touch {
+    /// Distance of the touching line at node `i` of an arm.
+    pub fn reach(self, arm: &ArmPath, i: usize) -> Reach {
+        match self {
+            Self::Rings => Reach::of(arm, i),
+            Self::Clamps => Reach { share: 1.0, ..Reach::default() },
+            Self::Plates => Reach::default(),
+        }
+    }
+}
+
 impl Reach {
     /// At node `i` of an arm that grows out of its rings.
-    pub fn of(arm: &ArmPath, i: usize) -> Self {
+    fn of(arm: &ArmPath, i: usize) -> Self {
         let last = arm.angle.len() - 1;
         let (radius, width) = (arm.radius[0], arm.width[0]);
         let (turned, whole) = (arm.angle[i] - arm.angle[0], arm.angle[last] - arm.angle[0]);
@@ -93,11 +82,6 @@ impl Reach {
         }
     }
 
-    /// At every node of an arm between ideal clamps, whose sections do not roll there.
-    pub fn whole() -> Self {
-        Self { share: 1.0, ..Self::default() }
-    }
-
     /// From the centre line to the touching line at node `i` (mm).
     pub fn line(&self, arm: &ArmPath, i: usize) -> [f64; 2] {
         let (sine, cosine) = arm.angle[i].sin_cos();
@@ -111,22 +95,6 @@ mod tests {
     use super::*;
     use crate::layout::Station;
     use approx::assert_relative_eq;
-
-    #[test]
-    fn a_section_that_rolls_inwards_lowers_its_inner_edge() {
-        // at angle 0 the inner edge is at x = −2 mm; a turn of −0.1 about y lowers it by 0.2 mm
-        let (line, d) = ([-2.0, 0.0], Deviation::new(0.5, 0.0, -0.1));
-        assert_relative_eq!(rise(line, &d), 0.3, max_relative = 1e-14);
-    }
-
-    #[test]
-    fn work_of_a_force_at_the_line_is_that_of_its_row() {
-        let (line, d) = ([1.5, -0.7], Deviation::new(0.3, 0.02, -0.05));
-        assert!((row(line).dot(&d) - rise(line, &d)).abs() < 1e-15);
-        let moved = Deviation::new(rise(line, &d), d[1], d[2]);
-        assert!((Contact::Base.about(line) * moved - d).abs().max() < 1e-15);
-        assert_eq!(Contact::None.about(line), Matrix3::identity());
-    }
 
     fn arm(change: impl Fn(&mut ArmPath)) -> ArmPath {
         let stations: Vec<Station> = (0..=20)

@@ -24,8 +24,8 @@ pub(super) fn picture(
     let spring = subject.spring;
     let (ArmShape::Slots(line), Some(first), Some(last)) = (
         &spring.shape,
-        subject.evaluation.closing.model.chain.segments.first(),
-        subject.evaluation.closing.model.chain.segments.last(),
+        subject.evaluation.closing.model.chain.sections.first(),
+        subject.evaluation.closing.model.chain.sections.last(),
     ) else {
         return Ok(None);
     };

@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use crate::checks::FLATNESS_MM;
 use crate::layout::{ArmPath, Spring};
-use crate::model::condensation::Contact;
+use crate::model::contact::Contact;
 use crate::model::{ArmState, Model, ModelError, ModelSettings};
 use crate::response::CLOSED_SHARE;
 use crate::response::Response;
@@ -129,7 +129,6 @@ impl Shape {
     }
 
     fn of(arm: &ArmPath, nodes: &[usize], state: &ArmState, lying: &[bool]) -> Self {
-        let last = state.stress.len() - 1;
         Self {
             deflection: state.deflection,
             force: state.force,
@@ -143,7 +142,7 @@ impl Shape {
                 })
                 .collect(),
             seated: nodes.iter().map(|&i| lying[i]).collect(),
-            stress: nodes.iter().map(|&i| state.stress[i.min(last)].edge).collect(),
+            stress: nodes.iter().map(|&i| state.stress[i].edge).collect(),
             hub_turn: state.hub_turn,
             hub_tilt: state.hub_tilt,
         }

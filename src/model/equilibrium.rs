@@ -1,25 +1,25 @@
-//! One deflection with the in-plane energy: Newton's method on the arm, the two in-plane forces and the contacts.
+//! Equilibrium of one arm at a deflection: Newton's method on the arm, the two in-plane forces and the contacts.
 //!
 //! The in-plane frame acts through its misfit s at the axis alone (see `PlaneFrame`): its stiffness is of rank two,
-//! besides a geometric part that only couples the heights of neighbours (see `Tangent`). The residual is formed from
-//! strains, so that repeating the step also refines away the digits that a stiffness matrix of short pieces loses.
+//! besides a geometric part that only couples the heights of neighbours (see `Tangent`). Without it, in small slopes, the
+//! energy is quadratic and one step goes all the way. The residual is formed from strains, so that repeating the step also
+//! refines away the digits that a stiffness matrix of short pieces loses.
 //!
 //! A deflection is first guessed from the last one and its slopes, contacts from how their fronts moved, and a few
 //! steps (`jump_to`) converge. Where they do not, the path is followed event by event (`follow_to`), in halves if need
-//! be. Each step is exact for its quadratic model; convergence is not guaranteed, because the energy is not convex. A
-//! deflection without convergence is marked as not converged: a tall slender arm may have no equilibrium near the last
-//! one.
+//! be. Each step is exact for its quadratic model; with the plane convergence is not guaranteed, because the energy is not
+//! convex. A deflection without convergence is marked as not converged: a tall slender arm may have no equilibrium near
+//! the last one.
 
-use nalgebra::{Matrix3, Vector2, Vector3};
+use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
 
 use super::active_set::ActiveSet;
+use super::arm_state::{Affine, Snapshot};
 use super::chain::Chain;
-use super::condensation::{Affine, Condensation, Contact};
+use super::contact::{Contact, Plates};
 use super::element::Deviation;
 use super::fronts::{FARTHEST, Fronts};
-use super::in_plane::NodeState;
 use super::plane_frame::PlaneFrame;
-use super::seating::{Plates, Seating};
 use super::tangent::Tangent;
 
 /// Change of height, in units of the travel, after which no further step is taken: steps square their error, or
@@ -42,6 +42,8 @@ const MOST_HALVINGS: usize = 6;
 const PATIENCE: usize = 1500;
 /// Longest step between states, in units of the travel.
 const LONGEST_WAY: f64 = 0.07;
+/// Deflection at which the contacts of the first touch are looked for, in units of the longest step.
+const FIRST_WAY: f64 = 1.0 / 64.0;
 
 /// A state that converged, to come back to.
 #[derive(Debug, Default)]
@@ -54,13 +56,14 @@ struct Saved {
 
 /// Solver for one arm; keeps its buffers and the last state between deflections.
 #[derive(Debug)]
-pub struct SecondOrder<'a> {
+pub struct Equilibrium<'a> {
     pub(super) chain: &'a Chain,
     pub(super) plates: &'a Plates,
-    /// the arm in its plane
-    pub frame: PlaneFrame,
+    /// the arm in its plane; none in small slopes
+    pub(super) plane: Option<PlaneFrame>,
+    /// stiffness of the plane at the axis (N/mm); zero in small slopes
+    pub(super) axis_stiffness: Matrix2<f64>,
     hub_modes: Matrix3<f64>,
-    tilt: Option<[f64; 2]>,
     pub(super) contacts: Vec<Contact>,
     pub(super) state: Vec<Deviation>,
     slope: Vec<Deviation>,
@@ -71,9 +74,9 @@ pub struct SecondOrder<'a> {
     pub(super) residual: Vec<Deviation>,
     /// slope z′ of every piece
     pub(super) climb: Vec<f64>,
-    /// derivative of the in-plane energy over the stretch of every piece (N·mm)
+    /// derivative of the in-plane energy over the stretch of every piece (N·mm); zero in small slopes
     pub(super) by_stretch: Vec<f64>,
-    /// misfit at the axis over the height of every node
+    /// misfit at the axis over the height of every node; zero in small slopes
     pub(super) misfit_by_height: Vec<Vector2<f64>>,
     /// force at the axis (N)
     pub(super) hold: Vector2<f64>,
@@ -93,58 +96,31 @@ pub struct SecondOrder<'a> {
     /// whether the last factorisation had the geometric part
     pub(super) exact: bool,
     // what is shown
-    states: Vec<NodeState>,
-    slopes: Vec<NodeState>,
     reaction: Vec<f64>,
     reaction_slope: Vec<f64>,
-    hub_force: NodeState,
-    hub_force_slope: NodeState,
 }
 
-/// One arm at one deflection, as the solver left it.
-#[derive(Debug)]
-pub struct Settled<'a> {
-    /// force of one arm with its slope (N, N/mm)
-    pub force: Affine,
-    /// states of all nodes
-    pub states: &'a [NodeState],
-    /// their slopes per mm of deflection
-    pub slopes: &'a [NodeState],
-    /// contacts of the nodes
-    pub contacts: &'a [Contact],
-    /// force of the plates on every node (N)
-    pub reaction: &'a [f64],
-    /// its slope per mm of deflection (N/mm)
-    pub reaction_slope: &'a [f64],
-    /// forces on the hub's node
-    pub hub_force: NodeState,
-    /// their slopes per mm of deflection
-    pub hub_force_slope: NodeState,
-    /// whether the state is a stable equilibrium: forces balance, nothing penetrates or pulls
-    pub converged: bool,
-}
-
-impl<'a> SecondOrder<'a> {
-    /// For an arm of a sheet; `tilt` is the hub node's position where the hub may tilt. None where the arm's compliance in its
-    /// plane has no inverse.
+impl<'a> Equilibrium<'a> {
+    /// For the free arm between plates; `tilt` is the hub node's position where the hub may tilt.
     pub fn new(
         chain: &'a Chain,
         plates: &'a Plates,
-        youngs_modulus: f64,
-        thickness: f64,
+        plane: Option<PlaneFrame>,
         tilt: Option<[f64; 2]>,
-    ) -> Option<Self> {
+    ) -> Self {
         let nodes = chain.elements.len() + 1;
-        let frame = PlaneFrame::new(chain, youngs_modulus, thickness)?;
-        let pieces = frame.pieces.len();
-        let flexibility = frame.flexibility;
+        let pieces = chain.pieces.len();
+        // with nothing at the axis any compliance will do
+        let (flexibility, axis_stiffness) = plane
+            .as_ref()
+            .map_or((Matrix2::identity(), Matrix2::zeros()), |plane| (plane.flexibility, plane.stiffness));
         let hub_modes = hub_modes(tilt);
-        Some(Self {
+        let mut equilibrium = Self {
             chain,
             plates,
-            frame,
+            plane,
+            axis_stiffness,
             hub_modes,
-            tilt,
             contacts: vec![Contact::None; nodes],
             state: vec![Deviation::zeros(); nodes],
             slope: vec![Deviation::zeros(); nodes],
@@ -166,39 +142,48 @@ impl<'a> SecondOrder<'a> {
             active: Some(ActiveSet::new(nodes)),
             steps: 0,
             exact: false,
-            states: vec![NodeState::zeros(); nodes],
-            slopes: vec![NodeState::zeros(); nodes],
             reaction: vec![0.0; nodes],
             reaction_slope: vec![0.0; nodes],
-            hub_force: NodeState::zeros(),
-            hub_force_slope: NodeState::zeros(),
-        })
+        };
+        equilibrium.start();
+        equilibrium
     }
 
-    /// The state at deflection `x`, not less than the last one.
-    pub fn reach(&mut self, x: f64) -> Settled<'_> {
-        let longest = LONGEST_WAY * self.plates.travel;
-        if self.deflection == 0.0 {
-            // a level former touches at once: the small-slope path gives the first contacts
-            let soon = if x > 0.0 { x.min(longest) } else { longest } / 64.0;
-            let mut tree = Condensation::new(self.chain, self.tilt);
-            let contacts = &mut self.contacts;
-            // without convergence the free state is the start
-            Seating::new(&mut tree, self.plates)
-                .follow(&[soon], |stop| contacts.copy_from_slice(stop.tree.contacts()))
-                .unwrap_or_default();
-            for node in 1..self.state.len() - 1 {
-                if self.gap(node).is_none_or(|gap| gap > 0.0) {
+    /// Contacts and slopes of the free arm as it begins to be pressed: a level former touches at once.
+    fn start(&mut self) {
+        let last = self.state.len() - 1;
+        self.linearise();
+        self.set_tangent(1.0);
+        if !self.factorise(last) || !self.follow() {
+            return;
+        }
+        let soon = FIRST_WAY * LONGEST_WAY * self.plates.travel;
+        let none = self.contacts.clone();
+        if self.jump(soon, &none) {
+            let plates = self.plates;
+            for node in 1..last {
+                if plates.height(node, &Deviation::zeros()) > plates.gap_tolerance {
                     self.contacts[node] = Contact::None;
                 }
             }
-            self.linearise();
-            self.set_tangent(1.0);
-            if self.factorise(self.state.len() - 1) {
-                self.follow();
-            }
-            self.fronts.keep(0.0, &self.contacts);
+        } else {
+            self.contacts = none;
         }
+        self.state.fill(Deviation::zeros());
+        self.deflection = 0.0;
+        self.linearise();
+        self.set_tangent(1.0);
+        if self.factorise(last) {
+            self.follow();
+        }
+        self.steps = 0;
+        self.fronts = Fronts::default();
+        self.fronts.keep(0.0, &self.contacts);
+    }
+
+    /// The state at deflection `x`, not less than the last one.
+    pub fn reach(&mut self, x: f64) -> Snapshot<'_> {
+        let longest = LONGEST_WAY * self.plates.travel;
         let count = ((x - self.deflection) / longest).ceil().max(1.0);
         let (from, way) = (self.deflection, (x - self.deflection) / count);
         let mut k = 1.0;
@@ -206,8 +191,20 @@ impl<'a> SecondOrder<'a> {
             self.advance(from + way * k, MOST_HALVINGS);
             k += 1.0;
         }
-        let converged = self.advance(x, MOST_HALVINGS);
+        let converged = x == self.deflection && self.steps == 0 || self.advance(x, MOST_HALVINGS);
         self.show(converged)
+    }
+
+    /// Force of the free arm's first deflection over it (N/mm) where no node touches but `held`.
+    pub fn rate_of(&mut self, held: Option<usize>) -> f64 {
+        self.contacts.fill(Contact::None);
+        if let Some(node) = held {
+            self.contacts[node] = Contact::Base;
+        }
+        if !self.factorise(self.state.len() - 1) || !self.follow() {
+            return f64::NAN;
+        }
+        self.show(true).force.slope
     }
 
     /// Goes to `x`, in halves where it does not converge at once.
@@ -293,8 +290,9 @@ impl<'a> SecondOrder<'a> {
             let Some(change) = self.jump_to(x) else { return false };
             self.prescribe();
             self.linearise();
-            let close = change <= SETTLED * self.plates.travel
-                || change <= SETTLED_IN_BALANCE * self.plates.travel && self.balances();
+            // a quadratic energy is left after one step
+            let near = self.plane.is_none() || change <= SETTLED_IN_BALANCE * self.plates.travel;
+            let close = change <= SETTLED * self.plates.travel || near && self.balances();
             if close && !self.pulls() {
                 return self.follow();
             }
@@ -340,11 +338,12 @@ impl<'a> SecondOrder<'a> {
             self.work[i] += a;
             self.work[i + 1] += b;
         }
-        for (k, piece) in self.frame.pieces.iter().enumerate() {
+        let Some(plane) = &self.plane else { return misfit };
+        for (k, climb) in plane.climbs.iter().enumerate() {
             let node = self.chain.first + k;
             let rise = self.slope[node + 1][0] - self.slope[node][0];
             if rise != 0.0 {
-                let force = -self.by_stretch[k] * rise / (piece.length * piece.length);
+                let force = -self.by_stretch[k] * rise / (climb.length * climb.length);
                 self.work[node][0] -= force;
                 self.work[node + 1][0] += force;
             }
@@ -352,7 +351,7 @@ impl<'a> SecondOrder<'a> {
         for node in 0..self.state.len() {
             misfit += self.slope[node][0] * self.misfit_by_height[node];
         }
-        let hold = -(self.frame.stiffness * misfit);
+        let hold = -(self.axis_stiffness * misfit);
         for node in 0..self.state.len() {
             self.work[node][0] -= self.misfit_by_height[node].dot(&hold);
         }
@@ -389,47 +388,31 @@ impl<'a> SecondOrder<'a> {
     }
 
     /// Works out what is shown of a state.
-    fn show(&mut self, converged: bool) -> Settled<'_> {
+    fn show(&mut self, converged: bool) -> Snapshot<'_> {
         let last = self.state.len() - 1;
-        let first = self.chain.first;
         let hold_slope = self.tangent_forces();
+        let mut force = Affine { value: -self.residual[last][0], slope: -self.work[last][0] };
         for node in 0..=last {
-            self.states[node].fixed_rows_mut::<3>(0).copy_from(&self.state[node]);
-            self.slopes[node].fixed_rows_mut::<3>(0).copy_from(&self.slope[node]);
             let touches = node > 0 && node < last && self.contacts[node] != Contact::None;
             self.reaction[node] = if touches { self.residual[node][0] } else { 0.0 };
-            self.reaction_slope[node] = if node < last { self.work[node][0] } else { 0.0 };
+            self.reaction_slope[node] = if touches { self.work[node][0] } else { 0.0 };
+            if self.contacts[node] == Contact::Upper {
+                force.value -= self.reaction[node];
+                force.slope -= self.reaction_slope[node];
+            }
         }
-        let (pieces, elements) = (&self.frame.pieces, &self.chain.elements);
-        let (state, slope) = (&self.state, &self.slope);
-        let stretch = |k: usize| pieces[k].climb(state[first + k + 1][0] - state[first + k][0]).1;
-        self.frame.recover(elements, self.hold, stretch, None, &mut self.states);
-        let stretch_slope =
-            |k: usize| -self.climb[k] * (slope[first + k + 1][0] - slope[first + k][0]) / pieces[k].length;
-        self.frame.recover(elements, hold_slope, stretch_slope, None, &mut self.slopes);
-        let position = self.chain.position[last];
-        let whole = |out: &Deviation, hold: Vector2<f64>| {
-            let mut force = NodeState::zeros();
-            force.fixed_rows_mut::<3>(0).copy_from(out);
-            force.fixed_rows_mut::<3>(3).copy_from(&PlaneFrame::hub_force(hold, position));
-            force
-        };
-        self.hub_force = whole(&self.residual[last], self.hold);
-        self.hub_force_slope = whole(&self.work[last], hold_slope);
-        let mut force = Affine { value: -self.hub_force[0], slope: -self.hub_force_slope[0] };
-        for node in (1..last).filter(|&node| self.contacts[node] == Contact::Upper) {
-            force.value -= self.residual[node][0];
-            force.slope -= self.reaction_slope[node];
-        }
-        Settled {
+        Snapshot {
+            deflection: self.deflection,
             force,
-            states: &self.states,
-            slopes: &self.slopes,
+            state: &self.state,
+            slope: &self.slope,
             contacts: &self.contacts,
+            plane: self.plane.as_ref(),
+            hold: self.hold,
+            hold_slope,
             reaction: &self.reaction,
             reaction_slope: &self.reaction_slope,
-            hub_force: self.hub_force,
-            hub_force_slope: self.hub_force_slope,
+            hub_force: Affine { value: self.residual[last][0], slope: self.work[last][0] },
             converged,
         }
     }

@@ -1,0 +1,141 @@
+//! Slopes over the numbers of one section of the centre line, carried on to the nodes beside it.
+
+use super::centre_line::{Section, SectionLaw};
+use super::section::{WidthThickness, bending_stiffness, curved_strip_factor, torsion_constant};
+use super::sensitivity::NodeGradient;
+use crate::layout::{ArmPath, SheetProperties};
+
+/// Slopes of one number over those of a section and of the arc length for which it stands.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct SectionGradient {
+    /// over the place (per mm)
+    pub position: [f64; 2],
+    /// over the direction (per rad)
+    pub direction: f64,
+    /// over the arc length (per mm)
+    pub length: f64,
+    /// over the curvature in plan (mm)
+    pub curvature: f64,
+    /// over the radius where it stands by itself (per mm)
+    pub radius: f64,
+    /// over the width along the radius where it stands by itself (per mm)
+    pub radial_width: f64,
+    /// over the width normal to the arm where it stands by itself (per mm)
+    pub width: f64,
+    /// over the torsional stiffness (per N·mm²)
+    pub torsion: f64,
+    /// over the bending stiffness out of the plane (per N·mm²)
+    pub bending: f64,
+    /// over the stiffness along the arm (per N)
+    pub axial: f64,
+    /// over the bending stiffness in the plane (per N·mm²)
+    pub in_plane: f64,
+    /// over thickness where it stands by itself (per mm)
+    pub thickness: f64,
+    /// over Young's modulus where it stands by itself (per MPa)
+    pub youngs_modulus: f64,
+}
+
+/// Stiffnesses of a section with their slopes over width, thickness, radius and Poisson's ratio.
+#[derive(Debug, Clone, Copy)]
+pub struct SectionSlopes {
+    /// torsion constant of the straight bar (mm⁴)
+    torsion: WidthThickness,
+    /// curved-strip factor with its slopes over radial width, thickness and radius
+    factor: (f64, [f64; 3]),
+    /// bending stiffness (N·mm²)
+    bending: WidthThickness,
+    /// its slope over Poisson's ratio
+    bending_by_poisson: f64,
+}
+
+impl SectionSlopes {
+    /// Of a section cut from `sheet`.
+    pub fn of(section: &Section, sheet: &SheetProperties, law: SectionLaw) -> Self {
+        /// Step in Poisson's ratio; the formula is smooth.
+        const STEP: f64 = 1e-4;
+        let (b, t, e) = (section.width, sheet.thickness, sheet.youngs_modulus);
+        let poisson = if law.plate_bending { sheet.poisson() } else { 0.0 };
+        let at = |poisson: f64| bending_stiffness(e, poisson, b, t);
+        let by_poisson = (at(poisson + STEP).value - at(poisson - STEP).value) / (2.0 * STEP);
+        Self {
+            torsion: torsion_constant(b, t),
+            factor: curved_strip_factor(law.curved_strip, section.radial_width, t, section.radius),
+            bending: at(poisson),
+            bending_by_poisson: if law.plate_bending { by_poisson } else { 0.0 },
+        }
+    }
+}
+
+/// A section between two nodes of the arm.
+#[derive(Debug, Clone, Copy)]
+pub struct Between {
+    /// the node towards the rim
+    pub node: usize,
+    /// share of the way to the next node, 0 to 1
+    pub share: f64,
+    /// arc length for which the section stands (mm)
+    pub length: f64,
+}
+
+/// Adds the slopes over a section to those over the nodes beside it and over the sheet.
+pub fn spread(
+    own: &SectionGradient,
+    section: &Section,
+    slopes: &SectionSlopes,
+    place: Between,
+    arm: &ArmPath,
+    sheet: &SheetProperties,
+    gradient: &mut NodeGradient,
+) {
+    let (t, e, g) = (sheet.thickness, sheet.youngs_modulus, sheet.shear_modulus);
+    let SectionSlopes { torsion: j, factor: (factor, by_factor), bending: d, bending_by_poisson } = slopes;
+    let (b, r, p, speed) = (section.width, section.radius, section.pitch, section.speed);
+    // the sheet; ν = E/2G − 1
+    let by_poisson = own.bending * bending_by_poisson;
+    gradient.thickness += own.thickness
+        + own.torsion * g * (factor * j.by_thickness + j.value * by_factor[1])
+        + own.bending * d.by_thickness
+        + own.axial * e * b
+        + own.in_plane * e * b.powi(3) / 12.0;
+    gradient.youngs_modulus += own.youngs_modulus
+        + own.bending * d.value / e
+        + by_poisson * 0.5 / g
+        + own.axial * b * t
+        + own.in_plane * t * b.powi(3) / 12.0;
+    gradient.shear_modulus += own.torsion * factor * j.value - by_poisson * 0.5 * e / (g * g);
+    // the section: width = radial width · r/speed
+    let by_width = own.width
+        + own.torsion * g * factor * j.by_width
+        + own.bending * d.by_width
+        + own.axial * e * t
+        + own.in_plane * e * t * b * b / 4.0;
+    let radial_width =
+        own.radial_width + own.torsion * g * j.value * by_factor[0] + by_width * r / speed;
+    let [x, y] = own.position;
+    let (sine, cosine) = section.angle.sin_cos();
+    let (square, cube) = (speed * speed, speed.powi(3));
+    let by_curvature = own.curvature / cube;
+    let bent = 3.0 * section.curvature * speed;
+    let by_length = own.length * place.length / square;
+    let radius = own.radius
+        + own.torsion * g * j.value * by_factor[2]
+        + x * cosine
+        + y * sine
+        + own.direction * p / square
+        + by_length * r
+        + by_width * section.radial_width * p * p / cube
+        + by_curvature * (2.0 - bent) * r;
+    let pitch = -own.direction * r / square + by_length * p
+        - by_width * section.radial_width * r * p / cube
+        + by_curvature * (4.0 - bent) * p;
+    let angle = own.direction + r * (y * cosine - x * sine);
+    let (a, b) = (place.node, place.node + 1);
+    let turn = arm.angle[b] - arm.angle[a];
+    for (node, share, end) in [(a, 1.0 - place.share, -1.0), (b, place.share, 1.0)] {
+        gradient.width[node] += share * radial_width;
+        gradient.radius[node] += share * radius + end * pitch / turn;
+        gradient.angle[node] +=
+            share * angle + end * (own.length * place.length - pitch * p) / turn;
+    }
+}
