@@ -195,16 +195,13 @@ impl<'a> Equilibrium<'a> {
         self.show(converged)
     }
 
-    /// Force of the free arm's first deflection over it (N/mm) where no node touches but `held`.
-    pub fn rate_of(&mut self, held: Option<usize>) -> f64 {
+    /// The free arm and its slopes where no node touches but `held`; none where the stiffness matrix is singular.
+    pub fn untouched(&mut self, held: Option<usize>) -> Option<Snapshot<'_>> {
         self.contacts.fill(Contact::None);
         if let Some(node) = held {
             self.contacts[node] = Contact::Base;
         }
-        if !self.factorise(self.state.len() - 1) || !self.follow() {
-            return f64::NAN;
-        }
-        self.show(true).force.slope
+        (self.factorise(self.state.len() - 1) && self.follow()).then(|| self.show(true))
     }
 
     /// Goes to `x`, in halves where it does not converge at once.

@@ -256,16 +256,6 @@ impl Equilibrium<'_> {
         first
     }
 
-    /// Gap between a touching node and its plate (mm).
-    pub(super) fn gap(&self, node: usize) -> Option<f64> {
-        let z = self.plates.height(node, &self.state[node]);
-        match self.contacts[node] {
-            Contact::None => None,
-            Contact::Base => Some(z),
-            Contact::Upper => Some(self.plates.travel - self.deflection - z),
-        }
-    }
-
     /// Whether a plate pulls anywhere.
     pub(super) fn pulls(&self) -> bool {
         (1..self.state.len() - 1).any(|node| {

@@ -193,7 +193,8 @@ impl Model {
     pub fn linear_rate(&self) -> f64 {
         // a rim that rests does so half-way between two arms
         let held = (self.chain.first == 2).then_some(1);
-        self.arms * Equilibrium::new(&self.chain, &self.plates, None, self.tilt).rate_of(held)
+        let mut free = Equilibrium::new(&self.chain, &self.plates, None, self.tilt);
+        free.untouched(held).map_or(f64::NAN, |snapshot| self.arms * snapshot.force.slope)
     }
 
     /// The curve at `deflections` (mm, increasing, from 0 to the free height).

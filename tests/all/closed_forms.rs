@@ -1,11 +1,13 @@
 //! The segment model against closed forms and published laws.
 
 use flatspire::layout::{ArmPath, SheetProperties, Station};
-use flatspire::model::chain::{Chain, SectionLaw};
-use flatspire::model::condensation::Condensation;
+use flatspire::model::centre_line::{GAUSS, Piece, Section, SectionLaw};
+use flatspire::model::chain::{Chain, Ends};
+use flatspire::model::contact::Plates;
 use flatspire::model::element::Element;
-use flatspire::model::seating::{Plates, Seating};
+use flatspire::model::equilibrium::Equilibrium;
 use flatspire::model::section::{CurvedStrip, torsion_constant};
+use flatspire::model::touch::Touch;
 use flatspire::synthesis::closed_form::Annulus;
 
 use crate::validity::{OutsideCheck, hold};
@@ -33,13 +35,13 @@ fn arc(degrees: f64, segments: usize) -> Chain {
         })
         .collect();
     let arm = ArmPath::through_stations(&stations, segments).unwrap();
-    Chain::new(&arm, &SHEET(), BAR, |_| None, |_| None, false)
+    Chain::new(&arm, &SHEET(), BAR, Touch::Clamps, |_, _| Ends::default())
 }
 
 /// Rate of a chain whose end is pushed along the height: `free` lets the end turn, else it keeps its rotation.
 fn rate(chain: &Chain, free: bool) -> f64 {
-    let mut tree = Condensation::new(chain, free.then_some([0.0, 0.0]));
-    tree.hub(0.0).1.slope
+    let plates = Plates::new(chain, false);
+    Equilibrium::new(chain, &plates, None, free.then_some([0.0, 0.0])).untouched(None).unwrap().force.slope
 }
 
 fn arcs() -> Vec<OutsideCheck> {
@@ -61,13 +63,13 @@ fn arcs() -> Vec<OutsideCheck> {
             "compliance of a clamped circular arc with free tip, 90° to 360°",
             "Roark's Formulas / Timoshenko, out-of-plane loading of a circular arc",
             3e-4,
-            free.map(|(degrees, compliance)| (1.0 / rate(&arc(degrees, 1600), true), compliance)),
+            free.map(|(degrees, compliance)| (1.0 / rate(&arc(degrees, 60), true), compliance)),
         ),
         OutsideCheck::of_pairs(
             "rate of a circular arc clamped at both ends, 60° to 720°",
             "closed form by Castigliano's theorem",
             0.002,
-            clamped.map(|(degrees, expected)| (rate(&arc(degrees, 1600), false), expected)),
+            clamped.map(|(degrees, expected)| (rate(&arc(degrees, 60), false), expected)),
         ),
     ]
 }
@@ -77,9 +79,26 @@ fn die_bending() -> Vec<OutsideCheck> {
     // at L − EI/(PR)
     let (length, bending, radius, count) = (60.0, 103_000.0, 400.0, 600);
     let place = |k: usize| length * k as f64 / f64::from(count);
-    let elements: Vec<Element> = (0..count as usize)
-        .map(|k| Element::piece([place(k), 0.0], [place(k + 1), 0.0], 1e5, bending))
+    let pieces: Vec<Piece> = (0..count as usize)
+        .map(|k| {
+            let (from, to) = (place(k), place(k + 1));
+            let section = |share: f64| Section {
+                position: [from + share * (to - from), 0.0],
+                cosine: 1.0,
+                sine: 0.0,
+                ..Section::even(0.0, 1.0, 1e5, bending)
+            };
+            let half = 0.5 * (to - from);
+            Piece {
+                start: [from, 0.0],
+                end: [to, 0.0],
+                sections: GAUSS.map(section),
+                lengths: [half; 2],
+                length: to - from,
+            }
+        })
         .collect();
+    let elements: Vec<Element> = pieces.iter().map(Element::piece).collect();
     let free_height: Vec<f64> = (0..=count as usize).map(|k| place(k) * place(k) / (2.0 * radius)).collect();
     let nodes = free_height.len();
     let chain = Chain {
@@ -87,15 +106,15 @@ fn die_bending() -> Vec<OutsideCheck> {
         free_height,
         position: vec![[0.0; 2]; nodes],
         line: vec![[0.0; 2]; nodes],
-        segments: Vec::new(),
+        pieces,
+        sections: Vec::new(),
         first: 0,
     };
     let plates = Plates::new(&chain, false);
     let stops = [3.0 * 0.9999, 3.732_567, 4.223_724, 4.430_931, 4.488_949];
     let expected = [4.291_667 * 0.9999, 6.0, 10.0, 20.0, 50.0];
-    let mut tree = Condensation::new(&chain, Some([0.0, 0.0]));
-    let mut forces = Vec::new();
-    Seating::new(&mut tree, &plates).follow(&stops, |stop| forces.push(stop.force.value)).unwrap();
+    let mut strip = Equilibrium::new(&chain, &plates, None, Some([0.0, 0.0]));
+    let forces = stops.map(|x| strip.reach(x).force.value);
     // the tip load is steep at the end: compared where the force is asked for, in force
     vec![OutsideCheck::of_pairs(
         "straight strip with free curvature pressed on a flat base",
@@ -170,15 +189,13 @@ fn bottoming() -> Vec<OutsideCheck> {
         })
         .collect();
     let arm = ArmPath::through_stations(&stations, 1200).unwrap();
-    let mut chain = Chain::new(&arm, &SHEET(), BAR, |_| None, |_| None, false);
     // a round wire touches in the middle
-    chain.line.fill([0.0; 2]);
+    let chain = Chain::new(&arm, &SHEET(), BAR, Touch::Plates, |_, _| Ends::default());
     let forces = [0.35, 1.0, 3.0, 7.0];
     let stops = forces.map(|force| strip.deflection(force));
     let plates = Plates::new(&chain, true);
-    let mut tree = Condensation::new(&chain, None);
-    let mut found = Vec::new();
-    Seating::new(&mut tree, &plates).follow(&stops, |stop| found.push(stop.force.value)).unwrap();
+    let mut arm = Equilibrium::new(&chain, &plates, None, None);
+    let found = stops.map(|x| arm.reach(x).force.value);
     vec![
         OutsideCheck::of_pairs(
             "deflection of a conical spring that bottoms, wire 3 mm, the law that seeds the search",

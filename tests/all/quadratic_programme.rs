@@ -27,9 +27,9 @@ impl QuadraticProgramme {
         let count = elements.len();
         let travel = free_height[count];
         // unknowns in units that make them all of order one
-        let size: f64 = elements.iter().map(|element| element.length).sum();
+        let size: f64 = elements.iter().map(Element::length).sum();
         let turn = travel / size;
-        let energy = elements.iter().map(|e| 1.0 / e.stiffness[0]).sum::<f64>().recip() * turn.powi(2);
+        let energy = elements.iter().map(|e| e.flexibility[(1, 1)]).sum::<f64>().recip() * turn.powi(2);
         let first_tilt = 3 * (count - 1);
         let deflection = first_tilt + if tilt.is_some() { 2 } else { 0 };
         let first_strain = deflection + 1;
@@ -122,14 +122,9 @@ impl QuadraticProgramme {
 
 /// The strains whose squares add up to twice the stored energy of an element.
 fn squares_of(element: &Element, a: &Deviation, b: &Deviation, energy: f64) -> [f64; 3] {
-    let [twist, bend, third] = element.strains(a, b);
-    let ([k_twist, k_bend, k_third], coupling) = (element.stiffness, element.coupling);
-    let rest = k_third - coupling * coupling / k_twist;
-    [
-        (k_twist / energy).sqrt() * (twist + coupling / k_twist * third),
-        (k_bend / energy).sqrt() * bend,
-        (rest / energy).sqrt() * third,
-    ]
+    let factor = element.stiffness.cholesky().unwrap().l();
+    let squares = factor.transpose() * element.strains(a, b) / energy.sqrt();
+    [squares[0], squares[1], squares[2]]
 }
 
 /// Compressed columns.

@@ -2,7 +2,7 @@
 
 use approx::assert_relative_eq;
 use flatspire::layout::{ArmShape, Disc, FormerProfile, SheetProperties, Spring, Station};
-use flatspire::model::chain::SectionLaw;
+use flatspire::model::centre_line::SectionLaw;
 use flatspire::model::section::{CurvedStrip, face_shear_per_twist};
 use flatspire::model::stress::SURFACE_MARGIN;
 use flatspire::model::{Model, ModelSettings};

@@ -1,9 +1,8 @@
 //! Contact: what must hold for any spring whatever, on thousands drawn at random.
 
 use flatspire::layout::Spring;
-use flatspire::model::condensation::Contact;
+use flatspire::model::contact::Contact;
 use flatspire::model::element::Deviation;
-use flatspire::model::in_plane::NodeState;
 use flatspire::model::{Model, ModelSettings, Snapshot};
 use flatspire::spec::{HubGuide, Pressing};
 
@@ -61,31 +60,11 @@ fn tilt(spring: &Spring, model: &Model) -> Option<[f64; 2]> {
         .then(|| model.chain.position[model.chain.position.len() - 1])
 }
 
-fn small(state: &NodeState) -> Deviation {
-    state.fixed_rows::<3>(0).into_owned()
-}
-
 /// Energy stored in one arm, in its plane as well where that counts (N·mm).
 fn energy(model: &Model, snapshot: &Snapshot) -> f64 {
-    let chain = &model.chain;
-    let state = snapshot.state;
-    let ends = |i: usize| (small(&state[i]), small(&state[i + 1]));
-    let mut sum: f64 =
-        chain.elements.iter().enumerate().map(|(i, element)| element.energy(&ends(i).0, &ends(i).1)).sum();
-    for (i, piece) in snapshot.pieces.iter().enumerate() {
-        sum += piece.energy(&piece.strain(&state[chain.first + i], &state[chain.first + i + 1]));
-    }
-    for (i, element) in chain.elements.iter().enumerate().filter(|(_, element)| element.is_root()) {
-        let end = if i < chain.first { 0 } else { chain.segments.len() - 1 };
-        let Some(piece) = snapshot.pieces.get(end) else { continue };
-        let moved = state[i + 1] - state[i];
-        let (c, s) = (element.cosine, element.sine);
-        let [along, across, turn] = piece.root_springs(chain.segments[end].width);
-        sum += 0.5 * along * (c * moved[3] + s * moved[4]).powi(2)
-            + 0.5 * across * (c * moved[4] - s * moved[3]).powi(2)
-            + 0.5 * turn * moved[5].powi(2);
-    }
-    sum
+    let ends = snapshot.state.windows(2);
+    let bent: f64 = model.chain.elements.iter().zip(ends).map(|(element, ends)| element.energy(&ends[0], &ends[1])).sum();
+    bent + snapshot.plane.map_or(0.0, |plane| plane.energy(snapshot.hold))
 }
 
 /// Judges the rest in one state.
@@ -99,22 +78,24 @@ fn judge(spring: &Spring, model: &Model, snapshot: &Snapshot, findings: &mut Fin
     // forces and moments are differences of the stiffest piece's terms
     let mut terms = [0.0_f64; 2];
     for (i, element) in chain.elements.iter().enumerate() {
-        let [a, b] = element.forces(&small(&snapshot.state[i]), &small(&snapshot.state[i + 1]));
+        let [a, b] = element.forces(&snapshot.state[i], &snapshot.state[i + 1]);
         largest = largest.max(a[0].abs()).max(b[0].abs());
         if !element.is_root() {
-            let per_length = element.stiffness[2] * travel / element.length;
-            terms = [terms[0].max(per_length / element.length), terms[1].max(per_length)];
+            let largest = element.stiffness[(0, 0)] * travel;
+            terms = [terms[0].max(largest), terms[1].max(largest * element.length())];
         }
         sum[i] += a;
         sum[i + 1] += b;
     }
-    for (i, piece) in snapshot.pieces.iter().enumerate() {
-        let node = chain.first + i;
-        let strain = piece.strain(&snapshot.state[node], &snapshot.state[node + 1]);
-        let force = strain.by_stretch * strain.slope / piece.length;
-        largest = largest.max(force.abs());
-        sum[node][0] += force;
-        sum[node + 1][0] -= force;
+    if let Some(plane) = snapshot.plane {
+        for (i, (climb, reach)) in plane.climbs.iter().zip(&plane.reach).enumerate() {
+            let node = chain.first + i;
+            let slope = climb.of(snapshot.state[node + 1][0] - snapshot.state[node][0]).0;
+            let force = -reach.dot(&snapshot.hold) * slope / climb.length;
+            largest = largest.max(force.abs());
+            sum[node][0] += force;
+            sum[node + 1][0] -= force;
+        }
     }
     for node in 1..nodes - 1 {
         // what touches is a line beside the centre
@@ -157,12 +138,13 @@ fn small_slopes(spring: &Spring, seed: u64) -> Findings {
     stops.sort_by(f64::total_cmp);
     let mut findings = Findings::default();
     let mut energies = Vec::new();
-    let path = model
-        .sweep(&stops, |snapshot| {
+    model
+        .at_each(&stops, |snapshot| {
             judge(spring, &model, snapshot, &mut findings);
             energies.push(energy(&model, snapshot));
         })
         .unwrap();
+    let path = model.path(stops[stops.len() - 1]).unwrap();
     // the path is piecewise linear: its work is exact
     let (mut work, mut next) = (0.0, 0);
     for pair in path.knots.windows(2) {
@@ -227,7 +209,7 @@ pub fn against_quadratic_programme() -> Vec<OutsideCheck> {
         );
         let x = Draw(seed ^ 0x9ad).between(0.1, 0.97) * model.travel();
         let mut force = 0.0;
-        model.sweep(&[x], |snapshot| force = snapshot.force.value).unwrap();
+        model.at_each(&[x], |snapshot| force = snapshot.force.value).unwrap();
         // where the general solver gets stuck it has nothing to say
         if let Some(expected) = programme.force(x, 1e-9) {
             pairs.push((force, expected));
@@ -258,30 +240,14 @@ fn states_found_without_the_path_are_those_on_it() {
         let mut draw = Draw(seed ^ 0x5709);
         let mut stops: Vec<f64> = (0..8).map(|_| draw.between(0.0, 0.99) * model.travel()).collect();
         stops.sort_by(f64::total_cmp);
-        let mut on_the_path = Vec::new();
-        model
-            .sweep(&stops, |snapshot| {
-                let heights: Vec<f64> = snapshot.state.iter().map(|node| node[0]).collect();
-                on_the_path.push((snapshot.force, heights));
-            })
-            .unwrap();
+        let path = model.path(stops[7]).unwrap();
         let response = model.response(&stops).unwrap();
-        let states = model.states(&stops).unwrap();
         let arms = spring.arms as f64;
-        for (k, (force, heights)) in on_the_path.iter().enumerate() {
-            let found = response.force[k] / arms;
-            apart.push((found / force.value - 1.0).abs());
-            let error = (found - force.value).abs() / force.value;
-            assert!(error < 1e-5, "spring {seed} at {} mm: {found} N, path {} N", stops[k], force.value);
-            for (node, height) in states[k].height.iter().enumerate() {
-                let node = model.chain.first + node;
-                let on_path = model.chain.free_height[node] + heights[node];
-                assert!(
-                    (height - on_path).abs() < 1e-6 * model.travel(),
-                    "spring {seed} at {} mm: node {node} at {height}, path {on_path} mm",
-                    stops[k]
-                );
-            }
+        for (x, force) in stops.iter().zip(&response.force) {
+            let (found, on_path) = (force / arms, path.force_at(*x));
+            let error = (found - on_path).abs() / on_path;
+            apart.push(error);
+            assert!(error < 1e-5, "spring {seed} at {x} mm: {found} N, path {on_path} N");
         }
     }
     apart.sort_by(f64::total_cmp);
@@ -305,7 +271,7 @@ fn with_plane(spring: &Spring, seed: u64) -> (Findings, bool) {
     let mut findings = Findings::default();
     let mut points = Vec::new();
     model
-        .sweep(&stops, |snapshot| {
+        .at_each(&stops, |snapshot| {
             judge(spring, &model, snapshot, &mut findings);
             points.push((snapshot.force, energy(&model, snapshot)));
         })
@@ -376,7 +342,7 @@ fn springs_far_too_tall_give_states_of_rest_or_say_that_they_do_not() {
         let stops: Vec<f64> = (1..=20).map(|k| f64::from(k) / 20.5 * model.travel()).collect();
         let mut worst = Findings::default();
         model
-            .sweep(&stops, |snapshot| {
+            .at_each(&stops, |snapshot| {
                 let finite = snapshot.state.iter().all(|node| node.iter().all(|v| v.is_finite()));
                 assert!(finite && snapshot.force.value.is_finite(), "spring {seed}: not a number");
                 if snapshot.converged {

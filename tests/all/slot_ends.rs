@@ -5,7 +5,8 @@ use std::path::PathBuf;
 
 use flatspire::checks::{Root, RootLoads, SlotEnd, root_stress};
 use flatspire::layout::Spring;
-use flatspire::model::condensation::{Condensation, Motion};
+use flatspire::model::contact::Plates;
+use flatspire::model::equilibrium::Equilibrium;
 use flatspire::model::loose_rim::RimSupport;
 use flatspire::model::{Model, ModelSettings};
 use flatspire::spec::{Process, SlotEnds, SpringFile};
@@ -87,14 +88,18 @@ fn linear_loads(spring: &Spring) -> [RootLoads; 2] {
     settings.roots.support = RimSupport::Round;
     let model = &Model::of(spring, &settings).unwrap();
     let chain = &model.chain;
-    let mut tree = Condensation::new(chain, None);
-    let mut motions = vec![Motion::default(); chain.elements.len() + 1];
-    tree.recover(1.0, &mut motions);
-    let first = chain.first;
-    let last = first + chain.segments.len();
-    [(Root::Rim, first), (Root::Hub, last - 1)].map(|(root, node)| {
-        RootLoads::of_segment(model, root, &motions[node].slope, &motions[node + 1].slope)
-    })
+    let plates = Plates::new(chain, false);
+    let mut free = Equilibrium::new(chain, &plates, None, None);
+    let slope = free.untouched(None).unwrap().slope.to_vec();
+    let last = chain.pieces.len() - 1;
+    let forces = |piece: usize| {
+        let node = chain.first + piece;
+        chain.elements[node].forces(&slope[node], &slope[node + 1])
+    };
+    [
+        RootLoads::of_section(Root::Rim, &chain.sections[0], &-forces(0)[0]),
+        RootLoads::of_section(Root::Hub, &chain.sections[last + 1], &forces(last)[1]),
+    ]
 }
 
 /// Stress by the program over stress by the solid model, with case and root, for each group of rows.
