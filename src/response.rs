@@ -36,6 +36,23 @@ impl Response {
         self.deflection.is_empty()
     }
 
+    /// Force (N) at a deflection (mm) between its points, by a cubic with their forces and rates (Hermite interpolation); beyond
+    /// them that of the end.
+    pub fn force_at(&self, deflection: f64) -> f64 {
+        let [Some(first), Some(last)] = [self.deflection.first(), self.deflection.last()] else { return 0.0 };
+        let x = deflection.clamp(*first, *last);
+        let b = self.deflection.partition_point(|at| *at <= x).min(self.len() - 1);
+        let a = b.saturating_sub(1);
+        let run = self.deflection[b] - self.deflection[a];
+        if run <= 0.0 {
+            return self.force[b];
+        }
+        let s = (x - self.deflection[a]) / run;
+        let rise = self.force[b] - self.force[a];
+        let (from, to) = (run * self.rate[a] - rise, rise - run * self.rate[b]);
+        self.force[a] + s * rise + s * (1.0 - s) * ((1.0 - s) * from + s * to)
+    }
+
     /// The first deflection (mm) from which the force falls, between points or by its rate: pressed by a weight the
     /// spring snaps through there.
     pub fn first_fall(&self) -> Option<f64> {
@@ -61,6 +78,19 @@ pub(crate) fn fine_over_coarse(fine: &[f64], coarse: &[f64]) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn forces_between_the_points_are_those_of_a_cubic() {
+        let cubic = |x: f64| (x.powi(3) - 2.0 * x + 3.0, 3.0 * x * x - 2.0);
+        let deflection = vec![0.0, 1.0, 2.5];
+        let (force, rate) = deflection.iter().map(|x| cubic(*x)).unzip();
+        let response = Response { deflection, force, rate, ..Response::default() };
+        for x in [0.0, 0.3, 1.0, 1.9, 2.5] {
+            assert!((response.force_at(x) - cubic(x).0).abs() < 1e-12, "{x}");
+        }
+        assert_eq!(response.force_at(-1.0), 3.0);
+        assert_eq!(Response::default().force_at(1.0), 0.0);
+    }
 
     #[test]
     fn the_factor_takes_coarse_forces_to_fine_ones_and_is_one_without_force() {

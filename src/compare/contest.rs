@@ -18,7 +18,7 @@ use crate::synthesis::{
 /// Widths tried as starts, over those of the spring compared: the error has more than one minimum.
 const STARTS: [f64; 3] = [0.7, 1.0, 1.4];
 /// Segments while shaping.
-const SEGMENTS: usize = 80;
+const SEGMENTS: usize = 40;
 /// Most iterations of one shaping.
 const ITERATIONS: u64 = 12;
 /// Points and last share of the travel of a curve taken from the spring itself.

@@ -52,8 +52,8 @@ const MOST_OUT: f64 = 0.4;
 struct Effort {
     /// segments of the path that is shaped over
     shaped_over: usize,
-    /// segments of the full model that corrects and judges it
-    judged_over: usize,
+    /// parts of the evaluation that judges it
+    judged: Extent,
     /// control radii of each round
     controls: &'static [usize],
     /// most iterations of each round
@@ -64,22 +64,20 @@ struct Effort {
 
 impl Effort {
     fn of(depth: Depth) -> Self {
-        let whole = ModelSettings::default().segments;
         match depth {
-            // each halving of segments costs about a percent of force near flat and saves about half of the time
             // one step is enough: the next movement of the hand takes the next one
             Depth::Quick => {
-                Self { shaped_over: 48, judged_over: 120, controls: &[6], iterations: 1, closed: false }
+                Self { shaped_over: 24, judged: Extent::Draft, controls: &[6], iterations: 1, closed: false }
             }
             Depth::Fine => Self {
-                shaped_over: 120,
-                judged_over: whole,
+                shaped_over: 48,
+                judged: Extent::Whole,
                 controls: &[6, 9, 9],
                 iterations: 6,
                 closed: true,
             },
             Depth::AsIs => {
-                Self { shaped_over: 0, judged_over: whole, controls: &[], iterations: 0, closed: false }
+                Self { shaped_over: 0, judged: Extent::Whole, controls: &[], iterations: 0, closed: false }
             }
         }
     }
@@ -131,7 +129,7 @@ pub fn draft_unless(
     let job = Job::of(question, late)?;
     let effort = Effort::of(depth);
     if let (Depth::AsIs, Some(spring)) = (depth, previous) {
-        return job.judge(spring.clone(), effort.judged_over, false);
+        return job.judge(spring.clone(), effort.judged, false);
     }
     let (start, chosen_anew) = match previous.filter(|spring| job.allows(spring)) {
         Some(spring) => (spring.clone(), false),
@@ -141,14 +139,14 @@ pub fn draft_unless(
     let depth = if depth == Depth::AsIs { Depth::Quick } else { depth };
     let effort = Effort::of(depth);
     let followed = job.follow_in(depth, start)?;
-    let found = job.judge(followed, effort.judged_over, chosen_anew)?;
+    let found = job.judge(followed, effort.judged, chosen_anew)?;
     // with a part out of reach, errors over the whole curve say nothing of the sheet
     if depth != Depth::Fine || chosen_anew || found.fits() || job.followed.is_some() {
         return Ok(found);
     }
     // no spring from the sheet at hand: another one may do
     let other = job.follow_in(depth, job.seed(depth)?);
-    match other.and_then(|spring| job.judge(spring, effort.judged_over, true)) {
+    match other.and_then(|spring| job.judge(spring, effort.judged, true)) {
         Ok(other) if other.rms_percent() < 0.8 * found.rms_percent() => Ok(other),
         Err(LiveError::Late) => Err(LiveError::Late),
         _ => Ok(found),
@@ -321,21 +319,16 @@ impl<'a> Job<'a> {
                     ..ModelSettings::default()
                 },
             };
-            let aim = self.aim(&spring, &settings.model, effort.judged_over)?;
+            let aim = self.aim(&spring, &settings.model)?;
             spring = shape(&spring, &aim, &settings)?.spring;
         }
         Ok(spring)
     }
 
     /// The curve to aim at with a coarse model, so that the fine one meets the curve wanted.
-    fn aim(
-        &self,
-        spring: &Spring,
-        coarse: &ModelSettings,
-        judged_over: usize,
-    ) -> Result<TargetPoints, ShapeError> {
+    fn aim(&self, spring: &Spring, coarse: &ModelSettings) -> Result<TargetPoints, ShapeError> {
         let points = &self.points;
-        let fine = ModelSettings { segments: judged_over, ..ModelSettings::default() };
+        let fine = ModelSettings::default();
         let low = Model::of(spring, coarse)?.response(&points.deflection)?.force;
         let high = Model::of(spring, &fine)?.response(&points.deflection)?.force;
         let factor = fine_over_coarse(&high, &low);
@@ -351,18 +344,14 @@ impl<'a> Job<'a> {
         })
     }
 
-    /// The evaluation of a spring on the page, over `segments`: with the model's own number of them the one that the
-    /// commands make of the spring's file.
-    fn judge(&self, spring: Spring, segments: usize, chosen_anew: bool) -> Result<Draft, LiveError> {
+    /// The evaluation of a spring on the page to an `extent`: the whole one is that which the commands make of the spring's file.
+    fn judge(&self, spring: Spring, extent: Extent, chosen_anew: bool) -> Result<Draft, LiveError> {
         self.in_time()?;
         let mut notes = Vec::new();
         let file = spring_file(&spring, self.question, self.installed, &mut notes);
         // the commands know only the file
         let spring = Spring::from_file(&file, None)?;
-        let whole = segments == ModelSettings::default().segments;
-        let extent = if whole { Extent::Whole } else { Extent::Draft };
-        let mut asked = Asked::of(&file, Some(&self.question.target)).to_extent(extent);
-        asked.checks.model = ModelSettings { segments, ..ModelSettings::default() };
+        let asked = Asked::of(&file, Some(&self.question.target)).to_extent(extent);
         Ok(Draft {
             evaluation: Evaluation::of(&spring, asked)?,
             file,

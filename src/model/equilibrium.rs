@@ -11,12 +11,12 @@
 //! convex. A deflection without convergence is marked as not converged: a tall slender arm may have no equilibrium near
 //! the last one.
 
-use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
+use nalgebra::{Matrix2, Vector2, Vector3};
 
 use super::active_set::ActiveSet;
 use super::arm_state::{Affine, Snapshot};
 use super::chain::Chain;
-use super::contact::{Contact, Plates};
+use super::contact::{Contact, Plates, row};
 use super::element::Deviation;
 use super::fronts::{FARTHEST, Fronts};
 use super::plane_frame::PlaneFrame;
@@ -27,10 +27,9 @@ use super::tangent::Tangent;
 const SETTLED: f64 = 1e-8;
 /// Change after which no further step is taken either if the forces already balance to the last digits.
 const SETTLED_IN_BALANCE: f64 = 1e-5;
-/// Correction of the slopes expected of the next round, from how the last two shrank, below which none is made (mm of height per
-/// mm of deflection).
-const SLOPES_AHEAD: f64 = 1e-13;
-/// Corrections of the slopes at most; two are usual.
+/// Force left over by slopes, as a share of the arm's rate, below which they are not corrected.
+const BALANCED: f64 = 1e-9;
+/// Solutions for the slopes at most; one or two are usual.
 const MOST_ROUNDS: usize = 4;
 /// Steps after which a deflection is approached in halves instead.
 const MOST_STEPS: usize = 40;
@@ -63,7 +62,8 @@ pub struct Equilibrium<'a> {
     pub(super) plane: Option<PlaneFrame>,
     /// stiffness of the plane at the axis (N/mm); zero in small slopes
     pub(super) axis_stiffness: Matrix2<f64>,
-    hub_modes: Matrix3<f64>,
+    /// place of the hub's node (mm) where the hub may tilt
+    tilt: Option<[f64; 2]>,
     pub(super) contacts: Vec<Contact>,
     pub(super) state: Vec<Deviation>,
     slope: Vec<Deviation>,
@@ -80,6 +80,10 @@ pub struct Equilibrium<'a> {
     pub(super) misfit_by_height: Vec<Vector2<f64>>,
     /// force at the axis (N)
     pub(super) hold: Vector2<f64>,
+    /// its slope (N/mm)
+    hold_slope: Vector2<f64>,
+    /// whether slopes and the forces that go with them are those of the present state
+    pub(super) followed: bool,
     pub(super) tangent: Tangent,
     /// right-hand side of the tangent, then its solution
     pub(super) column: Vec<Deviation>,
@@ -110,17 +114,14 @@ impl<'a> Equilibrium<'a> {
     ) -> Self {
         let nodes = chain.elements.len() + 1;
         let pieces = chain.pieces.len();
-        // with nothing at the axis any compliance will do
-        let (flexibility, axis_stiffness) = plane
-            .as_ref()
-            .map_or((Matrix2::identity(), Matrix2::zeros()), |plane| (plane.flexibility, plane.stiffness));
-        let hub_modes = hub_modes(tilt);
+        let flexibility = plane.as_ref().map(|plane| plane.flexibility);
+        let axis_stiffness = plane.as_ref().map_or_else(Matrix2::zeros, |plane| plane.stiffness);
         let mut equilibrium = Self {
             chain,
             plates,
             plane,
             axis_stiffness,
-            hub_modes,
+            tilt,
             contacts: vec![Contact::None; nodes],
             state: vec![Deviation::zeros(); nodes],
             slope: vec![Deviation::zeros(); nodes],
@@ -132,7 +133,9 @@ impl<'a> Equilibrium<'a> {
             by_stretch: vec![0.0; pieces],
             misfit_by_height: vec![Vector2::zeros(); nodes],
             hold: Vector2::zeros(),
-            tangent: Tangent::new(chain, hub_modes, flexibility),
+            hold_slope: Vector2::zeros(),
+            followed: false,
+            tangent: Tangent::new(chain, tilt, flexibility),
             column: vec![Deviation::zeros(); nodes],
             shift: vec![Deviation::zeros(); nodes],
             change: vec![Deviation::zeros(); nodes],
@@ -316,8 +319,8 @@ impl<'a> Equilibrium<'a> {
         }
         // the hub stands at −x plus the rise of its node by tilt
         let hub = &mut self.state[last];
-        hub[0] = 0.0;
-        hub[0] = self.hub_modes.row(0).transpose().dot(hub) - x;
+        let tilted = self.tilt.map_or(0.0, |[px, py]| hub[1] * py - hub[2] * px);
+        hub[0] = tilted - x;
     }
 
     /// Tangent times `slope` at every node, into `work`; returns the slope of the force at the axis.
@@ -364,30 +367,47 @@ impl<'a> Equilibrium<'a> {
             let moves = node == last || self.contacts[node] == Contact::Upper;
             self.slope[node] = if moves { -Vector3::x() } else { Vector3::zeros() };
         }
-        let mut before = 1.0;
-        for round in 1..=MOST_ROUNDS {
-            self.tangent_forces();
-            for node in 1..=last {
-                self.column[node] = -self.tangent.restrict(node, &self.contacts, self.work[node]);
+        self.hold_slope = self.tangent_forces();
+        let mut before = f64::INFINITY;
+        for _ in 0..MOST_ROUNDS {
+            for (column, work) in self.column.iter_mut().zip(&self.work) {
+                *column = -work;
             }
-            self.tangent.solve(&self.contacts, &mut self.column);
-            let mut largest: f64 = 0.0;
-            for node in 1..=last {
-                self.slope[node] += self.column[node];
-                largest = largest.max(self.column[node][0].abs());
+            self.tangent.solve(&mut self.column);
+            for (slope, column) in self.slope.iter_mut().zip(&self.column).skip(1) {
+                *slope += column;
             }
-            if round > 1 && largest * largest <= SLOPES_AHEAD * before {
+            self.hold_slope = self.tangent_forces();
+            let unbalanced = self.unbalanced(&self.work) / self.work[last][0].abs();
+            if unbalanced <= BALANCED || unbalanced > 0.1 * before {
                 break;
             }
-            before = largest;
+            before = unbalanced;
         }
-        self.slope.iter().all(|node| node.iter().all(|v| v.is_finite()))
+        self.followed = self.slope.iter().all(|node| node.iter().all(|v| v.is_finite()));
+        self.followed
+    }
+
+    /// Largest force on what is free to move (N); a moment counts as the force that makes it over a piece.
+    pub(super) fn unbalanced(&self, forces: &[Deviation]) -> f64 {
+        let lever = self.chain.length() / self.chain.pieces.len() as f64;
+        let mut largest: f64 = 0.0;
+        for node in 1..forces.len() - 1 {
+            let mut force = forces[node];
+            if self.contacts[node] != Contact::None {
+                force -= force[0] * row(self.plates.line[node]);
+            }
+            largest = largest.max(force[0].abs()).max(force[1].abs().max(force[2].abs()) / lever);
+        }
+        largest
     }
 
     /// Works out what is shown of a state.
     fn show(&mut self, converged: bool) -> Snapshot<'_> {
         let last = self.state.len() - 1;
-        let hold_slope = self.tangent_forces();
+        if !self.followed {
+            self.hold_slope = self.tangent_forces();
+        }
         let mut force = Affine { value: -self.residual[last][0], slope: -self.work[last][0] };
         for node in 0..=last {
             let touches = node > 0 && node < last && self.contacts[node] != Contact::None;
@@ -406,16 +426,11 @@ impl<'a> Equilibrium<'a> {
             contacts: &self.contacts,
             plane: self.plane.as_ref(),
             hold: self.hold,
-            hold_slope,
+            hold_slope: self.hold_slope,
             reaction: &self.reaction,
             reaction_slope: &self.reaction_slope,
             hub_force: Affine { value: self.residual[last][0], slope: self.work[last][0] },
             converged,
         }
     }
-}
-
-/// Degrees of freedom of the hub's node, as columns of its motion: tilt about x and y through the axis, where it is free to tilt.
-pub fn hub_modes(tilt: Option<[f64; 2]>) -> Matrix3<f64> {
-    tilt.map_or_else(Matrix3::zeros, |[x, y]| Matrix3::new(0.0, y, -x, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0))
 }

@@ -18,7 +18,6 @@ mod hand_cases;
 #[doc(hidden)]
 pub mod loose_rim;
 mod newton_step;
-mod path;
 #[doc(hidden)]
 pub mod plane_frame;
 mod predictor;
@@ -32,5 +31,4 @@ mod tangent;
 pub mod touch;
 
 pub use arm_state::{ArmState, Snapshot};
-pub use path::{Knot, Path};
 pub use predictor::{Model, ModelError, ModelSettings, TOUCHING};

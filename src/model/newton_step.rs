@@ -80,11 +80,6 @@ impl Equilibrium<'_> {
     /// One step: takes the deflection to `x` and the residual to nothing along a straight line, and follows the
     /// contacts on it from event to event. Returns the largest change of height (mm).
     pub(super) fn follow_to(&mut self, x: f64) -> Option<f64> {
-        self.follow_events(x, |_, _| ())
-    }
-
-    /// The same; `see` gets the length of every stretch between two events (mm) and the rise of the arm's force over it (N).
-    pub(super) fn follow_events(&mut self, x: f64, mut see: impl FnMut(f64, f64)) -> Option<f64> {
         let last = self.state.len() - 1;
         let mut rest = x - self.deflection;
         for node in 1..=last {
@@ -105,7 +100,6 @@ impl Equilibrium<'_> {
         for _ in 0..4 * last + 40 {
             let event = self.next_event(rest);
             let share = event.map_or(1.0, |(share, _, _)| share);
-            see(share * rest, share * self.rise_ahead());
             for node in 1..=last {
                 let change = share * self.change[node];
                 largest = largest.max(change[0].abs());
@@ -125,14 +119,6 @@ impl Equilibrium<'_> {
             self.turn(rest, &mut changed, &mut softening)?;
         }
         None
-    }
-
-    /// Rise of the arm's force over what is left of a step (N).
-    fn rise_ahead(&self) -> f64 {
-        let last = self.change.len() - 1;
-        let upper = (1..last).filter(|&node| self.contacts[node] == Contact::Upper);
-        let held: f64 = upper.map(|node| self.work[node][0]).sum();
-        -self.tangent.row(last, &self.change)[0] - held
     }
 
     /// Finds the next direction after node `changed` has been exchanged (`None`: after a new tangent is wanted). Where
@@ -186,9 +172,9 @@ impl Equilibrium<'_> {
             if self.change[node - 1..=(node + 1).min(last)].iter().any(|near| near[0] != 0.0) {
                 right += self.tangent.row(node, &self.change);
             }
-            self.column[node] = -self.tangent.restrict(node, &self.contacts, right);
+            self.column[node] = -right;
         }
-        self.tangent.solve(&self.contacts, &mut self.column);
+        self.tangent.solve(&mut self.column);
         let mut misfit = Vector2::zeros();
         for node in 1..=last {
             self.change[node] += self.column[node];
@@ -207,13 +193,13 @@ impl Equilibrium<'_> {
     /// Without it the whole is positive definite in every state.
     pub(super) fn set_tangent(&mut self, softening: f64) {
         self.exact = softening == 1.0;
-        let Some(plane) = &self.plane else { return self.tangent.assemble(std::iter::empty()) };
+        let Some(plane) = &self.plane else { return };
         let forces = self.by_stretch.iter().zip(&plane.climbs).map(|(by_stretch, climb)| {
             // ∂²e/∂z′² = −1
             let force = -by_stretch / (climb.length * climb.length);
             if force < 0.0 { softening * force } else { force }
         });
-        self.tangent.assemble(forces);
+        self.tangent.set_geometric(self.chain.first, forces);
     }
 
     /// Factorises the tangent at the present contacts; where nothing has changed beyond node `from`, only the rest.
@@ -270,19 +256,12 @@ impl Equilibrium<'_> {
 
     /// Whether all forces and moments on free nodes vanish to the last digits.
     pub(super) fn balances(&self) -> bool {
-        let force = LAST_DIGITS * self.plates.force_tolerance;
-        let moment = force * self.chain.length() / self.chain.pieces.len() as f64;
-        (1..self.residual.len() - 1).all(|node| {
-            let mut residual = self.residual[node];
-            if self.contacts[node] != Contact::None {
-                residual -= residual[0] * row(self.plates.line[node]);
-            }
-            residual[0].abs() <= force && residual[1].abs() <= moment && residual[2].abs() <= moment
-        })
+        self.unbalanced(&self.residual) <= LAST_DIGITS * self.plates.force_tolerance
     }
 
     /// Residual and the terms of the tangent, at the present state.
     pub(super) fn linearise(&mut self) {
+        self.followed = false;
         self.residual.fill(Deviation::zeros());
         for (i, element) in self.chain.elements.iter().enumerate() {
             let [a, b] = element.forces(&self.state[i], &self.state[i + 1]);

@@ -10,7 +10,6 @@ use super::chain::{Chain, Ends};
 use super::contact::{Contact, Plates};
 use super::equilibrium::Equilibrium;
 use super::loose_rim::{RestingRim, RimSupport};
-use super::path::Path;
 use super::plane_frame::{PlaneFrame, section_loads};
 use super::root::{RootCompliance, RootLaw, RootSlopes};
 use super::section_gradient::{Between, SectionGradient, SectionSlopes, spread};
@@ -24,7 +23,7 @@ use crate::spec::{HubGuide, Pressing, Rim, Roots};
 /// Settings of the segment model.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ModelSettings {
-    /// segments of one arm; 300 when left alone
+    /// segments of one arm; 100 when left alone
     pub segments: usize,
     /// stiffness of sections
     pub sections: SectionLaw,
@@ -36,7 +35,7 @@ pub struct ModelSettings {
 
 impl Default for ModelSettings {
     fn default() -> Self {
-        Self { segments: 300, sections: SectionLaw::default(), in_plane: true, roots: RootLaw::default() }
+        Self { segments: 100, sections: SectionLaw::default(), in_plane: true, roots: RootLaw::default() }
     }
 }
 
@@ -47,15 +46,6 @@ pub enum ModelError {
     /// Invalid geometry.
     #[error(transparent)]
     Layout(#[from] LayoutError),
-    /// A path of contacts that ends early, through rounding.
-    #[error(
-        "the contacts of the arm could not be followed to {deflection_mm} mm; use fewer segments or check the arm for \
-         extreme widths"
-    )]
-    Path {
-        /// deflection asked for (mm)
-        deflection_mm: f64,
-    },
     /// A singular stiffness matrix of the arm: values so far apart that the smaller ones are lost.
     #[error(
         "the stiffness matrix of the arm {place} is singular (arm {length_mm} mm long, sheet {thickness_mm} mm thick); \
@@ -204,6 +194,13 @@ impl Model {
         Ok(response)
     }
 
+    /// The forces (N) at `deflections` (mm, increasing, from 0 to the free height), alone.
+    pub fn forces(&self, deflections: &[f64]) -> Result<Vec<f64>, ModelError> {
+        let mut forces = Vec::with_capacity(deflections.len());
+        self.at_each(deflections, |snapshot| forces.push(self.arms * snapshot.force.value))?;
+        Ok(forces)
+    }
+
     /// The curve at `deflections`, and for each of them the slopes of the spring's force along `directions` (N per unit of
     /// each parameter; one row a deflection).
     pub fn response_and_gradient(
@@ -279,14 +276,6 @@ impl Model {
         response.not_converged += usize::from(!snapshot.converged);
     }
 
-    /// The exact piecewise-linear curve of the small-slope model up to `deflection` (mm), for one arm. The plane does not count.
-    pub fn path(&self, deflection: f64) -> Result<Path, ModelError> {
-        self.check(&[deflection])?;
-        Equilibrium::new(&self.chain, &self.plates, None, self.tilt)
-            .path(deflection)
-            .ok_or(ModelError::Path { deflection_mm: deflection })
-    }
-
     /// The states of one arm at `deflections` (mm, increasing).
     pub fn states(&self, deflections: &[f64]) -> Result<Vec<ArmState>, ModelError> {
         let mut states = Vec::with_capacity(deflections.len());
@@ -313,38 +302,43 @@ impl Model {
         Ok(())
     }
 
-    /// Moments and forces in the section at node `i` of the arm: the mean of the two pieces that meet there, between which a
-    /// plate may act.
-    fn loads(&self, snapshot: &Snapshot, i: usize) -> SectionLoads {
-        let (chain, node) = (&self.chain, self.chain.first + i);
-        let section = &chain.sections[i];
-        let forces =
-            |element: usize| chain.elements[element].forces(&snapshot.state[element], &snapshot.state[element + 1]);
-        let after = (i < chain.pieces.len()).then(|| -forces(node)[0]);
-        let before = (i > 0).then(|| forces(node - 1)[1]);
-        let moments = match (before, after) {
-            (Some(before), Some(after)) => 0.5 * (before + after),
-            (Some(only), None) | (None, Some(only)) => only,
-            (None, None) => Vector3::zeros(),
-        };
-        let (c, s) = (section.cosine, section.sine);
-        SectionLoads {
-            twist: c * moments[1] + s * moments[2],
-            bending: s * moments[1] - c * moments[2],
-            ..section_loads(section, snapshot.hold)
-        }
+    /// Moments and forces in the sections at the arm's nodes: the mean of the two pieces that meet there, between which a plate
+    /// may act.
+    fn loads(&self, snapshot: &Snapshot) -> impl Iterator<Item = SectionLoads> {
+        let chain = &self.chain;
+        let count = chain.pieces.len();
+        let mut before: Option<Vector3<f64>> = None;
+        (0..=count).map(move |i| {
+            let node = chain.first + i;
+            let after = (i < count)
+                .then(|| chain.elements[node].forces(&snapshot.state[node], &snapshot.state[node + 1]));
+            let moments = match (before, after) {
+                (Some(before), Some([after, _])) => 0.5 * (before - after),
+                (Some(only), None) => only,
+                (None, Some([only, _])) => -only,
+                (None, None) => Vector3::zeros(),
+            };
+            before = after.map(|[_, end]| end);
+            let section = &chain.sections[i];
+            let (c, s) = (section.cosine, section.sine);
+            SectionLoads {
+                twist: c * moments[1] + s * moments[2],
+                bending: s * moments[1] - c * moments[2],
+                ..section_loads(section, snapshot.hold)
+            }
+        })
     }
 
     /// Largest surface von Mises stress on the arm (MPa) and the arc length at which it is (mm).
     fn peak_stress(&self, snapshot: &Snapshot) -> (f64, f64) {
         let mut peak = (0.0, 0.0);
-        for (i, factors) in self.factors.iter().enumerate() {
-            let stress = factors.stress(&self.loads(snapshot, i)).edge;
-            if stress > peak.1 {
-                peak = (self.arcs[i], stress);
+        for (i, loads) in self.loads(snapshot).enumerate() {
+            let square = self.factors[i].square_at_edge(&loads);
+            if square > peak.1 {
+                peak = (self.arcs[i], square);
             }
         }
-        peak
+        (peak.0, peak.1.sqrt())
     }
 
     pub(super) fn arm_state(&self, snapshot: &Snapshot) -> ArmState {
@@ -352,7 +346,7 @@ impl Model {
         let nodes = first..=first + self.chain.pieces.len();
         let state = &snapshot.state[nodes.clone()];
         let hub = snapshot.state[snapshot.state.len() - 1];
-        let loads: Vec<SectionLoads> = (0..self.factors.len()).map(|i| self.loads(snapshot, i)).collect();
+        let loads: Vec<SectionLoads> = self.loads(snapshot).collect();
         let (shift, hub_turn) = snapshot.plane.map_or_else(
             || (vec![[0.0; 2]; state.len()], 0.0),
             |plane| plane.motions(&self.chain, snapshot.state, snapshot.hold),
@@ -398,11 +392,11 @@ impl Model {
         let first = self.chain.first;
         let near = TOUCHING * self.plates.travel;
         let hub = self.plates.travel - snapshot.deflection;
-        // the arm's ends belong to rim and hub: the outer one lies on the base from the start
+        // the outer end belongs to the rim, which lies on the base from the start: it goes with its neighbour
         let touches = |node: usize| {
+            let node = node.max(first + 1);
             let height = self.plates.height(node, &snapshot.state[node]);
-            node == first
-                || snapshot.contacts[node] != Contact::None
+            snapshot.contacts[node] != Contact::None
                 || height < near
                 || (self.plates.upper && hub - height < near)
         };

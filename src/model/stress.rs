@@ -82,6 +82,15 @@ impl StressFactors {
         }
     }
 
+    /// Square of the von Mises stress at the edge under the loads of a section (MPa²).
+    pub fn square_at_edge(&self, loads: &SectionLoads) -> f64 {
+        let direct = (self.bending * loads.bending).abs()
+            + (self.axial * loads.axial).abs()
+            + (self.in_plane * loads.in_plane).abs();
+        let shear = self.edge * self.shear * loads.twist;
+        direct * direct + 3.0 * shear * shear
+    }
+
     /// Stress under the loads of a section.
     ///
     /// Direct stresses add to the worse of the two faces and, at the edge, of the two edges.

@@ -2,9 +2,12 @@
 //!
 //! The chain and the geometric part join neighbours only; the plane adds `M F⁻¹ Mᵀ` with M the misfit at the axis over
 //! the nodes' heights (two columns) and F the plane's compliance there. One sweep from the hub outwards factorises the
-//! chain into 3×3 blocks and reduces M on the way; Woodbury's formula (Golub & Van Loan, Matrix Computations, section
-//! 2.1) then takes nothing but the reduced columns. Because the seated length grows from the rim, a change of contacts
-//! mostly concerns the last blocks only, and the sweep starts there.
+//! chain and reduces M on the way; Woodbury's formula (Golub & Van Loan, Matrix Computations, section 2.1) then takes
+//! nothing but the reduced columns. Because the seated length grows from the rim, a change of contacts mostly concerns the
+//! last nodes only, and the sweep starts there.
+//!
+//! A node that is held, by a plate or by a hub that only tilts, turns about the line at which it is held: two unknowns. Its
+//! inverse is kept over all three motions, of rank two, so that no right-hand side needs to be restricted.
 
 use nalgebra::{Matrix2, Matrix3, Matrix3x2, Vector2, Vector3};
 
@@ -13,13 +16,27 @@ use super::contact::Contact;
 use super::element::{Deviation, Element};
 use crate::numeric::invert_symmetric;
 
-/// Condensed stiffness that one node's block passes on towards the rim.
+/// Freedom of a node.
+#[derive(Debug, Clone, Copy)]
+enum Freedom {
+    /// height and both rotations
+    All,
+    /// rotations about a line at this distance from the node (mm), which stays at its height
+    About([f64; 2]),
+    /// none
+    Nothing,
+}
+
+/// Condensed stiffness that one node passes on towards the rim.
 #[derive(Debug, Clone, Copy, Default)]
 struct Pivot {
+    /// inverse of the node's own block over its freedom
     inverse: Matrix3<f64>,
-    /// inverse of this block times its coupling to the next node towards the rim
-    coupling: Matrix3<f64>,
-    /// this block's inverse times the border reduced to this node
+    /// coupling to the next node towards the hub times the inverse there
+    carried: Matrix3<f64>,
+    /// the border reduced to this node
+    border: Matrix3x2<f64>,
+    /// inverse times the border
     solved_border: Matrix3x2<f64>,
     /// the border's own block, summed from the hub to here
     capacitance: Matrix2<f64>,
@@ -30,74 +47,73 @@ struct Pivot {
 /// The tangent stiffness and its factors.
 #[derive(Debug)]
 pub struct Tangent {
-    linear: Vec<[Matrix3<f64>; 3]>,
-    first: usize,
-    /// degrees of freedom of the hub's node: columns 1 and 2 tilt about x and y; columns that are zero are not used
-    hub_modes: Matrix3<f64>,
+    hub: Freedom,
     /// from the centre line of every node to where its section touches a plate (mm)
     line: Vec<[f64; 2]>,
-    flexibility: Matrix2<f64>,
-    /// diagonal blocks, and off-diagonal ones to the next node
+    /// compliance of the plane at the axis (mm/N); none in small slopes
+    flexibility: Option<Matrix2<f64>>,
+    /// the chain's diagonal blocks, and off-diagonal ones to the next node
     diagonal: Vec<Matrix3<f64>>,
     beside: Vec<Matrix3<f64>>,
+    /// geometric stiffness of every element between the heights of its ends (N/mm)
+    geometric: Vec<f64>,
     pivots: Vec<Pivot>,
     capacitance: Matrix2<f64>,
 }
 
 impl Tangent {
-    /// For a chain whose hub's node moves in `hub_modes`, with the plane's compliance at the axis (mm/N).
-    pub fn new(chain: &Chain, hub_modes: Matrix3<f64>, flexibility: Matrix2<f64>) -> Self {
+    /// For a chain whose hub's node may tilt about the axis from the place `tilt` (mm), with the plane's compliance at the axis
+    /// (mm/N).
+    pub fn new(chain: &Chain, tilt: Option<[f64; 2]>, flexibility: Option<Matrix2<f64>>) -> Self {
         let nodes = chain.elements.len() + 1;
+        let mut diagonal = vec![Matrix3::zeros(); nodes];
+        let mut beside = vec![Matrix3::zeros(); nodes];
+        for (i, [aa, ab, bb]) in chain.elements.iter().map(Element::blocks).enumerate() {
+            diagonal[i] += aa;
+            beside[i] = ab;
+            diagonal[i + 1] = bb;
+        }
         Self {
-            linear: chain.elements.iter().map(Element::blocks).collect(),
-            first: chain.first,
-            hub_modes,
+            hub: tilt.map_or(Freedom::Nothing, |[x, y]| Freedom::About([-x, -y])),
             line: chain.line.clone(),
             flexibility,
-            diagonal: vec![Matrix3::zeros(); nodes],
-            beside: vec![Matrix3::zeros(); nodes],
+            diagonal,
+            beside,
+            geometric: vec![0.0; nodes],
             pivots: vec![Pivot::default(); nodes],
             capacitance: Matrix2::zeros(),
         }
     }
 
-    /// Puts the chain's blocks together with the geometric part `force` of every piece (N/mm).
-    pub fn assemble(&mut self, force: impl Iterator<Item = f64>) {
-        let last = self.diagonal.len() - 1;
-        let mut carried = Matrix3::zeros();
-        for (i, [aa, ab, bb]) in self.linear.iter().enumerate() {
-            self.diagonal[i] = carried + aa;
-            self.beside[i] = *ab;
-            carried = *bb;
-        }
-        self.diagonal[last] = carried;
-        for (node, force) in (self.first..).zip(force) {
-            self.diagonal[node][(0, 0)] += force;
-            self.diagonal[node + 1][(0, 0)] += force;
-            self.beside[node][(0, 0)] -= force;
+    /// Sets the geometric stiffness of the elements from `first` on (N/mm).
+    pub fn set_geometric(&mut self, first: usize, stiffness: impl Iterator<Item = f64>) {
+        for (own, stiffness) in self.geometric[first..].iter_mut().zip(stiffness) {
+            *own = stiffness;
         }
     }
 
-    /// A node's forces without those on its held unknowns; the hub's in its modes, those of a seated node about its touching line.
-    pub fn restrict(&self, node: usize, contacts: &[Contact], vector: Deviation) -> Deviation {
+    fn freedom(&self, node: usize, contacts: &[Contact]) -> Freedom {
         if node + 1 == self.diagonal.len() {
-            return self.hub_modes.transpose() * vector;
+            self.hub
+        } else if contacts[node] == Contact::None {
+            Freedom::All
+        } else {
+            Freedom::About(self.line[node])
         }
-        if contacts[node] == Contact::None {
-            return vector;
-        }
-        let [dx, dy] = self.line[node];
-        Vector3::new(0.0, vector[1] - dy * vector[0], vector[2] + dx * vector[0])
     }
 
-    /// Motion of a node over its free unknowns, the touching line of a seated one at rest.
-    fn modes(&self, node: usize, contacts: &[Contact]) -> Option<Matrix3<f64>> {
-        if node + 1 == self.diagonal.len() {
-            return Some(self.hub_modes);
-        }
-        let mut modes = (contacts[node] != Contact::None).then(|| contacts[node].about(self.line[node]))?;
-        modes.column_mut(0).fill(0.0);
-        Some(modes)
+    /// Diagonal block of a node with the geometric part.
+    fn own(&self, node: usize) -> Matrix3<f64> {
+        let mut block = self.diagonal[node];
+        block[(0, 0)] += self.geometric[node - 1] + self.geometric[node];
+        block
+    }
+
+    /// Block that couples a node to the next one towards the hub, with the geometric part.
+    fn coupling(&self, node: usize) -> Matrix3<f64> {
+        let mut block = self.beside[node];
+        block[(0, 0)] -= self.geometric[node];
+        block
     }
 
     /// Factorises at `contacts`, with `border` the misfit at the axis over every node's height; where nothing has changed
@@ -105,43 +121,40 @@ impl Tangent {
     pub fn factorise(&mut self, contacts: &[Contact], border: &[Vector2<f64>], from: usize) -> bool {
         let last = self.diagonal.len() - 1;
         for node in (1..=from).rev() {
-            let mut block = self.diagonal[node];
-            let along = self.restrict(node, contacts, Vector3::x());
-            let mut reduced = along * border[node].transpose();
-            let (mut capacitance, mut negative) = (self.flexibility, 0);
-            let modes = self.modes(node, contacts);
-            if let Some(modes) = &modes {
-                block = modes.transpose() * block * modes;
-                for mode in 0..3 {
-                    if modes[(mode, mode)] == 0.0 {
-                        block[(mode, mode)] = 1.0;
-                    }
-                }
-            }
+            let mut block = self.own(node);
+            let mut pivot = Pivot::default();
             if node < last {
-                let mut beside = self.beside[node];
-                if let Some(modes) = &modes {
-                    beside = modes.transpose() * beside;
-                }
-                if let Some(next) = self.modes(node + 1, contacts) {
-                    beside *= next;
-                }
-                let outer = &mut self.pivots[node + 1];
-                outer.coupling = outer.inverse * beside.transpose();
-                block -= beside * outer.coupling;
-                reduced -= beside * outer.solved_border;
-                (capacitance, negative) = (outer.capacitance, outer.negative);
+                let beside = self.coupling(node);
+                let outer = &self.pivots[node + 1];
+                pivot.carried = beside * outer.inverse;
+                block -= pivot.carried * beside.transpose();
+                pivot.negative = outer.negative;
             }
-            let Some((inverse, own)) = invert(&block) else { return false };
-            let pivot = &mut self.pivots[node];
+            let Some((inverse, negative)) = invert(&block, self.freedom(node, contacts)) else {
+                return false;
+            };
             pivot.inverse = inverse;
-            pivot.solved_border = inverse * reduced;
-            pivot.capacitance = capacitance + reduced.transpose() * pivot.solved_border;
-            pivot.negative = negative + own;
+            pivot.negative += negative;
+            if let Some(flexibility) = self.flexibility {
+                let mut reduced = Matrix3x2::zeros();
+                reduced.set_row(0, &border[node].transpose());
+                pivot.capacitance = flexibility;
+                if node < last {
+                    let outer = &self.pivots[node + 1];
+                    reduced -= pivot.carried * outer.border;
+                    pivot.capacitance = outer.capacitance;
+                }
+                pivot.border = reduced;
+                pivot.solved_border = inverse * reduced;
+                pivot.capacitance += reduced.transpose() * pivot.solved_border;
+            }
+            self.pivots[node] = pivot;
         }
-        match self.pivots[1].capacitance.try_inverse() {
-            Some(inverse) => self.capacitance = inverse,
-            None => return false,
+        if self.flexibility.is_some() {
+            match self.pivots[1].capacitance.try_inverse() {
+                Some(inverse) => self.capacitance = inverse,
+                None => return false,
+            }
         }
         true
     }
@@ -151,6 +164,7 @@ impl Tangent {
     pub fn is_positive_definite(&self) -> bool {
         let Pivot { capacitance, negative, .. } = &self.pivots[1];
         let of_border = match (capacitance.determinant() > 0.0, capacitance.trace() > 0.0) {
+            _ if self.flexibility.is_none() => 0,
             (true, true) => 0,
             (true, false) => 2,
             (false, _) => 1,
@@ -158,59 +172,105 @@ impl Tangent {
         of_border == *negative
     }
 
-    /// Solves in place for `column`, restricted to what is free; node 0 is left out. The motions of the nodes come back, with
-    /// touching lines at rest.
-    pub fn solve(&self, contacts: &[Contact], column: &mut [Deviation]) {
+    /// Solves in place for `column`, forces and moments on the nodes; node 0 is left out. The motions of the nodes come back,
+    /// with held lines at rest.
+    pub fn solve(&self, column: &mut [Deviation]) {
         let last = self.diagonal.len() - 1;
-        let mut misfit = self.pivots[last].solved_border.transpose() * column[last];
         for node in (1..last).rev() {
-            let carried = self.pivots[node + 1].coupling.transpose() * column[node + 1];
+            let carried = self.pivots[node].carried * column[node + 1];
             column[node] -= carried;
-            misfit += self.pivots[node].solved_border.transpose() * column[node];
         }
-        let share = self.capacitance * misfit;
+        let mut share = Vector2::zeros();
+        if self.flexibility.is_some() {
+            for (pivot, force) in self.pivots.iter().zip(column.iter()).skip(1) {
+                share += pivot.solved_border.transpose() * force;
+            }
+            share = self.capacitance * share;
+        }
+        let mut before = Vector3::zeros();
         for node in 1..=last {
-            let pivot = &self.pivots[node];
+            let (pivot, rim) = (&self.pivots[node], &self.pivots[node - 1]);
             let mut solved = pivot.inverse * column[node] - pivot.solved_border * share;
             if node > 1 {
-                solved -= pivot.coupling * column[node - 1];
+                solved -= rim.carried.transpose() * before;
             }
             column[node] = solved;
-        }
-        for (node, motion) in column.iter_mut().enumerate().skip(1) {
-            if let Some(modes) = self.modes(node, contacts) {
-                *motion = modes * *motion;
-            }
+            before = solved;
         }
     }
 
     /// The chain's row at `node` times `change`.
     pub fn row(&self, node: usize, change: &[Deviation]) -> Deviation {
-        let mut product = self.diagonal[node] * change[node];
+        let mut product = self.own(node) * change[node];
         if node > 1 {
-            product += self.beside[node - 1].transpose() * change[node - 1];
+            product += self.coupling(node - 1).transpose() * change[node - 1];
         }
         if node + 1 < change.len() {
-            product += self.beside[node] * change[node + 1];
+            product += self.coupling(node) * change[node + 1];
         }
         product
     }
 
     /// The height's part of that row alone, at an interior node.
     pub fn height_row(&self, node: usize, change: &[Deviation]) -> f64 {
-        let mut force = self.diagonal[node].column(0).dot(&change[node]);
+        let mut force = self.own(node).column(0).dot(&change[node]);
         if node > 1 {
-            force += self.beside[node - 1].column(0).dot(&change[node - 1]);
+            force += self.coupling(node - 1).column(0).dot(&change[node - 1]);
         }
-        force + self.beside[node].row(0).transpose().dot(&change[node + 1])
+        force + self.coupling(node).row(0).transpose().dot(&change[node + 1])
     }
 }
 
-/// Inverse of a symmetric 3×3 matrix by cofactors and how many of its eigenvalues are negative.
-fn invert(m: &Matrix3<f64>) -> Option<(Matrix3<f64>, usize)> {
-    let inverse = invert_symmetric(m)?;
-    // signs of the pivots of LDLᵀ, by leading minors (Sylvester's law of inertia)
-    let second = m[(0, 0)] * m[(1, 1)] - m[(0, 1)] * m[(0, 1)];
-    let signs = [m[(0, 0)] > 0.0, second / m[(0, 0)] > 0.0, inverse[(2, 2)] > 0.0];
-    Some((inverse, signs.iter().filter(|positive| !**positive).count()))
+/// Inverse of a symmetric 3×3 matrix over a node's freedom and how many of its eigenvalues there are negative; none where it is
+/// singular.
+fn invert(m: &Matrix3<f64>, freedom: Freedom) -> Option<(Matrix3<f64>, usize)> {
+    match freedom {
+        Freedom::All => {
+            let inverse = invert_symmetric(m)?;
+            // signs of the pivots of LDLᵀ, by leading minors (Sylvester's law of inertia)
+            let second = m[(0, 0)] * m[(1, 1)] - m[(0, 1)] * m[(0, 1)];
+            let signs = [m[(0, 0)] > 0.0, second / m[(0, 0)] > 0.0, inverse[(2, 2)] > 0.0];
+            Some((inverse, signs.iter().filter(|positive| !**positive).count()))
+        }
+        Freedom::About([dx, dy]) => {
+            // motions (−dy, 1, 0) and (dx, 0, 1)
+            let first = m.column(1) - dy * m.column(0);
+            let second = m.column(2) + dx * m.column(0);
+            let (a, d) = (first[1] - dy * first[0], second[2] + dx * second[0]);
+            let b = first[2] + dx * first[0];
+            let determinant = a * d - b * b;
+            if determinant == 0.0 || !determinant.is_finite() {
+                return None;
+            }
+            let (i, j, k) = (d / determinant, -b / determinant, a / determinant);
+            let (p, q) = (dx * j - dy * i, dx * k - dy * j);
+            let inverse = Matrix3::new(dx * q - dy * p, p, q, p, i, j, q, j, k);
+            let signs = [a > 0.0, determinant / a > 0.0];
+            Some((inverse, signs.iter().filter(|positive| !**positive).count()))
+        }
+        Freedom::Nothing => Some((Matrix3::zeros(), 0)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_inverse_about_a_line_is_that_of_the_two_rotations_about_it() {
+        let m = Matrix3::new(4.0, -1.0, 0.5, -1.0, 3.0, 0.2, 0.5, 0.2, 2.0);
+        let (dx, dy) = (0.7, -0.4);
+        let (inverse, negative) = invert(&m, Freedom::About([dx, dy])).unwrap();
+        let modes = Matrix3x2::new(-dy, dx, 1.0, 0.0, 0.0, 1.0);
+        let expected = modes * (modes.transpose() * m * modes).try_inverse().unwrap() * modes.transpose();
+        assert!((inverse - expected).abs().max() < 1e-14, "{inverse} {expected}");
+        assert_eq!(negative, 0);
+        // the line stays where it is
+        let moved = inverse * Vector3::new(1.0, 2.0, 3.0);
+        assert!((moved[0] + moved[1] * dy - moved[2] * dx).abs() < 1e-14);
+        let (_, negative) = invert(&-m, Freedom::About([dx, dy])).unwrap();
+        assert_eq!(negative, 2);
+        assert_eq!(invert(&-m, Freedom::All).unwrap().1, 3);
+        assert!(invert(&Matrix3::zeros(), Freedom::About([dx, dy])).is_none());
+    }
 }

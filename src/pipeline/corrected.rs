@@ -17,7 +17,7 @@ use crate::synthesis::{Arm, Design, Outcome, ShapeError, width_range};
 use crate::variation::{Belief, Deviation, Expectation, Identified, NextPart, VariationError};
 
 /// Segments while shaping.
-const SEGMENTS: usize = 150;
+const SEGMENTS: usize = 60;
 
 /// Errors of cutting a spring again.
 #[derive(Debug, thiserror::Error)]

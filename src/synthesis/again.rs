@@ -14,7 +14,7 @@ use crate::layout::Spring;
 use crate::model::{Model, ModelSettings};
 
 /// Segments of the first pass of shaping; the second uses the model's own number.
-const COARSE_SEGMENTS: usize = 120;
+const COARSE_SEGMENTS: usize = 48;
 /// Most iterations of either pass.
 const ITERATIONS: [u64; 2] = [12, 4];
 

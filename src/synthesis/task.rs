@@ -15,7 +15,7 @@ use crate::spec::{Brief, FormerLaw};
 use crate::variation::{self, GoodShare, Tolerances, good_share};
 
 /// Segments while shaping; the finish uses the model's own number.
-const COARSE_SEGMENTS: usize = 120;
+const COARSE_SEGMENTS: usize = 48;
 /// Control radii of a first shape.
 const FIRST_CONTROLS: usize = 6;
 /// Control radii tried beyond the ladder where the curve is not met, one after the other, with the cost of bends: a knee

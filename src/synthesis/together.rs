@@ -12,7 +12,7 @@ use crate::layout::Spring;
 use crate::model::ModelSettings;
 
 /// Segments while shaping.
-const SEGMENTS: usize = 160;
+const SEGMENTS: usize = 64;
 /// Most iterations.
 const ITERATIONS: u64 = 8;
 /// Largest width over the narrowest that costs nothing, as in the search.

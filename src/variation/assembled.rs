@@ -316,11 +316,9 @@ impl<'a> Member<'a> {
     fn disc(&self, deviation: &Deviation) -> Result<ForceCurve, VariationError> {
         let model = self.varied.model(deviation, &self.varied.fast())?;
         let travel = model.travel();
-        let path = model.path(travel)?;
-        let arms = self.varied.spring.arms as f64;
         let x: Vec<f64> = self.share.iter().map(|share| share * travel).collect();
         let f: Vec<f64> =
-            x.iter().zip(&self.factor).map(|(x, factor)| factor * arms * path.force_at(*x)).collect();
+            model.forces(&x)?.iter().zip(&self.factor).map(|(force, factor)| factor * force).collect();
         ForceCurve::through(&x, &f).ok_or_else(no_force)
     }
 

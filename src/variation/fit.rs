@@ -282,11 +282,6 @@ impl Fit {
         let mut columns: Vec<Vec<f64>> =
             (0..DEVIATIONS).map(|place| rows.iter().map(|row| row[place]).collect()).collect();
         columns[ENDS] = by_ends(&self.varied, &deviation, &grid)?;
-        // the force itself from every knot of the path: between the points of the grid it bends where nodes seat
-        let model = self.varied.model(&deviation, &self.varied.fast())?;
-        let path = model.path(grid[GRID])?;
-        let arms = self.varied.spring.arms as f64;
-        let exact = |x: f64| arms * path.force_at(x);
         let count = series.x.len();
         let mut predicted =
             Predicted { force: Vec::with_capacity(count), slopes: DMatrix::zeros(count, self.unknowns()) };
@@ -302,7 +297,7 @@ impl Fit {
             let by_model = 1.0 + self.value(p, SCALE) + place * self.value(p, TILT) + friction;
             let factor = straight_between(grid_of_factor, factor_there, x);
             let value = |list: &[f64]| factor * straight_between(&grid, list, x.max(0.0));
-            let elastic = factor * exact(x.clamp(0.0, grid[GRID]));
+            let elastic = factor * response.force_at(x.clamp(0.0, grid[GRID]));
             predicted.force.push(by_model * elastic + offset);
             let rate = if x > 0.0 || by_chance { value(&response.rate) } else { 0.0 };
             for (k, column) in columns.iter().enumerate() {

@@ -30,7 +30,7 @@ pub struct IdentifySettings {
 
 impl Default for IdentifySettings {
     fn default() -> Self {
-        Self { segments: 100, whole_segments: 300 }
+        Self { segments: 40, whole_segments: 100 }
     }
 }
 

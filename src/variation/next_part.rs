@@ -15,9 +15,9 @@ use crate::numeric::{evenly_spread, straight_between};
 use crate::response::CLOSED_SHARE;
 
 /// Segments of the fast model.
-const SEGMENTS: usize = 100;
+const SEGMENTS: usize = 40;
 /// Segments of the whole one.
-const WHOLE_SEGMENTS: usize = 200;
+const WHOLE_SEGMENTS: usize = 100;
 /// Deflections at which force and slopes are computed.
 const GRID: usize = 60;
 /// Deflections at which the whole model is evaluated: its difference from the fast one changes slowly.
