@@ -18,8 +18,8 @@
 //! radian (mm), `G` shear modulus (MPa), `J` torsion constant of the section (mm⁴), `w` arm width, `g` slot width (mm).
 //!
 //! Wanted are the width `w(r)`, the free height, the sheet and the number of arms for which `x(F)` is the given curve.
-//! The closed form above seeds the search ([`synthesis`]); what is shaped, judged and reported is a chain of segments
-//! with bending, torsion, root compliance, in-plane stiffness of the arm and one-sided contact ([`model`]). Since a
+//! The closed form above seeds the search ([`synthesis`]); what is shaped, judged and reported is a chain of curved
+//! beams with bending, torsion, root compliance, in-plane stiffness of the arm and one-sided contact ([`model`]). Since a
 //! seated piece stays seated, the rate of a curve that can be followed never falls ([`curve::nearest_reachable`]).
 //!
 //! # From a curve to an outline

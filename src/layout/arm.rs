@@ -4,10 +4,10 @@ use std::f64::consts::TAU;
 
 use super::{FormerProfile, LayoutError, SlotLine, Station};
 use crate::numeric::MonotoneCubic;
-use crate::numeric::quadrature::gauss5;
+use crate::numeric::quadrature::gauss2;
 
 /// Samples from which arc length and the former's rise are integrated.
-const FINE: usize = 240;
+const FINE: usize = 160;
 
 /// One arm at its nodes, outer root to inner root. All arrays have the same length, one more than there are segments.
 #[derive(Debug, Clone, PartialEq)]
@@ -175,7 +175,7 @@ impl Fine {
         let (radius, width) = (cubic(&radius, "the arm's radius")?, cubic(&width, "the arm's width")?);
         let mut arc = vec![0.0];
         for pair in angle.windows(2) {
-            let piece = gauss5(pair[0], pair[1], |theta| {
+            let piece = gauss2(pair[0], pair[1], |theta| {
                 let (r, slope) = radius.value_and_slope(theta);
                 (r * r + slope * slope).sqrt()
             });
@@ -215,7 +215,7 @@ impl Fine {
         let mut height = vec![0.0];
         for i in 0..last {
             let (from, to) = (self.angle[i], self.angle[i + 1]);
-            let piece = gauss5(from, to, |theta| {
+            let piece = gauss2(from, to, |theta| {
                 let arc = self.arc[i] + (self.arc[i + 1] - self.arc[i]) * (theta - from) / (to - from);
                 rise_at(theta, arc)
             });
@@ -235,7 +235,7 @@ impl Fine {
             let i = self.angle.partition_point(|&a| a <= theta).clamp(1, last) - 1;
             let (from, to) = (self.angle[i], self.angle[i + 1]);
             let arc_at = |t: f64| self.arc[i] + (self.arc[i + 1] - self.arc[i]) * (t - from) / (to - from);
-            let rest = gauss5(from, theta, |t| rise_at(t, arc_at(t)));
+            let rest = gauss2(from, theta, |t| rise_at(t, arc_at(t)));
             nodes.0.push(z[i] + scale * rest);
             nodes.1.push(scale * rise_at(theta, arc_at(theta)));
         }

@@ -7,11 +7,14 @@ use std::f64::consts::TAU;
 
 use super::LayoutError;
 use crate::numeric::MonotoneCubic;
-use crate::numeric::quadrature::gauss5;
+use crate::numeric::quadrature::gauss2;
 
 /// Pieces into which the radius is cut; between knots the line is Hermite cubic in the angle, which at this number
 /// follows the exact spiral within a nanometre for discs up to half a metre.
 const PIECES: usize = 400;
+
+/// Change of the foot of a normal below which it counts as found (rad); the radius there is off by less than the pitch times it.
+const FOOT: f64 = 1e-10;
 
 /// The centre line of one slot. It starts at angle 0 on the rim side and winds towards positive angles.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,7 +53,7 @@ impl SlotLine {
         let mut total = 0.0;
         for k in 1..=PIECES {
             let (from, to) = (radius[k - 1], outer + (inner - outer) * k as f64 / PIECES as f64);
-            total += gauss5(to, from, |rho| TAU / (arms as f64 * pitch(rho)));
+            total += gauss2(to, from, |rho| TAU / (arms as f64 * pitch(rho)));
             radius.push(to);
             angle.push(total);
         }
@@ -146,7 +149,7 @@ impl SlotLine {
             let moved = (next - foot).abs();
             foot = next;
             edge = offset(foot);
-            if moved < 1e-12 {
+            if moved < FOOT {
                 break;
             }
         }

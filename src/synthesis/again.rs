@@ -16,7 +16,7 @@ use crate::model::{Model, ModelSettings};
 /// Segments of the first pass of shaping; the second uses the model's own number.
 const COARSE_SEGMENTS: usize = 48;
 /// Most iterations of either pass.
-const ITERATIONS: [u64; 2] = [12, 4];
+const ITERATIONS: [u64; 2] = [16, 6];
 
 /// The spring for a sheet `thickness` thick, evaluated with the spring's own question; `width` are the least and largest
 /// width (all mm). The shape of the arm stays on its rung of the ladder. Limits of the closed spring are kept where the

@@ -11,7 +11,7 @@ use super::variables::Variables;
 use crate::layout::{ArmPath, Spring};
 use crate::model::sensitivity::Direction;
 use crate::model::stress::flat_edge_stress;
-use crate::model::{Model, ModelSettings};
+use crate::model::Model;
 
 /// Step of the layout's difference quotients, in logarithms. The layout is smooth and cheap; the mechanics is
 /// differentiated analytically.
@@ -50,10 +50,6 @@ pub(super) struct Problem<'a> {
     pub variables: &'a Variables,
     pub points: &'a TargetPoints,
     pub settings: &'a ShapeSettings,
-    /// force with in-plane stiffness over that of the linear path, at each point
-    pub factor: Vec<f64>,
-    /// the model used: the linear path with that factor, or the one with in-plane stiffness
-    pub model: ModelSettings,
     pub evaluations: Cell<u64>,
 }
 
@@ -63,27 +59,28 @@ impl Problem<'_> {
         self.evaluations.set(self.evaluations.get() + 1);
         let spring = self.variables.spring(p)?;
         let arm = spring.arm(self.settings.model.segments)?;
-        let model = Model::of_arm(&spring, &arm, &self.model);
+        let model = Model::of_arm(&spring, &arm, &self.settings.model);
         let mut moved = Vec::new();
-        let (response, slopes) = if slopes_wanted {
+        let (forces, slopes) = if slopes_wanted {
             moved = (0..p.len()).map(|k| self.moved(p, k)).collect::<Result<_, _>>()?;
             let directions: Vec<Direction> =
                 moved.iter().map(|(_, high)| Direction::between(&arm, high, LAYOUT_STEP)).collect();
-            model.response_and_gradient(&self.points.deflection, &directions)?
+            let (response, slopes) = model.response_and_gradient(&self.points.deflection, &directions)?;
+            (response.force, slopes)
         } else {
-            (model.response(&self.points.deflection)?, Vec::new())
+            (model.forces(&self.points.deflection)?, Vec::new())
         };
         let count = self.points.force.len();
         let weight = 100.0 / (count as f64).sqrt();
         let mut rows: Rows = Vec::new();
         for i in 0..count {
-            let force = self.factor[i] * response.force[i];
+            let force = forces[i];
             let inside =
                 self.points.band.as_ref().is_some_and(|band| force >= band[i].0 && force <= band[i].1);
             let weight = weight / self.points.base[i] * if inside { INSIDE_BAND } else { 1.0 };
             let slope = slopes.get(i).map_or_else(
                 || DVector::zeros(p.len()),
-                |slopes| weight * self.factor[i] * DVector::from_row_slice(slopes),
+                |slopes| weight * DVector::from_row_slice(slopes),
             );
             rows.push((weight * (force - self.points.force[i]), slope));
         }
@@ -162,7 +159,7 @@ impl Problem<'_> {
         let mut slopes = vec![DVector::zeros(variables); here.len()];
         if here.iter().any(|used| excess(*used) > 0.0) {
             for (k, (spring, arm)) in moved.iter().enumerate() {
-                let there = required.used(spring, &Model::of_arm(spring, arm, &self.model))?.list();
+                let there = required.used(spring, &Model::of_arm(spring, arm, &self.settings.model))?.list();
                 for (slope, (here, there)) in slopes.iter_mut().zip(here.iter().zip(there)) {
                     slope[k] = CLOSED_WEIGHT * (excess(there) - excess(*here)) / LAYOUT_STEP;
                 }

@@ -14,21 +14,11 @@ use super::shape_settings::{ShapeError, ShapeFreedom, ShapeSettings};
 use super::target_points::TargetPoints;
 use super::variables::Variables;
 use crate::layout::{ArmShape, LayoutError, Spring};
-use crate::model::{Model, ModelSettings};
-use crate::response::fine_over_coarse;
+use crate::model::Model;
 
 /// Relative fall of the cost below which a step is the last. A tenth of it takes two to three times the steps and brings the
 /// error down by a hundredth of itself.
 const LAST_FALL: f64 = 1e-3;
-/// Rounds of correction for the in-plane stiffness.
-const PLANE_ROUNDS: usize = 3;
-/// Fall of the cost below which no further round follows.
-const WORTH_ANOTHER: f64 = 0.9;
-/// Share of the in-plane stiffness in the force from which on the model with it is used for shaping, at several times
-/// the cost; below, the linear path is corrected for it.
-const PLANE_MATTERS: f64 = 0.04;
-/// Rms error from which on that is worth its cost (percent).
-const PLANE_CORRECTED: f64 = 0.3;
 /// Margin for the narrowest place: drawn edges differ a little from those given by the centre line.
 const DRAWN: f64 = 1.01;
 /// Largest step of a monotone width from one control radius to the next (logarithm).
@@ -139,50 +129,20 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
             (lower[from + k], upper[from + k]) = (-2.3, 2.3);
         }
     }
-    let mut evaluations = 0;
-    let mut spring = variables.spring(&p)?;
-    let mut force = Vec::new();
-    let linear = ModelSettings { in_plane: false, ..settings.model };
-    let mut run = |p: &DVector<f64>, factor: Vec<f64>, model: ModelSettings, iterations: u64| {
-        let problem =
-            Problem { variables: &variables, points, settings, factor, model, evaluations: Cell::new(0) };
-        // the start has to be a spring: its error is the caller's
-        let before = 0.5 * problem.residual(p)?.norm_squared();
-        let solver =
-            ProjectedLevenbergMarquardt::new(lower.clone(), upper.clone()).with_cost_tolerance(LAST_FALL);
-        let done = Executor::new(problem, solver)
-            .configure(|state| state.param(p.clone()).max_iters(iterations))
-            .run()
-            .map_err(|error| ShapeError::Search { message: error.to_string() })?;
-        evaluations += done.problem.problem.as_ref().map_or(0, |problem| problem.evaluations.get());
-        let after = done.state().get_best_cost();
-        let best = done.state().get_best_param().cloned().unwrap_or_else(|| p.clone());
-        Ok::<_, ShapeError>((best, after <= WORTH_ANOTHER * before))
-    };
-    let response_force = |spring: &Spring| {
-        Ok::<_, ShapeError>(Model::of(spring, &settings.model)?.response(&points.deflection)?.force)
-    };
-    let mut plane_matters = false;
-    for round in 0..PLANE_ROUNDS {
-        let (factor, predicted) = plane_factor(&spring, points, settings)?;
-        force = predicted;
-        plane_matters = factor.iter().any(|factor| (factor - 1.0).abs() > PLANE_MATTERS);
-        let (best, fell) = run(&p, factor, linear, settings.iterations)?;
-        p = best;
-        spring = variables.spring(&p)?;
-        if round + 1 == PLANE_ROUNDS || !settings.model.in_plane || !fell {
-            break;
-        }
+    let problem = Problem { variables: &variables, points, settings, evaluations: Cell::new(0) };
+    // the start has to be a spring: its error is the caller's
+    problem.residual(&p)?;
+    let solver = ProjectedLevenbergMarquardt::new(lower, upper).with_cost_tolerance(LAST_FALL);
+    let done = Executor::new(problem, solver)
+        .configure(|state| state.param(p.clone()).max_iters(settings.iterations))
+        .run()
+        .map_err(|error| ShapeError::Search { message: error.to_string() })?;
+    let evaluations = done.problem.problem.as_ref().map_or(0, |problem| problem.evaluations.get());
+    if let Some(best) = done.state().get_best_param() {
+        p.copy_from(best);
     }
-    if plane_matters && rms_percent(points, &response_force(&spring)?) > PLANE_CORRECTED {
-        let ones = vec![1.0; points.force.len()];
-        (p, _) = run(&p, ones, settings.model, settings.iterations)?;
-        spring = variables.spring(&p)?;
-    }
-    let response = Model::of(&spring, &settings.model)?.response(&points.deflection)?;
-    if !response.force.is_empty() {
-        force = response.force;
-    }
+    let spring = variables.spring(&p)?;
+    let force = Model::of(&spring, &settings.model)?.forces(&points.deflection)?;
     let arm = spring.arm(settings.model.segments)?;
     let flat_stress = (0..arm.angle.len()).map(|i| flat_stress(&spring, &arm, i)).fold(0.0, f64::max);
     let closed = match &settings.closed {
@@ -202,23 +162,6 @@ fn radial_width(spring: &Spring, normal: f64, radius: f64) -> f64 {
         width = DRAWN * normal * slope.min(1.0).hypot(1.0);
     }
     width
-}
-
-/// Factor of the in-plane stiffness at each point, and the force with it. It changes slowly with the widths, so that
-/// the search may work on the fast linear path and correct for it a few times.
-fn plane_factor(
-    spring: &Spring,
-    points: &TargetPoints,
-    settings: &ShapeSettings,
-) -> Result<(Vec<f64>, Vec<f64>), ShapeError> {
-    let arm = spring.arm(settings.model.segments)?;
-    let linear = ModelSettings { in_plane: false, ..settings.model };
-    let low = Model::of_arm(spring, &arm, &linear).response(&points.deflection)?.force;
-    if !settings.model.in_plane {
-        return Ok((vec![1.0; low.len()], low));
-    }
-    let high = Model::of_arm(spring, &arm, &settings.model).response(&points.deflection)?.force;
-    Ok((fine_over_coarse(&high, &low), high))
 }
 
 /// Root mean square error over the fitted points (percent of the error base).

@@ -22,7 +22,7 @@ const FIRST_CONTROLS: usize = 6;
 /// needs steep changes of width.
 const MORE_CONTROLS: [(usize, f64); 2] = [(10, 1.0), (19, 0.5)];
 /// Iterations of a first shape, of a rung, and at full resolution.
-const ITERATIONS: [u64; 3] = [10, 10, 4];
+const ITERATIONS: [u64; 3] = [16, 16, 6];
 /// Share of the tolerated error below which a plain cone is good enough that no shaped former is tried: what is left to gain
 /// in good parts is less than the former costs.
 const WELL_MET: f64 = 0.4;

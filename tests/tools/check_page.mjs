@@ -346,12 +346,17 @@ async function main() {
       else assert.ok(chip.includes(`: ${state} `), `${name} is ${state} in the package, on the page: ${chip}`);
     }
 
-    // what rests is what is striped, all the way; the draft's fewer pieces see less of it than the command where sections stand on edges
+    // what rests agrees with the command's number all the way
     for (const share of [150, 400, 650, 850, 950]) {
       await desktop.run(`(() => { const t = document.querySelector("#travel"); t.value = ${share}; t.dispatchEvent(new Event("input")); })()`);
-      const [, , , percent] = (await pressed(desktop)).match(/^at ([\d.]+) mm: ([\d.]+) N, (\d+) % of the arm seated$/);
+      const [, x, , percent] = (await pressed(desktop)).match(/^at ([\d.]+) mm: ([\d.]+) N, (\d+) % of the arm seated$/);
+      writeFileSync(join(folder, "at.csv"), `deflection_mm\n${x}\n`);
+      const table = execFileSync(program, ["predict", join(drawn, "spring.toml"), "--at", join(folder, "at.csv")]).toString().trim().split("\n");
+      const row = Object.fromEntries(table[0].split(",").map((name, k) => [name, Number(table[table.length - 1].split(",")[k])]));
+      assert.ok(Math.abs(100 * row.seated_share - percent) < 3, `at ${x} mm the page says ${percent} % rests, the command ${(100 * row.seated_share).toFixed(1)} %`);
       const [hatched, arc] = await desktop.run("[...document.querySelectorAll('#ribbon .rests')].reduce((sum, p) => { const xs = p.getAttribute('points').trim().split(/\\s+/).map((q) => Number(q.split(',')[0])); return [sum[0] + Math.max(...xs) - Math.min(...xs), 632]; }, [0, 632])");
       assert.ok(Math.abs((100 * hatched) / arc - percent) < 1, `${percent} % rests, ${((100 * hatched) / arc).toFixed(1)} % is striped`);
+      console.log(`at ${x} mm ${percent} % rests, by the command ${(100 * row.seated_share).toFixed(1)} %`);
     }
     await desktop.shot(join(folder, "searched.png"));
     quiet(desktop, "desktop");
