@@ -114,15 +114,28 @@ impl RootLoads {
             way < 0.0
         });
         let rim = ahead.unwrap_or(0);
-        // from the far end of that piece to one root width
+        // what the plates push at single nodes is spread over the pieces beside them
+        let carried = |node: usize| match (node.checked_sub(1), node <= last) {
+            (Some(before), true) => 0.5 * (forces(before)[1] - forces(node)[0]),
+            (Some(before), false) => forces(before)[1],
+            (None, _) => -forces(node)[0],
+        };
+        let at = |node: usize| Self::of_section(Root::Rim, &chain.sections[node], &carried(node));
         let back = (-way / chain.pieces[rim].length).clamp(0.0, 1.0);
-        let [near, far] = forces(rim);
-        let carried = far - back * (far + near);
-        let direction = if back < 0.5 { rim + 1 } else { rim };
         [
-            Self::of_section(Root::Rim, &chain.sections[direction], &carried),
+            Self::between(&at(rim + 1), &at(rim), back),
             Self::of_section(Root::Hub, &chain.sections[last + 1], &forces(last)[1]),
         ]
+    }
+
+    /// Loads at a share of the way from one section to another.
+    fn between(from: &Self, to: &Self, share: f64) -> Self {
+        let mix = |a: f64, b: f64| a + share * (b - a);
+        Self {
+            twist: mix(from.twist, to.twist),
+            bending: mix(from.bending, to.bending),
+            shear: mix(from.shear, to.shear),
+        }
     }
 }
 

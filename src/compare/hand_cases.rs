@@ -19,13 +19,13 @@ fn spring(seat: &str) -> Spring {
 fn between_plates_a_turn_lies_on_the_nearer_one() {
     let spring = spring("pressing = \"plates\"");
     let seats = turn_seats(&spring).unwrap();
-    let (model, arm) = (Model::of(&spring, &ModelSettings::default()).unwrap(), spring.arm(300).unwrap());
-    let total = arm.angle[300] / std::f64::consts::TAU;
+    let (model, arm) = (Model::of(&spring, &ModelSettings::default()).unwrap(), spring.arm(100).unwrap());
+    let total = arm.angle[100] / std::f64::consts::TAU;
     assert!((seats.last().unwrap().turns[1] - total).abs() < 1e-12 && seats[0].turns[0] == 0.0);
     // where a turn is said to lie its nodes are within a tenth of their free way from a plate, on average; a step of a
     // sixtieth before they are not
     for seat in &seats {
-        let nodes: Vec<usize> = (1..300)
+        let nodes: Vec<usize> = (1..100)
             .filter(|&node| {
                 (seat.turns[0]..=seat.turns[1]).contains(&(arm.angle[node] / std::f64::consts::TAU))
             })

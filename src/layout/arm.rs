@@ -2,12 +2,19 @@
 
 use std::f64::consts::TAU;
 
+use super::slot_line::Foot;
 use super::{FormerProfile, LayoutError, SlotLine, Station};
 use crate::numeric::MonotoneCubic;
 use crate::numeric::quadrature::gauss2;
 
 /// Samples from which arc length and the former's rise are integrated.
 const FINE: usize = 160;
+
+/// Reach of a root along the arm, in root widths, over which pieces are shorter.
+const NEAR_ROOT: f64 = 1.5;
+/// Pieces per length at the roots of rim and hub beyond those in the middle of the arm, over these. At the rim the plate pushes
+/// within the first root widths, and the loads of the slot end depend on where.
+const CLOSER: [f64; 2] = [2.0, 1.0];
 
 /// One arm at its nodes, outer root to inner root. All arrays have the same length, one more than there are segments.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,7 +45,7 @@ impl ArmPath {
         list[i] + share * (list[i + 1] - list[i])
     }
 
-    /// The arm between neighbouring slots, in `segments` pieces of equal arc, set to `former`.
+    /// The arm between neighbouring slots, in `segments` pieces, set to `former`.
     ///
     /// It reaches over the angle where both slots exist; its roots belong to the model.
     pub fn between_slots(
@@ -56,7 +63,7 @@ impl ArmPath {
             });
         }
         // the slot that started earlier has wound further in: it is the arm's inner edge
-        let mut feet = (0.0, 0.0);
+        let mut feet = (Foot::default(), Foot::default());
         let mut edges = |angle: f64| {
             let inner = slot.edge_radius_near(angle + between, 1.0, &mut feet.0);
             let outer = slot.edge_radius_near(angle, -1.0, &mut feet.1);
@@ -79,7 +86,7 @@ impl ArmPath {
         fine.set_to(former, segments)
     }
 
-    /// The arm through given stations, in `segments` pieces of equal arc.
+    /// The arm through given stations, in `segments` pieces.
     pub fn through_stations(stations: &[Station], segments: usize) -> Result<Self, LayoutError> {
         let column = |value: fn(&Station) -> f64| stations.iter().map(value).collect::<Vec<_>>();
         let first = stations.first().map_or(0.0, |s| s.angle);
@@ -94,13 +101,12 @@ impl ArmPath {
         };
         let height = cubic(&height)?;
         let fine = Fine::new(angle.clone(), column(|s| s.radius), column(|s| s.width))?;
-        let angle = fine.equal_arcs(segments);
+        let angle = fine.nodes(segments);
         let (z, p) = angle.iter().map(|&theta| height.value_and_slope(theta)).unzip();
         Ok(fine.path(angle, z, p))
     }
 
-    /// The arm through stations of a flat blank, whose heights do not count, in `segments` pieces of equal arc, set to
-    /// `former`.
+    /// The arm through stations of a flat blank, whose heights do not count, in `segments` pieces, set to `former`.
     pub fn on_former(
         stations: &[Station],
         former: &FormerProfile,
@@ -184,15 +190,29 @@ impl Fine {
         Ok(Self { angle, radius, width, arc })
     }
 
-    /// Angles that cut the arc into equal pieces.
-    fn equal_arcs(&self, segments: usize) -> Vec<f64> {
+    /// Angles that cut the arc into pieces, which are the shorter the nearer they lie to a root.
+    fn nodes(&self, segments: usize) -> Vec<f64> {
         let total = self.arc[self.arc.len() - 1];
         let end = self.angle[self.angle.len() - 1];
+        let widths = self.width.values();
+        let roots = [(widths[0], CLOSER[0]), (widths[widths.len() - 1], CLOSER[1])]
+            .map(|(width, closer)| (NEAR_ROOT * width, closer));
+        // pieces up to an arc, in units of those far from the roots
+        let count = |arc: f64| {
+            let [(outer, more), (inner, more_inside)] = roots;
+            arc + more * outer * (1.0 - (-arc / outer).exp())
+                + more_inside * inner * ((-(total - arc) / inner).exp() - (-total / inner).exp())
+        };
+        let counts: Vec<f64> = self.arc.iter().map(|arc| count(*arc)).collect();
+        let all = counts[counts.len() - 1];
+        let mut i = 0;
         (0..=segments)
             .map(|k| {
-                let wanted = total * k as f64 / segments as f64;
-                let i = self.arc.partition_point(|&arc| arc <= wanted).clamp(1, self.arc.len() - 1) - 1;
-                let share = (wanted - self.arc[i]) / (self.arc[i + 1] - self.arc[i]);
+                let wanted = all * k as f64 / segments as f64;
+                while i + 2 < counts.len() && counts[i + 1] <= wanted {
+                    i += 1;
+                }
+                let share = (wanted - counts[i]) / (counts[i + 1] - counts[i]);
                 // beyond the end by rounding there is no slope
                 (self.angle[i] + share * (self.angle[i + 1] - self.angle[i])).min(end)
             })
@@ -228,7 +248,7 @@ impl Fine {
                 found: format!("a rise of {} mm from rim to hub", height[last]),
             });
         }
-        let angle = self.equal_arcs(segments);
+        let angle = self.nodes(segments);
         let z: Vec<f64> = height.iter().map(|z| z * scale).collect();
         let mut nodes = (Vec::with_capacity(segments + 1), Vec::with_capacity(segments + 1));
         for &theta in &angle {

@@ -13,8 +13,20 @@ use crate::numeric::quadrature::gauss2;
 /// follows the exact spiral within a nanometre for discs up to half a metre.
 const PIECES: usize = 400;
 
+/// Knots to either side of a guess among which a piece is looked for first.
+const NEAR: usize = 4;
+
 /// Change of the foot of a normal below which it counts as found (rad); the radius there is off by less than the pitch times it.
-const FOOT: f64 = 1e-10;
+const FOUND: f64 = 1e-10;
+
+/// Foot of the normal from a place on a slot's edge to its centre line.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Foot {
+    /// how far it lies ahead of the place (rad)
+    ahead: f64,
+    /// piece of the line on which it lies
+    piece: usize,
+}
 
 /// The centre line of one slot. It starts at angle 0 on the rim side and winds towards positive angles.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,12 +105,22 @@ impl SlotLine {
 
     /// Radius at an angle between 0 and [`total_angle`](Self::total_angle) (mm); clamped to the ends outside.
     pub fn radius_at(&self, angle: f64) -> f64 {
-        self.knotted(angle.clamp(0.0, self.total_angle())).0
+        self.knotted(angle.clamp(0.0, self.total_angle()), &mut 0).0
+    }
+
+    /// Piece between two knots on which an angle lies; it is looked for near `guess` first.
+    fn piece(&self, angle: f64, guess: usize) -> usize {
+        let (low, high) = (guess.saturating_sub(NEAR), (guess + NEAR).min(PIECES));
+        let near = self.angle[low] <= angle && angle < self.angle[high];
+        let (low, high) = if near { (low, high) } else { (0, PIECES) };
+        let after = self.angle[low..=high].partition_point(|&knot| knot <= angle);
+        (low + after).clamp(1, PIECES) - 1
     }
 
     /// Radius and its slope over the angle, both of the line between its knots, at an angle within its ends.
-    fn knotted(&self, angle: f64) -> (f64, f64) {
-        let i = self.angle.partition_point(|&knot| knot <= angle).clamp(1, PIECES) - 1;
+    fn knotted(&self, angle: f64, guess: &mut usize) -> (f64, f64) {
+        let i = self.piece(angle, *guess);
+        *guess = i;
         let h = self.angle[i + 1] - self.angle[i];
         let s = (angle - self.angle[i]) / h;
         let (d0, d1) = (h * self.slope[i], h * self.slope[i + 1]);
@@ -129,36 +151,41 @@ impl SlotLine {
     /// Radius of a slot edge at an azimuth (mm): the parallel curve at half the slot width, `side` +1 outside and
     /// −1 inside the centre line. Exact; beyond the line's ends the parallel of its end tangent is followed.
     pub fn edge_radius_at(&self, azimuth: f64, side: f64) -> f64 {
-        self.edge_radius_near(azimuth, side, &mut 0.0)
+        self.edge_radius_near(azimuth, side, &mut Foot::default())
     }
 
-    /// As [`edge_radius_at`](Self::edge_radius_at), with a guess of how far the foot of the normal lies from the azimuth
-    /// (rad): the last place's serves the next.
-    pub(super) fn edge_radius_near(&self, azimuth: f64, side: f64, ahead: &mut f64) -> f64 {
-        let offset = |angle: f64| {
-            let (rho, slope) = self.extended(angle);
+    /// As [`edge_radius_at`](Self::edge_radius_at), with a guess of the foot of the normal: the last place's serves the next.
+    pub(super) fn edge_radius_near(&self, azimuth: f64, side: f64, near: &mut Foot) -> f64 {
+        let Foot { ahead, piece } = near;
+        let mut offset = |angle: f64| {
+            let (rho, slope) = self.extended(angle, piece);
             let scale = side * 0.5 * self.slot / (rho * rho + slope * slope).sqrt();
             // outward normal (ρ, −ρ′)/√(ρ² + ρ′²) in the (radial, tangential) frame at `angle`
             (rho + scale * rho, -scale * slope)
         };
-        // the foot of the normal lies a few hundredths of a radian away: a fixed point found in a few rounds
+        // the foot of the normal lies a few hundredths of a radian away: a fixed point, nearly, then a secant
+        let miss = |foot: f64, edge: (f64, f64)| azimuth - edge.1.atan2(edge.0) - foot;
         let mut foot = azimuth + *ahead;
         let mut edge = offset(foot);
+        let mut off = miss(foot, edge);
+        let mut step = off;
         for _ in 0..20 {
-            let next = azimuth - edge.1.atan2(edge.0);
-            let moved = (next - foot).abs();
-            foot = next;
-            edge = offset(foot);
-            if moved < FOOT {
+            if off.abs() < FOUND {
                 break;
             }
+            foot += step;
+            edge = offset(foot);
+            let next = miss(foot, edge);
+            let (run, fall) = (step, off - next);
+            step = if fall == 0.0 { next } else { next * run / fall };
+            off = next;
         }
         *ahead = foot - azimuth;
         (edge.0 * edge.0 + edge.1 * edge.1).sqrt()
     }
 
     /// Radius and slope at an angle, continued along the end tangents.
-    fn extended(&self, angle: f64) -> (f64, f64) {
+    fn extended(&self, angle: f64, guess: &mut usize) -> (f64, f64) {
         let total = self.total_angle();
         if angle < 0.0 {
             (self.radius[0] + angle * self.slope[0], self.slope_for(self.radius[0] + angle * self.slope[0]))
@@ -166,7 +193,7 @@ impl SlotLine {
             let rho = self.radius[PIECES] + (angle - total) * self.slope[PIECES];
             (rho, self.slope_for(rho))
         } else {
-            self.knotted(angle)
+            self.knotted(angle, guess)
         }
     }
 

@@ -48,7 +48,7 @@ pub struct Section {
     pub bending: f64,
     /// stiffness along the arm E·A (N)
     pub axial: f64,
-    /// bending stiffness in the plane E·I (N·mm²)
+    /// bending in-plane stiffness E·I (N·mm²)
     pub in_plane: f64,
 }
 

@@ -24,75 +24,8 @@ use super::contact::Contact;
 use super::element::Deviation;
 use super::plane_frame::{ROOT_LENGTH, at_axis, root_compliance};
 use super::predictor::Model;
+pub use super::section_gradient::{Direction, NodeGradient};
 use super::section_gradient::{Between, SectionGradient, spread};
-use crate::layout::ArmPath;
-
-/// Slopes of one number over the arm's nodes and the sheet's thickness.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct NodeGradient {
-    /// per radian of every node's angle
-    pub angle: Vec<f64>,
-    /// per mm of every node's radius
-    pub radius: Vec<f64>,
-    /// per mm of every node's radial width
-    pub width: Vec<f64>,
-    /// per mm of every node's free height
-    pub height: Vec<f64>,
-    /// per mm of sheet thickness
-    pub thickness: f64,
-    /// per MPa of Young's modulus
-    pub youngs_modulus: f64,
-    /// per MPa of shear modulus
-    pub shear_modulus: f64,
-}
-
-/// Change of the arm's nodes and the thickness with one parameter.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Direction {
-    /// the arm's nodes; rises are not used
-    pub angle: Vec<f64>,
-    /// mm per unit of the parameter
-    pub radius: Vec<f64>,
-    /// mm per unit of the parameter
-    pub width: Vec<f64>,
-    /// mm per unit of the parameter
-    pub height: Vec<f64>,
-    /// mm per unit of the parameter
-    pub thickness: f64,
-    /// MPa per unit of the parameter
-    pub youngs_modulus: f64,
-    /// MPa per unit of the parameter
-    pub shear_modulus: f64,
-}
-
-impl Direction {
-    /// The difference quotient of two arms with the same number of nodes, `step` apart in the parameter.
-    pub fn between(low: &ArmPath, high: &ArmPath, step: f64) -> Self {
-        let quotient =
-            |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| (b - a) / step).collect::<Vec<f64>>();
-        Self {
-            angle: quotient(&low.angle, &high.angle),
-            radius: quotient(&low.radius, &high.radius),
-            width: quotient(&low.width, &high.width),
-            height: quotient(&low.height, &high.height),
-            ..Self::default()
-        }
-    }
-}
-
-impl NodeGradient {
-    /// Slope along a direction.
-    pub fn along(&self, direction: &Direction) -> f64 {
-        let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
-        dot(&self.angle, &direction.angle)
-            + dot(&self.radius, &direction.radius)
-            + dot(&self.width, &direction.width)
-            + dot(&self.height, &direction.height)
-            + self.thickness * direction.thickness
-            + self.youngs_modulus * direction.youngs_modulus
-            + self.shear_modulus * direction.shear_modulus
-    }
-}
 
 /// A quantity with its slope over the deflection; products follow the product rule.
 #[derive(Debug, Clone, Copy, Default)]

@@ -5,7 +5,7 @@ use flatspire::model::{Model, ModelSettings};
 use crate::reference::{rms, spring, worst};
 
 /// Segments the others are held against.
-const FINEST: usize = 1920;
+const FINEST: usize = 1600;
 
 /// Force errors in percent against the finest mesh, between 3 and 90 % of the travel.
 fn errors(kind: &str, name: &str, segments: &[usize]) -> Vec<Vec<f64>> {
@@ -30,7 +30,7 @@ fn errors(kind: &str, name: &str, segments: &[usize]) -> Vec<Vec<f64>> {
 #[test]
 fn the_error_falls_with_the_number_of_segments() {
     let default = ModelSettings::default().segments;
-    let segments = [60, 120, 240, default, 480, 960];
+    let segments = [24, 48, default, 200, 400, 800];
     println!("{:22} {segments:?}", "rms error in %");
     for (kind, name) in [
         ("arms", "triple_constant"),
@@ -52,6 +52,6 @@ fn the_error_falls_with_the_number_of_segments() {
             assert!(pair[2] < pair[0].max(0.01), "{name}: {rms:.4?}");
         }
         assert!(rms[5] < 0.1 * rms[0], "{name}: {rms:.4?}");
-        assert!(rms[3] < 0.3, "{name}: {:.3} % rms with {default} segments", rms[3]);
+        assert!(rms[2] < 0.3, "{name}: {:.3} % rms with {default} segments", rms[2]);
     }
 }

@@ -147,7 +147,7 @@ pub fn outside_checks() -> Vec<OutsideCheck> {
         (
             "rim end in contact",
             "rim slot ends of pressed springs on a base, 25 to 97 % of travel (rms)",
-            21.0,
+            13.0,
         ),
     ]
     .into_iter()
@@ -171,10 +171,10 @@ fn slot_ends_agree_with_finite_elements() {
         println!("  highest {:?}", &sorted[sorted.len().saturating_sub(3)..]);
     }
     hold(&outside_checks());
-    // one in twenty is more than a tenth too low, none more than a fifth: rim ends early in the travel, and the hub end of a
-    // spring whose former is not eased, with 3 % of the travel left
+    // one in thirteen is more than a tenth too low, none more than a fifth: rim ends early in the travel or on a former eased
+    // over twelve widths, and the hub end of a spring whose former is not eased, with 3 % of the travel left
     let all: Vec<&(String, f64)> = groups.values().flatten().collect();
     let low: Vec<_> = all.iter().filter(|(_, ratio)| *ratio < 0.895).collect();
-    assert!(all.len() > 120 && low.len() <= 7, "{low:?}");
+    assert!(all.len() > 120 && low.len() <= 10, "{low:?}");
     assert!(low.iter().all(|(_, ratio)| *ratio > 0.8), "{low:?}");
 }

@@ -99,7 +99,7 @@ fn lengths_scale_and_the_stress_stays() {
         let ends = SlotEnd::of(&spring, &Process::default(), &closing.model).unwrap();
         (
             root_stress(&ends, &closing.model, closing.closed()),
-            closing.closed().stress[150].edge,
+            closing.closed().stress[50].edge,
             closing.force_at(3.0 * scale),
         )
     };
