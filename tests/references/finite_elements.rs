@@ -53,7 +53,7 @@ pub const DISC_CURVES: [(&str, &str, &str, Hold); 8] = [
 
 /// Curves of designed springs that were meshed from their own drawings: case, file, in words, how it was held.
 #[allow(dead_code)] // the example reads the discs alone
-pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 9] = [
+pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 14] = [
     ("gentle", "curve.csv", "two arms, 1.5 mm, rim resting", |_| ()),
     ("gentle", "curve_rim_held.csv", "two arms, 1.5 mm, rim held", |spring| spring.seat.rim = Rim::Held),
     ("two_rate", "curve.csv", "two arms of varying width, 2 mm, rim resting", |_| ()),
@@ -67,6 +67,15 @@ pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 9] = [
     }),
     ("tilting_one_arm", "curve.csv", "one arm, 1.2 mm, shaped former, rim held, hub free to tilt", |_| ()),
     ("upright_section", "curve.csv", "two arms narrower than thick, 3 mm, shaped former, rim held", |_| ()),
+    ("domed_three_arms", "curve.csv", "three arms, 1.2 mm, domed, rim held", |_| ()),
+    ("domed_three_arms", "curve_resting_rim.csv", "three arms, 1.2 mm, domed, rim resting", |spring| {
+        spring.seat.rim = Rim::Resting;
+    }),
+    ("etched_foil", "curve.csv", "three arms, 0.12 mm foil, rim resting", |_| ()),
+    ("etched_foil", "curve_rim_held.csv", "three arms, 0.12 mm foil, rim held", |spring| {
+        spring.seat.rim = Rim::Held;
+    }),
+    ("wide_arms", "curve.csv", "two wide arms, 2 mm, rim held", |_| ()),
 ];
 
 /// Designed springs whose shaped former leaves wide outer turns nearly flat: case, file, in words, how it was held. The section
