@@ -3,6 +3,7 @@
 //! Here the choice: one disc or several, and which of the plans. A wanted curve is split into those of its discs
 //! ([`crate::assembly::split`]); `whole` makes the assembly of one plan.
 
+mod changes;
 mod joint;
 mod member;
 mod plan;
@@ -10,9 +11,13 @@ mod whole;
 
 use serde::Serialize;
 
+use self::changes::single_changes;
+use self::member::Effort;
 use self::plan::{PairLimit, Plan, Plans};
 use self::whole::assemble;
-use super::answer::{Answer, AnswerError, Question, Wishes, answer_with};
+use super::answer::{Answer, AnswerError, Question, Wishes, answer_in_time};
+use super::clock::{CUT_SHORT, Clock};
+use super::single_changes::{SingleChange, finding, loosened};
 use crate::curve::{RMS_TOLERANCE_PERCENT, nearest_reachable};
 use crate::evaluation::{AssembledEvaluation, AssembledSummary, json_bytes};
 use crate::numeric::short;
@@ -47,6 +52,11 @@ pub struct AssemblyDesignSummary {
     pub one_disc: Option<OneDisc>,
     /// other assemblies that were tried, in their order
     pub tried: Vec<Tried>,
+    /// changes of the brief, one at a time, that help where the assembly does not pass, the most helpful first: tried on one disc
+    /// where one disc was searched for, else on the assembly
+    pub single_changes: Vec<SingleChange>,
+    /// whether the time limit ended the search before everything was tried
+    pub cut_short: bool,
 }
 
 impl AssemblyDesignSummary {
@@ -92,8 +102,25 @@ pub enum Solution {
 }
 
 /// Answers a question with one disc where one suffices, else with the simplest assembly that suffices, within the
-/// brief's `assembly`.
+/// brief's `assembly`. An answer that the time limit cut short says so.
 pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerError> {
+    let clock = Clock::of(wishes.time_is_up);
+    let time_is_up = || clock.is_up();
+    let mut solution = solve_in_time(&Wishes { time_is_up: &time_is_up, ..*wishes }, question)?;
+    if clock.cut_short() {
+        match &mut solution {
+            Solution::Single(answer) => answer.cut_short(),
+            Solution::Assembly(answer) => {
+                answer.summary.cut_short = true;
+                answer.summary.evaluation.warnings.push(CUT_SHORT.to_owned());
+            }
+        }
+    }
+    Ok(solution)
+}
+
+/// As [`solve`], the time left to the caller's clock: an answer begun is finished, none is begun beside one that there is.
+fn solve_in_time(wishes: &Wishes, question: Question) -> Result<Solution, AnswerError> {
     let brief = &question.brief;
     let wish = brief.assembly.kind;
     let two_sided = question.target.deflection.first().is_some_and(|x| *x < 0.0);
@@ -104,7 +131,7 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
     let far = if one_may && more_may { far_from_one_disc(&question, tolerance) } else { None };
     let mut single = None;
     if one_may && far.is_none() {
-        let answer = answer_with(wishes, question.clone())?;
+        let answer = answer_in_time(wishes, question.clone())?;
         let fails = |name: &str| answer.evaluation.verdicts.get(name).is_some_and(|v| v.state.fails());
         let done = !(fails("curve") || fails("strength") || fails("flat"));
         if done || !more_may || (wishes.time_is_up)() {
@@ -120,7 +147,10 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
     for installed in plans.installed.iter().filter(|_| one_may) {
         let mut pressed = question.clone();
         pressed.brief.duty.installed = Some((installed * 1e3).round() / 1e3);
-        let answer = match answer_with(wishes, pressed) {
+        if single.is_some() && (wishes.time_is_up)() {
+            break;
+        }
+        let answer = match answer_in_time(wishes, pressed) {
             Ok(answer) => {
                 let least = preload.as_deref().filter(|_| answer.evaluation.passed());
                 preloaded(answer, *installed, least)
@@ -139,9 +169,17 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
             single = Some(answer);
         }
     }
-    let (best, tried) = search_plans(wishes, &question, &plans.tried, tolerance, single.is_some())?;
-    if single.is_none() && far.is_some() && !best.as_ref().is_some_and(|best| best.evaluation.passed()) {
-        let answer = answer_with(wishes, question.clone())?;
+    let mut found = Assemblies::default();
+    found.search(wishes, &question, &plans.tried, single.is_some(), Effort::WithinReach)?;
+    if let (None, false, Some(nearest)) = (&found.best, one_may, found.out_of_reach) {
+        // no other answer: an assembly that does not hold, to show by how much
+        found.tried.clear();
+        found.search(wishes, &question, &plans.tried[nearest..=nearest], false, Effort::Nearest)?;
+    }
+    let Assemblies { best, tried, .. } = found;
+    let suffices = best.as_ref().is_some_and(|best| best.evaluation.passed());
+    if single.is_none() && far.is_some() && !suffices && (best.is_none() || !(wishes.time_is_up)()) {
+        let answer = answer_in_time(wishes, question.clone())?;
         one_disc = Some(self::one_disc(&answer));
         single = Some(answer);
     }
@@ -154,7 +192,19 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
         let reason = limit.map_or_else(|| reason.clone(), |limit| format!("{reason}; {limit}"));
         return Err(SearchError::NothingFits { considered, reason }.into());
     }
-    choose(question, single, best, one_disc, tried, limit)
+    let limited = single.as_ref().filter(|answer| !loosened(&answer.question.brief).is_empty());
+    let of_one_disc = limited.map(|answer| answer.summary.single_changes.clone());
+    let mut solution = choose(question, single, best, one_disc, tried, limit)?;
+    if let Solution::Assembly(answer) = &mut solution
+        && !answer.evaluation.passed()
+        && let Some(changes) = single_changes(wishes, answer, of_one_disc.as_deref())
+        // that no change helps is known only where all were tried
+        && !(changes.is_empty() && (wishes.time_is_up)())
+    {
+        answer.summary.evaluation.warnings.push(finding(&changes));
+        answer.summary.single_changes = changes;
+    }
+    Ok(solution)
 }
 
 /// Deflection at rest that a curve asks for which starts with a force, and why it is no less.
@@ -190,45 +240,63 @@ fn limit_words(limit: &PairLimit, question: &Question, tolerance: f64) -> String
     said
 }
 
-/// The plans searched for in their order until one passes: the best assembly, and what each of them reached.
-fn search_plans(
-    wishes: &Wishes,
-    question: &Question,
-    plans: &[Plan],
-    tolerance: f64,
-    have_one: bool,
-) -> Result<(Option<AssemblyAnswer>, Vec<Tried>), AnswerError> {
-    let mut best: Option<AssemblyAnswer> = None;
-    let mut tried = Vec::new();
-    for plan in plans {
-        if (wishes.time_is_up)() && (best.is_some() || have_one) {
-            break;
-        }
-        let mut outcome = Tried {
-            assembly: plan.name(),
-            rms_percent: None,
-            failed: Vec::new(),
-            height_mm: None,
-            reason: String::new(),
-        };
-        match assemble(wishes, question, plan, tolerance) {
-            Ok(found) => {
-                outcome.rms_percent = found.evaluation.fit.as_ref().map(|fit| fit.rms_percent);
-                outcome.failed = found.evaluation.verdicts.failed();
-                outcome.height_mm = Some(found.evaluation.arrangement.height_at_rest());
-                if best.as_ref().is_none_or(|best| rank(&found) < rank(best)) {
-                    best = Some(found);
+/// Assemblies searched for.
+#[derive(Default)]
+struct Assemblies {
+    /// the best found
+    best: Option<AssemblyAnswer>,
+    /// what each plan reached
+    tried: Vec<Tried>,
+    /// first plan left because one of its discs is out of reach
+    out_of_reach: Option<usize>,
+}
+
+impl Assemblies {
+    /// Searches for plans in their order until one passes, or the time is up and there is an answer; `have_one` says that one disc
+    /// is one.
+    fn search(
+        &mut self,
+        wishes: &Wishes,
+        question: &Question,
+        plans: &[Plan],
+        have_one: bool,
+        effort: Effort,
+    ) -> Result<(), AnswerError> {
+        for (place, plan) in plans.iter().enumerate() {
+            if (self.best.is_some() || have_one) && (wishes.time_is_up)() {
+                break;
+            }
+            let mut outcome = Tried {
+                assembly: plan.name(),
+                rms_percent: None,
+                failed: Vec::new(),
+                height_mm: None,
+                reason: String::new(),
+            };
+            match assemble(wishes, question, plan, effort) {
+                Ok(found) => {
+                    outcome.rms_percent = found.evaluation.fit.as_ref().map(|fit| fit.rms_percent);
+                    outcome.failed = found.evaluation.verdicts.failed();
+                    outcome.height_mm = Some(found.evaluation.arrangement.height_at_rest());
+                    if self.best.as_ref().is_none_or(|best| rank(&found) < rank(best)) {
+                        self.best = Some(found);
+                    }
+                }
+                Err(AnswerError::Search(SearchError::Stopped)) => return Err(SearchError::Stopped.into()),
+                Err(error) => {
+                    if matches!(error, AnswerError::Search(SearchError::OutOfReach { .. })) {
+                        self.out_of_reach = self.out_of_reach.or(Some(place));
+                    }
+                    outcome.reason = error.to_string();
                 }
             }
-            Err(AnswerError::Search(SearchError::Stopped)) => return Err(SearchError::Stopped.into()),
-            Err(error) => outcome.reason = error.to_string(),
+            self.tried.push(outcome);
+            if self.best.as_ref().is_some_and(|best| best.evaluation.passed()) {
+                break;
+            }
         }
-        tried.push(outcome);
-        if best.as_ref().is_some_and(|best| best.evaluation.passed()) {
-            break;
-        }
+        Ok(())
     }
-    Ok((best, tried))
 }
 
 /// Best reach of one disc, where that is far from the tolerance: by the law of seating, without a search.
@@ -363,3 +431,6 @@ fn choice(answer: &AssemblyAnswer, one_disc: Option<&OneDisc>) -> String {
     }
     text
 }
+
+#[cfg(test)]
+mod tests;

@@ -2,7 +2,7 @@
 //! between plates and evaluated.
 
 use super::joint::Joint;
-use super::member::Disc;
+use super::member::{Disc, Effort};
 use super::plan::Plan;
 use super::{AssemblyAnswer, AssemblyDesignSummary};
 use crate::assembly::{Arrangement, MemberTarget, PLATE_MM, SHOULDER_MM, Spacers, outer_plate_mm};
@@ -24,14 +24,14 @@ const HUB_RESERVE: f64 = 0.1;
 /// Clearance between arms of two discs that face each other (mm).
 const CLEARANCE: f64 = 1.0;
 
-/// The assembly of a plan.
+/// The assembly of a plan, its discs searched for with an effort.
 pub(super) fn assemble(
     wishes: &Wishes,
     question: &Question,
     plan: &Plan,
-    tolerance: f64,
+    effort: Effort,
 ) -> Result<AssemblyAnswer, AnswerError> {
-    let target = &question.target;
+    let (target, tolerance) = (&question.target, question.tolerance_percent());
     let first = target.deflection.first().copied().unwrap_or(0.0);
     let mut discs: Vec<Disc> = Vec::new();
     for (k, member) in plan.members.iter().enumerate() {
@@ -47,9 +47,10 @@ pub(super) fn assemble(
             AssemblyKind::OpposedSeries if k == 1 => member.target.reach(),
             _ => member.target.installed,
         };
-        discs.push(Disc::search(wishes, member, &question.brief, installed)?);
+        discs.push(Disc::search(wishes, member, &question.brief, installed, effort)?);
     }
-    let joint = Joint { kind: plan.kind, target, tolerance, symmetric: plan.symmetric };
+    let over = || (wishes.stopped)() || (wishes.time_is_up)();
+    let joint = Joint { kind: plan.kind, target, tolerance, symmetric: plan.symmetric, over: &over };
     let discs = joint.shape(discs);
     finished(question, plan, &joint, &discs)
 }
@@ -112,6 +113,8 @@ fn finished(
         choice: String::new(),
         one_disc: None,
         tried: Vec::new(),
+        single_changes: Vec::new(),
+        cut_short: false,
     };
     Ok(AssemblyAnswer { question: question.clone(), discs: answers, evaluation, summary })
 }
