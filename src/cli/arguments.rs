@@ -189,7 +189,7 @@ pub struct DesignOptions {
     /// Place in the shortlist of the spring to write, from 1
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub take: usize,
-    /// Longest time for the search (s); the best spring found by then is written
+    /// Longest time for the search (s); the best spring or assembly found by then is written, with a note that it was cut short
     #[arg(long, value_name = "SECONDS")]
     pub time_limit: Option<f64>,
     /// Shape this spring again for a measured sheet: circles, arms and former stay; without a curve its own target counts

@@ -243,7 +243,14 @@ fn table(answer: &Answer, units: Units) -> String {
     if let Some(price) = drawing.and_then(|drawing| drawing.cost.price(shop)) {
         text.push_str(&verdict_table::row("price of a part", &price));
     }
-    for rung in best_of_each(&answer.summary.ladder) {
+    let rungs = best_of_each(&answer.summary.ladder);
+    if !rungs.is_empty() {
+        text.push_str(&verdict_table::row(
+            "arms tried",
+            "same sheet, number of arms and circles; each kept within the limits of stress, slot ends, rings and flatness",
+        ));
+    }
+    for rung in rungs {
         let taken = if rung.taken { ", taken" } else { "" };
         let former = if rung.former == FormerShape::Profile { ", shaped former" } else { "" };
         text.push_str(&verdict_table::row(

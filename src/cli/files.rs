@@ -7,6 +7,7 @@ use std::time::Duration;
 
 use super::failure::Failure;
 use super::kind::Kind;
+use super::terminal;
 use crate::curve::{
     self, BenchPart, MeasuredCurve, ReadChoice, TargetCurve, is_bench_sheet, read_bench_sheet,
 };
@@ -127,9 +128,13 @@ pub fn read_bench(path: &Path, choice: &ReadChoice) -> Result<Vec<(BenchPart, Ve
     })
 }
 
-/// The deflections of a curve file.
+/// The deflections (mm) of a curve file, increasing; what was assumed while reading is said on standard error.
 pub fn read_deflections(path: &Path) -> Result<Vec<f64>, Failure> {
-    read_kind(path, Kind::Curve, |bytes| Ok(curve::read_deflections(&bytes, &name(path))?))
+    let list = read_kind(path, Kind::Curve, |bytes| Ok(curve::read_deflections(&bytes, &name(path))?))?;
+    for note in &list.notes {
+        terminal::note(&format!("{}: {note}", name(path)));
+    }
+    Ok(list.deflection)
 }
 
 /// The name of a file as messages give it.

@@ -25,6 +25,12 @@ const ITERATIONS: u64 = 12;
 const NOMINAL_POINTS: usize = 40;
 const NOMINAL_SHARE: f64 = 0.95;
 
+/// Conditions under which the simpler widths are shaped, and why their numbers differ from those of the ladder of a design,
+/// whose arms are named alike.
+const CONDITIONS: &str = "constant width and linear taper are shaped for the curve and the stress of the arms alone; the \
+                          arms of the same names that design lists keep slot ends, rings and flatness within their \
+                          limits, too, and so mostly come less near";
+
 /// Common conditions of the springs compared.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CompareSettings {
@@ -129,8 +135,8 @@ pub fn nominal_target(spring: &Spring) -> Result<TargetCurve, CompareError> {
 }
 
 /// Puts a spring beside the best of constant width and the best linear taper. Sheet, slot and circles stay; number of arms,
-/// width and with it the turns, free height and, where allowed, the easing at the roots are each one's own. The result
-/// depends on nothing but the arguments.
+/// width and with it the turns, free height and, where allowed, the easing at the roots are each one's own, shaped for the
+/// curve and the stress of the arms alone. The result depends on nothing but the arguments.
 pub fn compare(
     tapered: &Spring,
     target: &TargetCurve,
@@ -190,7 +196,7 @@ pub fn compare(
 /// The comparison in words.
 fn findings(springs: &[Contender]) -> Vec<String> {
     let Some((tapered, rivals)) = springs.split_first() else { return Vec::new() };
-    rivals
+    let mut found: Vec<String> = rivals
         .iter()
         .map(|rival| {
             let (own, other) = (tapered.fit.rms_percent, rival.fit.rms_percent);
@@ -208,7 +214,9 @@ fn findings(springs: &[Contender]) -> Vec<String> {
                 )
             }
         })
-        .collect()
+        .collect();
+    found.push(CONDITIONS.to_owned());
+    found
 }
 
 /// Lower is better: the curve's error, and stress above the allowable as the search counts it.

@@ -25,6 +25,9 @@ impl ColumnQuantity {
     pub(super) const ALL: [Self; 5] =
         [Self::Deflection, Self::Force, Self::ForceMin, Self::ForceMax, Self::Tolerance];
 
+    /// Quantities that a curve needs.
+    pub(super) const OF_A_CURVE: [Self; 2] = [Self::Deflection, Self::Force];
+
     /// The names a header may use for it, as a message lists them.
     pub(super) fn keywords(self) -> &'static str {
         match self {

@@ -178,11 +178,6 @@ pub(super) fn names_both(cells: &[String]) -> bool {
     names(ColumnQuantity::Deflection) && names(ColumnQuantity::Force)
 }
 
-/// Whether a header cell names the force.
-pub(super) fn names_force(cell: &str) -> bool {
-    understand(cell).quantity == Some(ColumnQuantity::Force)
-}
-
 /// The factor of a cell in a second header row, brackets or none around the unit.
 pub(super) fn unit_cell(quantity: ColumnQuantity, cell: &str) -> Option<f64> {
     let unit = cell.trim().trim_matches(|c: char| "()[]".contains(c)).trim();
@@ -210,11 +205,24 @@ pub(super) struct Header {
     pub notes: Vec<String>,
 }
 
-/// Reads the header `cells` on line `row`.
+impl Header {
+    /// Leaves out the columns of other quantities, and the notes on all columns but those left.
+    pub(super) fn leave(&mut self, quantities: &[ColumnQuantity]) {
+        self.columns.retain(|column| quantities.contains(&column.quantity));
+        let columns = &self.columns;
+        self.notes.retain(|note| {
+            let about = |column: &Column| note.starts_with(&format!("column {} (", column.index + 1));
+            !note.starts_with("column ") || columns.iter().any(about)
+        });
+    }
+}
+
+/// Reads the header `cells` on line `row`; a column is refused as missing where its quantity is among those `needed`.
 pub(super) fn recognise(
     cells: &[String],
     row: usize,
     origin: Origin,
+    needed: &[ColumnQuantity],
     choice: Option<&ColumnChoice>,
     file: &str,
 ) -> Result<Header, CurveError> {
@@ -244,7 +252,7 @@ pub(super) fn recognise(
     let mut force_unit: Option<(String, f64)> = None;
     for quantity in ColumnQuantity::ALL {
         let Some(index) = column_of(quantity, &understood, cells, row, file)? else {
-            if matches!(quantity, ColumnQuantity::Deflection | ColumnQuantity::Force) {
+            if needed.contains(&quantity) {
                 return Err(CurveError::MissingColumn {
                     file: file.to_owned(),
                     row,
@@ -346,7 +354,7 @@ mod tests {
 
     fn header(line: &str) -> Result<Header, CurveError> {
         let cells: Vec<String> = line.split(';').map(str::to_owned).collect();
-        recognise(&cells, 1, Origin::FreeHeight, None, "curve.csv")
+        recognise(&cells, 1, Origin::FreeHeight, &ColumnQuantity::OF_A_CURVE, None, "curve.csv")
     }
 
     #[test]
@@ -431,7 +439,8 @@ mod tests {
     fn deflection_beside_travel_is_from_the_free_height() {
         let cells = ["deflection_mm", "travel_mm", "force_n"].map(str::to_owned);
         for (origin, index) in [(Origin::FreeHeight, 0), (Origin::TargetStart, 1)] {
-            let header = recognise(&cells, 1, origin, None, "curve.csv").unwrap();
+            let header =
+                recognise(&cells, 1, origin, &ColumnQuantity::OF_A_CURVE, None, "curve.csv").unwrap();
             assert_eq!(header.columns[0].index, index);
         }
     }

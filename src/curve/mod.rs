@@ -36,5 +36,5 @@ pub use findings::{ReachFinding, ReachKind};
 pub use listed::CurvePoints;
 pub use measured::{Branch, MeasuredCurve, read_measured, read_measured_with};
 pub use reach::{MAX_TOLERANCE_PERCENT, RMS_TOLERANCE_PERCENT, Reach, nearest_reachable};
-pub use table::{MOST_ROWS, read_deflections};
+pub use table::{DeflectionList, MOST_ROWS, read_deflections};
 pub use target::{BandBreach, TargetCurve, read, read_both_sides, read_branch, read_with};

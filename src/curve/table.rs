@@ -90,12 +90,24 @@ impl Points {
     }
 }
 
-/// Reads the table in `bytes`; `origin` is what its deflections count from.
+/// Reads the table of a curve in `bytes`; `origin` is what its deflections count from.
 /// Its columns are those asked for, or found by the words of the header.
 pub(super) fn read_columns(
     bytes: &[u8],
     origin: Origin,
     choice: Option<&ColumnChoice>,
+    file: &str,
+) -> Result<Points, CurveError> {
+    read_table(bytes, origin, choice, &ColumnQuantity::OF_A_CURVE, file)
+}
+
+/// As [`read_columns`], with the quantities whose columns have to be there. The numbers of a column beside these are read where
+/// the table is that of a curve, and left unread in a list of deflections.
+fn read_table(
+    bytes: &[u8],
+    origin: Origin,
+    choice: Option<&ColumnChoice>,
+    needed: &[ColumnQuantity],
     file: &str,
 ) -> Result<Points, CurveError> {
     let text = decoding::text(bytes, file)?;
@@ -117,7 +129,7 @@ pub(super) fn read_columns(
     let Some(first) = first else {
         return Err(CurveError::Empty { file: file.to_owned() });
     };
-    let mut header = header::recognise(&first.cells, first.line, origin, choice, file)?;
+    let mut header = header::recognise(&first.cells, first.line, origin, needed, choice, file)?;
     if dialect.header_line.is_some() {
         header.notes.push(format!("the header is row {}; the rows above it are not used", first.line));
     }
@@ -125,6 +137,9 @@ pub(super) fn read_columns(
         rows.peek().and_then(|row| row.as_ref().ok()).is_some_and(|row| row_of_units(&row.cells, &header));
     if units && let Some(row) = rows.next() {
         take_units(&row?, &mut header, file)?;
+    }
+    if !needed.contains(&ColumnQuantity::Force) {
+        header.leave(needed);
     }
 
     let mut values: Vec<Vec<Option<f64>>> = vec![Vec::new(); header.columns.len()];
@@ -241,41 +256,26 @@ fn check_width(
     Ok(())
 }
 
-/// The deflections (mm) of a file with a deflection column, sorted, repeats once; forces may be there or not.
-pub fn read_deflections(bytes: &[u8], file: &str) -> Result<Vec<f64>, CurveError> {
-    let text = decoding::text(bytes, file)?;
-    let dialect = Dialect::of(&text, file)?;
-    let mut rows = dialect.rows(file);
-    let Some(first) = rows.next() else {
-        return Err(CurveError::Empty { file: file.to_owned() });
-    };
-    let first = first?;
-    let mut cells = first.cells.clone();
-    if !cells.iter().any(|cell| header::names_force(cell)) {
-        // a list of deflections alone is enough here: the header is read as if a force stood beside them
-        cells.push("force_n".to_owned());
-    }
-    let header = header::recognise(&cells, first.line, Origin::FreeHeight, None, file)?;
-    let Some(column) = header.columns.iter().find(|column| column.quantity == ColumnQuantity::Deflection)
-    else {
-        return Err(CurveError::Empty { file: file.to_owned() });
-    };
-    let mut mark = DecimalMark::default();
-    let mut deflections = Vec::new();
-    for row in rows {
-        let row = row?;
-        if deflections.len() == MOST_ROWS {
-            return Err(CurveError::TooManyRows { file: file.to_owned(), row: row.line, most: MOST_ROWS });
-        }
-        let cell = row.cells.get(column.index).map_or("", String::as_str);
-        deflections.extend(number_in(cell, column, row.line, &mut mark, file)?);
-    }
-    if deflections.is_empty() {
+/// Deflections at which a curve is wanted.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct DeflectionList {
+    /// deflections (mm), increasing, each once
+    pub deflection: Vec<f64>,
+    /// what was assumed while reading, a sentence each
+    pub notes: Vec<String>,
+}
+
+/// The deflections of a file with a deflection column; forces may be there or not, and are not read. The same tables as
+/// [`read`](super::read) takes: separators, decimal commas, comments, rows above the header, a row of units.
+pub fn read_deflections(bytes: &[u8], file: &str) -> Result<DeflectionList, CurveError> {
+    let points = read_table(bytes, Origin::FreeHeight, None, &[ColumnQuantity::Deflection], file)?;
+    let (mut deflection, notes) = (points.deflection, points.notes);
+    if deflection.is_empty() {
         return Err(CurveError::Empty { file: file.to_owned() });
     }
-    deflections.sort_by(f64::total_cmp);
-    deflections.dedup();
-    Ok(deflections)
+    deflection.sort_by(f64::total_cmp);
+    deflection.dedup();
+    Ok(DeflectionList { deflection, notes })
 }
 
 fn number_in(
@@ -374,9 +374,36 @@ mod tests {
             ["x_mm,force_n", "x(mm),F(N)", "x_mm,f[N]", "travel,load_lbf", "x_mm,note", "x_mm,force_min_n"]
         {
             let text = format!("{header}\n2,5\n1,4\n2,6\n");
-            assert_eq!(read_deflections(text.as_bytes(), "points.csv").unwrap(), [1.0, 2.0], "{header}");
+            let read = read_deflections(text.as_bytes(), "points.csv").unwrap();
+            assert_eq!(read.deflection, [1.0, 2.0], "{header}");
+            assert!(!read.notes.iter().any(|note| note.contains("column 2")), "{header}: {:?}", read.notes);
         }
-        assert_eq!(read_deflections(b"x_mm\n3\n1\n", "points.csv").unwrap(), [1.0, 3.0]);
+        assert_eq!(read_deflections(b"x_mm\n3\n1\n", "points.csv").unwrap().deflection, [1.0, 3.0]);
+        let read = read_deflections(b"x,force_n\n2,\n1,hand\n", "points.csv").unwrap();
+        assert_eq!((read.deflection, read.notes.len()), (vec![1.0, 2.0], 1), "{:?}", read.notes);
+    }
+
+    /// Every table that the curve reader takes, with the same deflections in millimetres.
+    #[test]
+    fn deflections_are_read_from_the_tables_that_curves_are_read_from() {
+        for text in [
+            "Weg;Kraft\n[cm];[N]\n0,1;3\n0,25;5\n",
+            "travel,force\nmm,N\n1,3\n2.5,5\n",
+            "time,travel,force\ns,,N\n0,1,3\n1,2.5,5\n",
+            "Test rig 3;bench\nPart;7\n\nTravel [mm];Load [N]\n1;2\n2.5;4\n",
+            "# rig\r\nx_mm\tf_n\r\n1\t2\r\n\r\n2.5\t3\r\n",
+            "sep=;\nx;f;;\n1;2;;\n2,5;3;;\n",
+        ] {
+            let curve = read(text.as_bytes(), Origin::FreeHeight, "points.csv").unwrap();
+            let list = read_deflections(text.as_bytes(), "points.csv").unwrap();
+            assert_eq!(list.deflection, [1.0, 2.5], "{text:?}");
+            assert_eq!(list.deflection, curve.deflection, "{text:?}");
+        }
+        assert_eq!(read_deflections(b"travel\ncm\n0.1\n", "points.csv").unwrap().deflection, [1.0]);
+        for text in ["x;f\nmm;stone\n1;2\n", "x;f\n1;2\n3\n", "x;f\nmm;N\n1;2\nabc;3\n"] {
+            let list = read_deflections(text.as_bytes(), "curve.csv").unwrap_err().to_string();
+            assert_eq!(list, refusal(text), "{text:?}");
+        }
     }
 
     #[test]

@@ -36,7 +36,7 @@ pub enum Quantity {
 }
 
 impl Quantity {
-    /// The unit's sign; empty where there is none.
+    /// Sign of the unit; empty for a share, which has no unit.
     pub fn unit(self, units: Units) -> &'static str {
         match (self, units) {
             (Self::Length, Units::MillimetreNewton) => "mm",

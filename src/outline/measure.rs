@@ -53,7 +53,7 @@ pub struct MeasuredDisc {
     pub centre: Point,
     /// least radius of the outside (mm)
     pub outer_radius: f64,
-    /// largest radius of the bore (mm); 0 is none
+    /// largest radius of the bore (mm); 0 in a disc without a bore
     pub bore_radius: f64,
     /// whether the slots wind clockwise from the rim to the hub; everything else is measured on the mirror image then
     pub mirrored: bool,

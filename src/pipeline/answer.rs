@@ -1,8 +1,9 @@
 //! The design pipeline: from a question (curve and brief) to an answer (spring, evaluation, other candidates), step by
 //! step, without touching the disk.
 
+use super::clock::{CUT_SHORT, Clock};
 use super::sheets::{SheetsToTry, cutting_limits};
-use super::single_changes::{finding, try_single_changes};
+use super::single_changes::{SingleChange, finding, loosened, try_single_changes};
 use super::stacking::Stack;
 use super::summary::{DesignSummary, FormerGain};
 use super::ways::{Way, ways};
@@ -54,6 +55,12 @@ impl Answer {
     /// The best spring.
     pub fn spring(&self) -> &Spring {
         &self.evaluation.spring
+    }
+
+    /// Says that the time limit cut the search short.
+    pub(super) fn cut_short(&mut self) {
+        self.summary.cut_short = true;
+        self.summary.evaluation.warnings.push(CUT_SHORT.to_owned());
     }
 }
 
@@ -122,33 +129,53 @@ impl Default for Wishes<'_> {
     }
 }
 
-/// As [`answer`], with wishes.
+/// As [`answer`], with wishes. An answer that the time limit cut short says so.
 pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, AnswerError> {
+    let clock = Clock::of(wishes.time_is_up);
+    let time_is_up = || clock.is_up();
+    let mut answer = answer_in_time(&Wishes { time_is_up: &time_is_up, ..*wishes }, question)?;
+    if clock.cut_short() {
+        answer.cut_short();
+    }
+    Ok(answer)
+}
+
+/// As [`answer_with`], the time left to the caller's clock.
+pub(super) fn answer_in_time(wishes: &Wishes, question: Question) -> Result<Answer, AnswerError> {
     // 1: what the brief leaves open
     let mut ways = ways(&question.brief)?;
     // 2: the search, way by way until a spring passes that is light and of which most parts come out good; everything is
     // tried on the way that comes nearest
-    let search = |way: &Way, target: &TargetCurve, brief: &Brief, effort: SearchEffort| {
-        search(wishes, &way.sheets, target, brief, effort)
-    };
     let target = &question.target;
+    let search = |way: &Way, effort: SearchEffort| {
+        with_search(wishes, &way.sheets, target, &way.brief, effort, false, |search| search.run())
+    };
+    let search_on = |way: &Way, found: Option<Outcome>| {
+        let run = |search: &Search| search.run_after_first(found);
+        with_search(wishes, &way.sheets, target, &way.brief, SearchEffort::Whole, false, run)
+    };
     let first = if ways.len() > 1 { SearchEffort::FirstAttempt } else { SearchEffort::Whole };
     let mut nearest: Option<(usize, Outcome)> = None;
+    let mut usual = None;
     let mut error = None;
     for (place, way) in ways.iter().enumerate() {
+        if nearest.is_some() && (wishes.time_is_up)() {
+            break;
+        }
         // another sheet is for what cannot be done with the usual one
         if way.other_sheet && nearest.as_ref().is_some_and(|(_, found)| passes(found)) {
             break;
         }
-        match search(way, target, &way.brief, first) {
+        match search(way, first) {
             Ok(found) => {
+                usual = usual.or_else(|| (place == 0).then(|| found.clone()));
                 let better = nearest.as_ref().is_none_or(|(_, other)| serves_better(&found, other));
                 nearest = if better { Some((place, found)) } else { nearest };
             }
             Err(SearchError::Stopped) => return Err(SearchError::Stopped.into()),
             Err(other) => error = error.or(Some(other)),
         }
-        if nearest.as_ref().is_some_and(|(_, found)| serves_well(found)) || (wishes.time_is_up)() {
+        if nearest.as_ref().is_some_and(|(_, found)| serves_well(found)) {
             break;
         }
     }
@@ -156,15 +183,16 @@ pub fn answer_with(wishes: &Wishes, question: Question) -> Result<Answer, Answer
         return Err(error.unwrap_or(SearchError::NoForce).into());
     };
     // a machine less usual only where everything tried on the usual one does not serve as well
+    let mut all_tried = first == SearchEffort::Whole;
     if place > 0 && !(wishes.time_is_up)() {
-        let whole = search(&ways[0], target, &ways[0].brief, SearchEffort::Whole);
+        let whole = search_on(&ways[0], usual);
         if let Some(usual) = whole.ok().filter(|usual| !serves_better(&outcome, usual)) {
-            (place, outcome) = (0, usual);
+            (place, outcome, all_tried) = (0, usual, true);
         }
     }
     let way = ways.swap_remove(place);
-    if first == SearchEffort::FirstAttempt && !passes(&outcome) && !(wishes.time_is_up)() {
-        let whole = search(&way, target, &way.brief, SearchEffort::Whole)?;
+    if !all_tried && !passes(&outcome) && !(wishes.time_is_up)() {
+        let whole = search_on(&way, Some(outcome.clone()))?;
         outcome = if nearer(&whole, &outcome) { whole } else { outcome };
     }
     let mut notes = target.notes.clone();
@@ -214,8 +242,7 @@ fn conclude(
     notes: Vec<String>,
 ) -> Result<Answer, AnswerError> {
     let mut answer = evaluate(question, outcome, notes)?;
-    let quietly =
-        |target: &TargetCurve, brief: &Brief| search(wishes, sheets, target, brief, SearchEffort::Glance);
+    let quietly = |target: &TargetCurve, brief: &Brief| glance(wishes, sheets, target, brief);
     add_stack(&mut answer, &quietly);
     add_single_changes(&mut answer, wishes);
     add_former_gain(&mut answer, &quietly);
@@ -225,15 +252,17 @@ fn conclude(
     Ok(answer)
 }
 
-/// A search with the sheets of one way.
-pub(super) fn search(
+/// Runs a search with the sheets of one way; `within_reach` ends it where the closed form shows that no spring can be had.
+pub(super) fn with_search(
     wishes: &Wishes,
     sheets: &SheetsToTry,
     target: &TargetCurve,
     brief: &Brief,
     effort: SearchEffort,
+    within_reach: bool,
+    run: impl FnOnce(&Search) -> Result<Outcome, SearchError>,
 ) -> Result<Outcome, SearchError> {
-    Search {
+    run(&Search {
         target,
         brief,
         sheet: &sheets.sheet,
@@ -241,11 +270,24 @@ pub(super) fn search(
         limits: &|thickness: f64| cutting_limits(brief, thickness),
         preference: wishes.preference,
         effort,
+        within_reach,
         stopped: wishes.stopped,
         time_is_up: wishes.time_is_up,
         progress: wishes.progress,
+    })
+}
+
+/// A short search that only says more about an answer already found: left out when the time is up.
+fn glance(
+    wishes: &Wishes,
+    sheets: &SheetsToTry,
+    target: &TargetCurve,
+    brief: &Brief,
+) -> Result<Outcome, SearchError> {
+    if (wishes.time_is_up)() {
+        return Err(SearchError::Stopped);
     }
-    .run()
+    with_search(wishes, sheets, target, brief, SearchEffort::Glance, true, |search| search.run())
 }
 
 /// Share of good parts, the sheet measured, from which on no other process is tried (percent).
@@ -339,17 +381,25 @@ fn add_stack(answer: &mut Answer, search: &dyn Fn(&TargetCurve, &Brief) -> Resul
 /// The limits of the brief that bind, where no spring passes and the time is not up.
 fn add_single_changes(answer: &mut Answer, wishes: &Wishes) {
     let best = answer.outcome.designs[0].merits;
-    if best.passed || (wishes.time_is_up)() || (wishes.stopped)() {
+    if best.passed || (wishes.stopped)() {
         return;
     }
-    let glance = |sheets: &SheetsToTry, target: &TargetCurve, brief: &Brief| {
-        search(wishes, sheets, target, brief, SearchEffort::Glance)
-    };
-    let brief = &answer.question.brief;
-    if let Some(changes) = try_single_changes(&answer.question.target, brief, &best, &glance) {
-        answer.summary.evaluation.warnings.push(finding(&changes));
-        answer.summary.single_changes = changes;
+    let limits = loosened(&answer.question.brief);
+    if limits.is_empty() {
+        return;
     }
+    let target = &answer.question.target;
+    let attempt = |words: &str, brief: &Brief| {
+        let found = glance(wishes, &SheetsToTry::of(brief).ok()?, target, brief).ok()?;
+        Some(SingleChange::of(words, &found.designs.first()?.merits))
+    };
+    let changes = try_single_changes(&limits, (best.failing, best.rms_percent), &attempt);
+    // that no change helps is known only where all were tried
+    if changes.is_empty() && (wishes.time_is_up)() {
+        return;
+    }
+    answer.summary.evaluation.warnings.push(finding(&changes));
+    answer.summary.single_changes = changes;
 }
 
 /// The cone to compare with, where the former was shaped.

@@ -113,7 +113,7 @@ pub fn correct(
     } else {
         (None, task.for_parts_as_drawn(&found)?)
     };
-    // a new cut that comes no nearer is none
+    // no new cut where the part as it is comes as near
     let error = |kind| trims.iter().find(|trim| trim.kind == kind).map(|trim| trim.next);
     let expected = match (error(TrimKind::Nothing), error(TrimKind::NewCut)) {
         (Some(nothing), Some(cut)) if cut.within_percent < nothing.within_percent => cut,

@@ -7,6 +7,7 @@
 
 mod answer;
 mod assembling;
+mod clock;
 mod corrected;
 mod measured_sheet;
 mod recut;

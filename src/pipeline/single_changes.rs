@@ -2,12 +2,11 @@
 
 use serde::Serialize;
 
-use super::sheets::{DEFAULT_SHEET, SheetsToTry};
+use super::sheets::DEFAULT_SHEET;
 use super::ways::{HARDER_SHEET, PROCESSES};
-use crate::curve::TargetCurve;
 use crate::numeric::short;
 use crate::spec::{Brief, FormerLaw};
-use crate::synthesis::{Merits, Outcome, SearchError};
+use crate::synthesis::Merits;
 
 /// Factors by which a length that limits is loosened, smallest first; the first that passes is the answer.
 const LOOSER: [f64; 3] = [1.1, 1.3, 1.7];
@@ -18,7 +17,7 @@ const MOST_TOLD: usize = 3;
 /// Share of the error that a change has to take away before it counts as one that helps.
 const WORTH_TELLING: f64 = 0.9;
 
-/// One change of the brief and the best spring found with it.
+/// One change of the brief and the best spring, or assembly, found with it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SingleChange {
     /// the change in words
@@ -36,10 +35,11 @@ pub struct SingleChange {
 }
 
 /// A limit of the brief and looser briefs, the least change first.
-type Loosened = Vec<(String, Brief)>;
+pub(super) type Loosened = Vec<(String, Brief)>;
 
 impl SingleChange {
-    fn of(change: &str, merits: &Merits) -> Self {
+    /// A change with which the best spring has these merits.
+    pub(super) fn of(change: &str, merits: &Merits) -> Self {
         Self {
             change: change.to_owned(),
             passes: merits.passed,
@@ -69,25 +69,17 @@ impl SingleChange {
     }
 }
 
-/// Tries the changes one at a time; `search` finds springs for a brief and its sheets. Those that help, the most helpful
-/// first; `None` where the brief limits nothing that could be loosened.
+/// Tries the looser limits one at a time; `attempt` gives what is found with a change, in words, and its brief. Those that help
+/// against what was found before (verdicts that fail, error in percent rms), the most helpful first.
 pub(super) fn try_single_changes(
-    target: &TargetCurve,
-    brief: &Brief,
-    found: &Merits,
-    search: &dyn Fn(&SheetsToTry, &TargetCurve, &Brief) -> Result<Outcome, SearchError>,
-) -> Option<Vec<SingleChange>> {
-    let limits = loosened(brief);
-    if limits.is_empty() {
-        return None;
-    }
+    limits: &[Loosened],
+    found: (usize, f64),
+    attempt: &dyn Fn(&str, &Brief) -> Option<SingleChange>,
+) -> Vec<SingleChange> {
     let best_of = |loosened: &Loosened| {
         let mut best: Option<SingleChange> = None;
         for (words, brief) in loosened {
-            let Ok(sheets) = SheetsToTry::of(brief) else { continue };
-            let Ok(outcome) = search(&sheets, target, brief) else { continue };
-            let Some(design) = outcome.designs.first() else { continue };
-            let tried = SingleChange::of(words, &design.merits);
+            let Some(tried) = attempt(words, brief) else { continue };
             let passes = tried.passes;
             if best.as_ref().is_none_or(|best| tried.rank() < best.rank()) {
                 best = Some(tried);
@@ -98,14 +90,20 @@ pub(super) fn try_single_changes(
         }
         best
     };
-    let helps = |tried: &SingleChange| {
-        tried.failing < found.failing
-            || tried.failing == found.failing && tried.rms_percent < WORTH_TELLING * found.rms_percent
-    };
-    let mut tried: Vec<SingleChange> =
-        limits.iter().take(MOST_TRIED).filter_map(best_of).filter(helps).collect();
+    let tried = limits.iter().take(MOST_TRIED).filter_map(best_of).collect();
+    helpful(tried, found)
+}
+
+/// The changes that help against what was found before (verdicts that fail, error in percent rms), the most helpful first.
+pub(super) fn helpful(
+    mut tried: Vec<SingleChange>,
+    (failing, rms_percent): (usize, f64),
+) -> Vec<SingleChange> {
+    tried.retain(|tried| {
+        tried.failing < failing || tried.failing == failing && tried.rms_percent < WORTH_TELLING * rms_percent
+    });
     tried.sort_by(|a, b| a.rank().0.cmp(&b.rank().0).then(a.rank().1.total_cmp(&b.rank().1)));
-    Some(tried)
+    tried
 }
 
 /// The finding in a sentence.
@@ -119,7 +117,7 @@ pub(super) fn finding(changes: &[SingleChange]) -> String {
 }
 
 /// The limits of a brief, each loosened alone.
-fn loosened(brief: &Brief) -> Vec<Loosened> {
+pub(super) fn loosened(brief: &Brief) -> Vec<Loosened> {
     let mut all = Vec::new();
     let lengths: [(&str, Length); 3] = [
         ("envelope.outer_diameter_max", |brief| &mut brief.envelope.outer_diameter_max),

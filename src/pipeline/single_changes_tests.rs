@@ -1,4 +1,5 @@
 use super::*;
+use crate::curve::TargetCurve;
 use crate::pipeline::{Question, answer};
 
 const CURVE: [[f64; 4]; 2] = [[0.0, 1.0, 2.0, 3.0], [0.0, 8.0, 17.0, 27.0]];

@@ -43,6 +43,8 @@ pub struct DesignSummary {
     pub shortlist: Vec<Merits>,
     /// combinations of sheet, arms and size that were evaluated
     pub considered: usize,
+    /// whether the time limit ended the search before everything was tried
+    pub cut_short: bool,
 }
 
 impl DesignSummary {
@@ -72,6 +74,7 @@ impl DesignSummary {
             ladder: best.map(|design| design.ladder).unwrap_or_default(),
             shortlist: outcome.designs.iter().skip(1).map(|design| design.merits).collect(),
             considered: outcome.considered,
+            cut_short: false,
         }
     }
 

@@ -38,7 +38,7 @@ pub struct RingStack {
     pub rings: Vec<StackRing>,
     /// radius and height of the turned former, from its foot to its top: drawn where there are no rings
     pub turned: Vec<[f64; 2]>,
-    /// radius of the hole through all; 0 is none
+    /// radius of the hole through all rings; 0 in a stack without a hole
     pub bore_radius: f64,
     /// radius of the base plate
     pub base_radius: f64,

@@ -39,7 +39,7 @@ pub struct Section {
     pub title: String,
     /// what is cut
     pub pieces: Vec<CutPiece>,
-    /// how high the underside of the plate that presses stands above the base (mm); none where none is shown
+    /// height of the pressing plate's underside above the base (mm); `None` in a section without a pressing plate
     pub plate: Option<f64>,
 }
 

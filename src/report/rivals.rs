@@ -20,7 +20,7 @@ pub(super) enum NoScatter {
     Variation(#[from] VariationError),
 }
 
-/// Both, or the reason for which there is none.
+/// Comparison with simpler widths and scatter of parts; in place of each the reason where it is missing.
 #[derive(Debug, Clone)]
 pub(super) struct Rivals {
     pub comparison: Result<Comparison, CompareError>,

@@ -26,8 +26,15 @@ const MANY_GOOD: f64 = 0.45;
 const WIDER: usize = 4;
 /// Designs that are taken up the ladder; the shortlist.
 const FINISHED: usize = 6;
+/// Designs that are taken up the ladder where the curve is out of reach.
+const FINISHED_BEYOND: usize = 2;
 /// Clearance to flat of a last attempt, where the curve is not met with the usual one: the curve may ask for bottoming.
 const BOTTOMING_RESERVE: f64 = 0.01;
+
+/// Stress of the arms over the allowable, the least of all candidates by the closed form, above which no spring can be had.
+/// Springs that pass have one near 1 there; shaping and in-plane stiffness, which the closed form leaves out, take some tens of
+/// percent off.
+const OUT_OF_REACH: f64 = 2.5;
 
 /// A seed rates one in so many choices first, then all of those that share sheet and arms with the best few.
 const SEED_STEP: usize = 4;
@@ -95,6 +102,17 @@ pub enum SearchError {
     /// A target with nothing in it.
     #[error("the target has no force above zero within its travel; give a curve that rises")]
     NoForce,
+    /// Arms that bear the force over that travel would be stressed far beyond the allowable.
+    #[error(
+        "in all of {considered} combinations of sheet, arms and size the arms would be stressed to {times:.1} times the allowable \
+         or more; allow a larger disc or a stronger sheet, or ask for less force or less travel"
+    )]
+    OutOfReach {
+        /// combinations considered
+        considered: usize,
+        /// least stress over the allowable, by the closed form
+        times: f64,
+    },
     /// The caller stopped the search.
     #[error("the search was stopped before it found a spring; start it again")]
     Stopped,
@@ -127,6 +145,9 @@ pub struct Search<'a> {
     pub preference: Preference,
     /// how much is tried
     pub effort: SearchEffort,
+    /// whether a search that the closed form shows to be out of reach ends with [`SearchError::OutOfReach`]; else the nearest
+    /// spring is found with little effort
+    pub within_reach: bool,
     /// whether to stop; the search ends with [`SearchError::Stopped`] soon after
     pub stopped: &'a (dyn Fn() -> bool + Sync),
     /// whether the time is up; the search ends with the best so far soon after
@@ -159,6 +180,19 @@ impl Search<'_> {
     /// Finds springs. Two or more arms and a reserve to flat first; one arm, then next to no reserve, where that does not
     /// pass.
     pub fn run(&self) -> Result<Outcome, SearchError> {
+        self.run_attempts(0, None)
+    }
+
+    /// As [`run`](Self::run) with the whole effort, where the first attempt is already done; `first` is its outcome, if it has one.
+    pub fn run_after_first(&self, first: Option<Outcome>) -> Result<Outcome, SearchError> {
+        match first {
+            Some(first) if first.designs.iter().any(|design| design.merits.passed) => Ok(first),
+            first => self.run_attempts(1, first),
+        }
+    }
+
+    /// The attempts but so many, after what was found before.
+    fn run_attempts(&self, skipped: usize, found: Option<Outcome>) -> Result<Outcome, SearchError> {
         let brief = self.brief;
         let tolerance = brief.fit.tolerance(self.target.tolerance_percent);
         let usual = reserve(brief);
@@ -177,11 +211,19 @@ impl Search<'_> {
         if self.effort != SearchEffort::Whole {
             attempts.truncate(1);
         }
-        let (mut designs, mut considered, mut shaped) = (Vec::new(), 0, 0);
+        let (mut designs, mut considered, mut shaped) =
+            found.map_or((Vec::new(), 0, 0), |found| (found.designs, found.considered, found.shaped));
         let mut error = None;
-        for attempt in attempts {
+        let mut out_of_reach = false;
+        for attempt in attempts.into_iter().skip(skipped) {
+            // less reserve does not bring into reach what is far from it
+            let hopeless = out_of_reach && attempt.reserve < usual;
+            if !designs.is_empty() && (hopeless || (self.time_is_up)()) {
+                break;
+            }
             match self.attempt(&attempt, tolerance, &steps) {
-                Ok(found) => {
+                Ok((found, beyond)) => {
+                    out_of_reach = beyond;
                     designs.extend(found.designs);
                     considered += found.considered;
                     shaped += found.shaped;
@@ -189,7 +231,7 @@ impl Search<'_> {
                 Err(SearchError::Stopped) => return Err(SearchError::Stopped),
                 Err(other) => error = error.or(Some(other)),
             }
-            if designs.iter().any(|design: &Design| design.merits.passed) || (self.time_is_up)() {
+            if designs.iter().any(|design: &Design| design.merits.passed) {
                 break;
             }
         }
@@ -205,7 +247,13 @@ impl Search<'_> {
         Ok(Outcome { designs, reach, considered, shaped })
     }
 
-    fn attempt(&self, attempt: &Attempt, tolerance: f64, steps: &Steps) -> Result<Outcome, SearchError> {
+    /// One attempt, and whether the curve is out of its reach by the closed form.
+    fn attempt(
+        &self,
+        attempt: &Attempt,
+        tolerance: f64,
+        steps: &Steps,
+    ) -> Result<(Outcome, bool), SearchError> {
         let (reach, points) = wanted(self.target, self.brief)?;
         let allowable = self.sheet.allowable().map(|found| found.limit);
         let space = CandidateSpace {
@@ -221,14 +269,28 @@ impl Search<'_> {
         let choices = space.choices(self.thicknesses);
         let considered = choices.len();
         let candidates = space.ranked(choices.par_iter());
-        let (most, finished) = match self.effort {
-            SearchEffort::Glance => (SHAPED / 3, 1),
-            _ => (SHAPED, FINISHED),
+        let least_stress = candidates.iter().map(|found| found.stress_ratio).fold(f64::INFINITY, f64::min);
+        let out_of_reach = least_stress.is_finite() && least_stress > OUT_OF_REACH;
+        if out_of_reach && self.within_reach {
+            return Err(SearchError::OutOfReach { considered, times: least_stress });
+        }
+        // out of reach, the first attempts of several ways show which of them comes nearest
+        let few = match self.effort {
+            SearchEffort::Whole => false,
+            SearchEffort::FirstAttempt => out_of_reach,
+            SearchEffort::Glance => true,
+        };
+        let most = if few { SHAPED / 3 } else { SHAPED };
+        let finished = match (few, out_of_reach) {
+            (true, _) => 1,
+            (false, true) => FINISHED_BEYOND,
+            (false, false) => FINISHED,
         };
         let chosen = choose(&candidates, ALIKE, most);
         if chosen.is_empty() {
             return Err(nothing(&space, &choices));
         }
+        let over = || (self.stopped)() || (self.time_is_up)();
         let task = Task {
             points: &points,
             brief: self.brief,
@@ -237,16 +299,16 @@ impl Search<'_> {
             tolerance,
             reserve: attempt.reserve,
             asked: self.asked(),
+            over: &over,
         };
         steps.expect(steps.done.load(Ordering::Relaxed) + chosen.len() + finished.min(chosen.len()));
-        let over = || (self.stopped)() || (self.time_is_up)();
         let shape_all = |chosen: &[&Candidate]| -> Vec<Coarse> {
             chosen
                 .par_iter()
                 .enumerate()
                 .filter_map(|(place, candidate)| {
                     // the first is shaped whatever the time: a search ends with a spring
-                    if over() && place > 0 {
+                    if place > 0 && over() {
                         return None;
                     }
                     let start = space.spring(candidate).ok();
@@ -259,7 +321,7 @@ impl Search<'_> {
         let mut coarse = shape_all(&chosen);
         let mut shaped = coarse.len();
         let serves = |found: &Coarse| found.feasible(tolerance) && found.good.mean() >= MANY_GOOD;
-        if !coarse.iter().any(serves) && !over() && self.effort != SearchEffort::Glance {
+        if !few && !coarse.iter().any(serves) && !over() {
             // the closed form leaves out in-plane stiffness: other proportions are tried, too
             let mut wider: Vec<&Candidate> = Vec::new();
             for candidate in choose(&candidates, SHAPED, WIDER + chosen.len())
@@ -283,7 +345,7 @@ impl Search<'_> {
             .par_iter()
             .enumerate()
             .filter_map(|(place, found)| {
-                if (self.stopped)() || (self.time_is_up)() && place > 0 {
+                if (self.stopped)() || place > 0 && (self.time_is_up)() {
                     return None;
                 }
                 let design = task.climb(found);
@@ -294,7 +356,7 @@ impl Search<'_> {
         if (self.stopped)() {
             return Err(SearchError::Stopped);
         }
-        Ok(Outcome { designs, reach, considered, shaped })
+        Ok((Outcome { designs, reach, considered, shaped }, out_of_reach))
     }
 
     /// The question that designs are evaluated with.

@@ -1,5 +1,7 @@
 //! Shaping of one candidate: coarsely first, then rung by rung up the ladder of arms.
 
+use std::cell::Cell;
+
 use super::closed_use::{ClosedRequirement, ClosedUse};
 use super::limits::{CuttingLimits, easing_range, free_height_range, width_range};
 use super::own_weight::{self, HEAVY};
@@ -88,6 +90,8 @@ pub(super) struct Task<'a> {
     pub tolerance: f64,
     pub reserve: f64,
     pub asked: Asked,
+    /// whether no further rung may begin
+    pub over: &'a (dyn Fn() -> bool + Sync),
 }
 
 impl Task<'_> {
@@ -127,7 +131,9 @@ impl Task<'_> {
         let fitted = self.fit_rings(first.spring)?;
         let again = ShapeSettings { iterations: ITERATIONS[2], ..settings };
         let cone = self.coarse(shape(&fitted, self.points, &again)?);
-        if self.brief.former.law == Some(FormerLaw::Cone) || cone.feasible(WELL_MET * self.tolerance) {
+        let suffices =
+            self.brief.former.law == Some(FormerLaw::Cone) || cone.feasible(WELL_MET * self.tolerance);
+        if suffices || (self.over)() {
             return Ok(cone);
         }
         let settings = self.settings(&cone.spring, freedom, COARSE_SEGMENTS, ITERATIONS[0]);
@@ -166,24 +172,33 @@ impl Task<'_> {
     }
 
     /// The lowest rung of the ladder whose share of good parts is within three points of the best, finished at the model's
-    /// own resolution; none where no rung makes a spring.
+    /// own resolution; none where no rung makes a spring. When the time is up, of the rungs climbed so far.
     pub fn climb(&self, found: &Coarse) -> Option<Design> {
         let mut rungs: Vec<(Arm, Coarse)> = Vec::new();
         let cone = &found.on_cone;
+        let cut = Cell::new(false);
+        let in_time = || {
+            cut.set(cut.get() || (self.over)());
+            !cut.get()
+        };
         if self.brief.former.law != Some(FormerLaw::Profile) {
             for arm in Arm::ALL {
-                self.add_rung(&mut rungs, arm, cone, false);
+                if in_time() {
+                    self.add_rung(&mut rungs, arm, cone, false);
+                }
             }
         }
         let well_met =
             |rungs: &[(Arm, Coarse)]| rungs.iter().any(|(_, rung)| rung.feasible(WELL_MET * self.tolerance));
         if self.brief.former.law != Some(FormerLaw::Cone) && !well_met(&rungs) {
             for arm in [Arm::Linear, Arm::Free] {
-                self.add_rung(&mut rungs, arm, &found.spring, true);
+                if in_time() {
+                    self.add_rung(&mut rungs, arm, &found.spring, true);
+                }
             }
         }
         for (controls, smoothness) in MORE_CONTROLS {
-            if rungs.iter().any(|(_, rung)| rung.feasible(self.tolerance)) {
+            if rungs.iter().any(|(_, rung)| rung.feasible(self.tolerance)) || !in_time() {
                 break;
             }
             // a knee needs steep changes of width
@@ -195,6 +210,10 @@ impl Task<'_> {
                 self.settings(&start, ShapeFreedom::Free(controls), COARSE_SEGMENTS, ITERATIONS[1]);
             let profile = !start.former.is_cone();
             rungs.extend(self.rung(Arm::Free, &start, &ShapeSettings { profile, smoothness, ..settings }));
+        }
+        if cut.get() {
+            // in place of the rungs left out
+            rungs.push((Arm::Free, found.clone()));
         }
         let finished = |place: usize| {
             let (arm, rung) = &rungs[place];
@@ -218,6 +237,7 @@ impl Task<'_> {
             .max_by(|&a, &b| rungs[a].1.good.mean().total_cmp(&rungs[b].1.good.mean()));
         if let Some(place) = best
             && 100.0 * rungs[place].1.good.mean() > design.merits.good_mean() + EQUAL_POINTS
+            && in_time()
             && let Some(other) = finished(place)
             && behind(&design.merits, &other.merits)
         {

@@ -20,6 +20,51 @@ fn curve(spring: &Spring, deviation: &Deviation) -> ForceCurve {
     ForceCurve::through(&response.deflection, &response.force).unwrap()
 }
 
+/// The disc of these tests.
+fn disc() -> Spring {
+    Spring::from_file(&SpringFile::parse(TEXT, "spring.toml").unwrap(), None).unwrap()
+}
+
+/// The members of a file, all of the disc `spring`; `height_off` (mm) is the tolerance of their free heights where it is not the
+/// usual one.
+fn members_of<'a>(
+    file: &'a AssemblyFile,
+    spring: &'a Spring,
+    height_off: Option<f64>,
+) -> Vec<VariedMember<'a>> {
+    let tolerance = Tolerance { free_height: height_off, ..Tolerance::default() };
+    let tolerances = Tolerances::of(spring, &tolerance, &Process::default());
+    let members = file.member.iter();
+    members.map(|member| VariedMember { member, spring, tolerances: tolerances.clone() }).collect()
+}
+
+/// The arrangement of a file whose discs all have the curve `nominal`.
+fn arrangement_of(file: &AssemblyFile, nominal: &ForceCurve) -> Arrangement {
+    let placed = file.member.iter().map(|member| PlacedMember {
+        curve: nominal.clone(),
+        count: 1,
+        stacking: Stacking::Series,
+        installed: member.installed,
+        thickness: 1.2,
+        spacer: member.spacer,
+    });
+    Arrangement::of(file.kind, placed.collect()).unwrap()
+}
+
+/// Readings of a measurement without hysteresis.
+fn readings(deflection: Vec<f64>, force: Vec<f64>) -> Readings {
+    Readings { deflection, force, hysteresis: None, friction_left: true }
+}
+
+/// Least error over shims of up to two millimetres to either side (percent rms), with the errors that show that there was
+/// something to trim printed beside it.
+fn least_error(error: &dyn Fn(f64) -> f64, shim: f64) -> f64 {
+    let least = (-40..=40).map(|k| error(0.05 * f64::from(k))).fold(f64::INFINITY, f64::min);
+    println!("shim {shim}: true error {:.2} %, best {least:.2} %, without {:.2} %", error(shim), error(0.0));
+    assert!(error(0.0) > 1.2 * least, "the part is off: {} {least}", error(0.0));
+    least
+}
+
 /// Force of two discs between plates, each deflected by so much where no shim is; counted from where they balance, which is
 /// found by halving.
 fn forces(curves: &[ForceCurve; 2], pressed: [f64; 2], x: &[f64]) -> Vec<f64> {
@@ -34,27 +79,13 @@ fn forces(curves: &[ForceCurve; 2], pressed: [f64; 2], x: &[f64]) -> Vec<f64> {
 
 #[test]
 fn the_shim_found_is_the_one_that_trims_the_true_part() {
-    let spring = Spring::from_file(&SpringFile::parse(TEXT, "spring.toml").unwrap(), None).unwrap();
+    let spring = disc();
     let text = "kind = \"opposed\"\nheight = 10\n[[member]]\nfolder = \"disc-a\"\nside = \"a\"\ninstalled = 4.6\n\
                 [[member]]\nfolder = \"disc-b\"\nside = \"b\"\ninstalled = 4.6\n";
     let file = AssemblyFile::parse(text, "assembly.toml").unwrap();
-    let tolerance = Tolerance { free_height: Some(0.7), ..Tolerance::default() };
-    let tolerances = Tolerances::of(&spring, &tolerance, &Process::default());
-    let members: Vec<VariedMember> = file
-        .member
-        .iter()
-        .map(|member| VariedMember { member, spring: &spring, tolerances: tolerances.clone() })
-        .collect();
+    let members = members_of(&file, &spring, Some(0.7));
     let nominal = curve(&spring, &Deviation::default());
-    let placed = REST.map(|installed| PlacedMember {
-        curve: nominal.clone(),
-        count: 1,
-        stacking: Stacking::Series,
-        installed,
-        thickness: 1.2,
-        spacer: 0.0,
-    });
-    let arrangement = Arrangement::of(AssemblyKind::Opposed, placed.to_vec()).unwrap();
+    let arrangement = arrangement_of(&file, &nominal);
     let x: Vec<f64> = (-24..=24).map(|k| 0.125 * f64::from(k)).collect();
     let wanted = forces(&[nominal.clone(), nominal], REST, &x);
     let target = TargetCurve::points(&x, &wanted).through_zero().curve("pair").unwrap();
@@ -68,8 +99,7 @@ fn the_shim_found_is_the_one_that_trims_the_true_part() {
         |shim: f64| [0, 1].map(|k| REST[k] + parts[k].free_height_mm + if k == 0 { shim } else { 0.0 });
     let error = |shim: f64| target.errors_percent(&forces(&curves, pressed(shim), &x)).0;
     let measured = forces(&curves, pressed(0.0), &x);
-    let readings = Readings { deflection: x.clone(), force: measured, hysteresis: None, friction_left: true };
-    let found = trim(&members, &arrangement, &target, 1.5, &readings).unwrap();
+    let found = trim(&members, &arrangement, &target, 1.5, &readings(x.clone(), measured)).unwrap();
     assert!(found.explained, "{}", found.reason);
     assert!(
         (found.rms_measured_percent - error(0.0)).abs() < 0.5,
@@ -78,9 +108,7 @@ fn the_shim_found_is_the_one_that_trims_the_true_part() {
         error(0.0)
     );
     let shim: f64 = found.shims.iter().map(|shim| shim.thickness_mm).sum();
-    let least = (-40..=40).map(|k| error(0.05 * f64::from(k))).fold(f64::INFINITY, f64::min);
-    println!("shim {shim}: true error {:.2} %, best {least:.2} %, without {:.2} %", error(shim), error(0.0));
-    assert!(error(0.0) > 1.2 * least, "the part is off: {} {least}", error(0.0));
+    let least = least_error(&error, shim);
     assert!(error(shim) < least + 0.1, "with {shim} mm {} %, at best {least} %", error(shim));
     assert!(
         (found.rms_trimmed_percent - error(shim)).abs() < 0.5,
@@ -92,27 +120,17 @@ fn the_shim_found_is_the_one_that_trims_the_true_part() {
 
 #[test]
 fn a_measurement_that_no_disc_explains_is_not_trimmed() {
-    let spring = Spring::from_file(&SpringFile::parse(TEXT, "spring.toml").unwrap(), None).unwrap();
+    let spring = disc();
     let text = "kind = \"series\"\nheight = 10\n[[member]]\nfolder = \"disc\"\ninstalled = 2.0\n";
     let file = AssemblyFile::parse(text, "assembly.toml").unwrap();
-    let tolerances = Tolerances::of(&spring, &Tolerance::default(), &Process::default());
-    let members = [VariedMember { member: &file.member[0], spring: &spring, tolerances }];
-    let placed = PlacedMember {
-        curve: curve(&spring, &Deviation::default()),
-        count: 1,
-        stacking: Stacking::Series,
-        installed: 2.0,
-        thickness: 1.2,
-        spacer: 0.0,
-    };
-    let arrangement = Arrangement::of(AssemblyKind::Series, vec![placed]).unwrap();
+    let members = members_of(&file, &spring, None);
+    let arrangement = arrangement_of(&file, &curve(&spring, &Deviation::default()));
     let x: Vec<f64> = (0..=20).map(|k| 0.2 * f64::from(k)).collect();
     let wanted: Vec<f64> = x.iter().map(|x| arrangement.force(*x)).collect();
     let target = TargetCurve::points(&x, &wanted).through_zero().curve("stack").unwrap();
     // a rod that jams halfway
     let jammed: Vec<f64> = x.iter().zip(&wanted).map(|(x, f)| f * if *x > 2.0 { 1.3 } else { 1.0 }).collect();
-    let readings = Readings { deflection: x, force: jammed, hysteresis: None, friction_left: true };
-    let found = trim(&members, &arrangement, &target, 1.5, &readings).unwrap();
+    let found = trim(&members, &arrangement, &target, 1.5, &readings(x, jammed)).unwrap();
     assert!(!found.explained && !found.met && found.shims.is_empty(), "{found:?}");
     assert!(found.reason.contains("rod") || found.reason.contains("alone"), "{}", found.reason);
 }
@@ -128,29 +146,15 @@ fn behind_third(curves: &[ForceCurve; 3], pressed: [f64; 2], x: &[f64]) -> Vec<f
 
 #[test]
 fn a_shim_trims_the_pair_behind_a_third_disc() {
-    let spring = Spring::from_file(&SpringFile::parse(TEXT, "spring.toml").unwrap(), None).unwrap();
+    let spring = disc();
     let text = "kind = \"opposed-series\"\nheight = 40\n[[member]]\nfolder = \"disc-a\"\nside = \"a\"\ninstalled = 2.6\n\
                 [[member]]\nfolder = \"disc-b\"\nside = \"b\"\ninstalled = 2.6\n\
                 [[member]]\nfolder = \"disc-c\"\nside = \"c\"\nspacer = 20\n";
     let file = AssemblyFile::parse(text, "assembly.toml").unwrap();
     let rest = [2.6, 2.6];
-    let tolerance = Tolerance { free_height: Some(0.7), ..Tolerance::default() };
-    let tolerances = Tolerances::of(&spring, &tolerance, &Process::default());
-    let members: Vec<VariedMember> = file
-        .member
-        .iter()
-        .map(|member| VariedMember { member, spring: &spring, tolerances: tolerances.clone() })
-        .collect();
+    let members = members_of(&file, &spring, Some(0.7));
     let nominal = curve(&spring, &Deviation::default());
-    let placed = file.member.iter().map(|member| PlacedMember {
-        curve: nominal.clone(),
-        count: 1,
-        stacking: Stacking::Series,
-        installed: member.installed,
-        thickness: 1.2,
-        spacer: member.spacer,
-    });
-    let arrangement = Arrangement::of(file.kind, placed.collect()).unwrap();
+    let arrangement = arrangement_of(&file, &nominal);
     let x: Vec<f64> = (0..=40).map(|k| 0.25 * f64::from(k)).collect();
     let wanted = behind_third(&[nominal.clone(), nominal.clone(), nominal.clone()], rest, &x);
     let target = TargetCurve::points(&x, &wanted).curve("pair").unwrap();
@@ -161,13 +165,10 @@ fn a_shim_trims_the_pair_behind_a_third_disc() {
     let pressed = |shim: f64| [rest[0] - 0.9 + shim, rest[1] - 0.6];
     let error = |shim: f64| target.errors_percent(&behind_third(&curves, pressed(shim), &x)).0;
     let measured = behind_third(&curves, pressed(0.0), &x);
-    let readings = Readings { deflection: x.clone(), force: measured, hysteresis: None, friction_left: true };
-    let found = trim(&members, &arrangement, &target, 1.5, &readings).unwrap();
+    let found = trim(&members, &arrangement, &target, 1.5, &readings(x.clone(), measured)).unwrap();
     assert!(found.explained, "{}", found.reason);
     let shim: f64 = found.shims.iter().map(|shim| shim.thickness_mm).sum();
-    let least = (-40..=40).map(|k| error(0.05 * f64::from(k))).fold(f64::INFINITY, f64::min);
-    println!("shim {shim}: true error {:.2} %, best {least:.2} %, without {:.2} %", error(shim), error(0.0));
-    assert!(error(0.0) > 1.2 * least, "the part is off: {} {least}", error(0.0));
+    let least = least_error(&error, shim);
     assert!(error(shim) < least + 0.2, "with {shim} mm {} %, at best {least} %", error(shim));
     assert!(found.shims.iter().all(|shim| !shim.member.starts_with("disc-c")), "{:?}", found.shims);
 }

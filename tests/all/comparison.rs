@@ -89,6 +89,11 @@ fn between_its_circles_constant_width_cannot_hold_a_rate_that_a_taper_holds() {
     assert!(lies(1) < lies(2), "{} mm against {} mm", lies(1), lies(2));
     assert!(found.findings[0].starts_with("constant width misses"), "{:?}", found.findings);
     assert!(found.findings[1].starts_with("linear taper would do"), "{:?}", found.findings);
+    assert!(
+        found.findings[2].contains("for the curve and the stress of the arms alone"),
+        "{:?}",
+        found.findings
+    );
     let written = files(&found, Units::default()).unwrap();
     let names: Vec<&str> = written.iter().map(|file| file.name.as_str()).collect();
     assert_eq!(names, ["comparison.csv", "comparison.svg", "comparison.png"]);

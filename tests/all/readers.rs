@@ -76,7 +76,7 @@ fn curve_to_both_sides(bytes: &[u8]) {
 pub fn curve(bytes: &[u8]) {
     curve_to_both_sides(bytes);
     match curve::read_deflections(bytes, "curve.csv") {
-        Ok(deflections) => assert_finite(&deflections, "deflections"),
+        Ok(list) => assert_finite(&list.deflection, "deflections"),
         Err(error) => assert_helps(&error.to_string(), "curve.csv"),
     }
     match curve::read(bytes, "curve.csv") {

@@ -77,6 +77,7 @@ fn everything_about_the_spring_stands_on_the_page() {
             "Sections",
             "Stress along the arm",
             "Effect of the taper",
+            "shaped for the curve and the stress of the arms alone",
             "constant width",
             "Scatter of parts",
             "thickness",

@@ -413,6 +413,22 @@ async function byKeys(page) {
   await refined(page);
 }
 
+/** A spring kept under a moving hand says nothing of its stress before it is judged as the commands judge it. */
+async function keepsDrafts(page) {
+  await example(page);
+  await page.run("document.querySelector('[data-point=\"9\"]').focus()");
+  await page.key("ArrowUp");
+  await page.until("document.body.dataset.drawn === 'quick'", "a draft");
+  await page.run("document.querySelector('#keep').click()");
+  const card = (await cards(page)).at(-1);
+  const words = () => page.run(`document.querySelector('[data-card=${card}]').textContent`);
+  assert.match(await words(), /not judged yet.*a draft, judged when your hand rests/);
+  await page.until(`/% good, \\d+ % stress/.test(document.querySelector('[data-card=${card}]').textContent)`, "the kept draft to be judged");
+  assert.doesNotMatch(await words(), /draft/);
+  await page.run(`document.querySelector('[data-card=${card}]').parentElement.querySelector('.card-away').click()`);
+  await refined(page);
+}
+
 /** Curve, spring, verdicts, what is compared and the main actions on one screen. */
 async function fits(browser, address) {
   for (const [width, height] of [[1280, 800], [1024, 768]]) {
@@ -426,6 +442,8 @@ async function fits(browser, address) {
       const box = await page.run(`(() => { const b = document.getElementById('${id}').getBoundingClientRect(); return [b.left, b.top, b.right, b.bottom]; })()`);
       assert.ok(box[0] >= 0 && box[1] >= 0 && box[2] <= width + 0.5 && box[3] <= height + 0.5, `${id} at ${box.map(Math.round)} is not on the screen of ${width} × ${height}`);
     }
+    const cut = await page.run("[...document.querySelectorAll('#spring .told, #wall .card-line')].filter((e) => e.scrollHeight > e.clientHeight || e.scrollWidth > e.clientWidth).map((e) => e.textContent)");
+    assert.deepEqual(cut, [], `cut off on the screen of ${width} × ${height}`);
     const [, , w, h] = await field(page);
     assert.ok(w > 300 && h > 130, `the chart is ${w} × ${h}`);
     await page.shot(join(folder, `desk-${width}.png`), false);
@@ -456,7 +474,7 @@ async function main() {
     await page.open(address);
     await refined(page);
     const parts = { sketches: () => sketches(page, "mouse"), pen: () => sketches(page, "pen"), keepsTheRest: () => keepsTheRest(page), forgetsThePath: () => forgetsThePath(page, downloads),
-      zooms: () => zooms(page, false), tells: () => tells(page), compares: () => compares(page, browser, address, downloads), byKeys: () => byKeys(page), opens: () => opens(page), fits: () => fits(browser, address) };
+      zooms: () => zooms(page, false), tells: () => tells(page), compares: () => compares(page, browser, address, downloads), keepsDrafts: () => keepsDrafts(page), byKeys: () => byKeys(page), opens: () => opens(page), fits: () => fits(browser, address) };
     const chosen = process.env.PARTS?.split(",") ?? Object.keys(parts);
     for (const name of chosen) {
       const began = Date.now();

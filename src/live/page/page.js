@@ -463,7 +463,7 @@ async function takeAlong(button) {
 
 function keepThis(title) {
   if (!picture) return;
-  const name = keep(picture, title);
+  const name = keep(picture, title, shownDepth === "quick");
   if (name) say(`kept as ${name}`);
   else tell("there is no room for another spring; take one off first");
   wallChanged();

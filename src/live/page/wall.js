@@ -67,21 +67,25 @@ function numbersOfMerits(merits) {
 
 const key = (one) => JSON.stringify([one.spring, one.asked]);
 
-function remember(one, picture) {
-  pictures.set(key(one), picture);
-  if (pictures.size > MOST_PICTURES) pictures.delete(pictures.keys().next().value);
+/** Takes the numbers of a picture over; a draft's stand until the spring is judged as the commands judge it. */
+function remember(one, picture, draft = false) {
+  if (!draft) {
+    pictures.set(key(one), picture);
+    if (pictures.size > MOST_PICTURES) pictures.delete(pictures.keys().next().value);
+  }
+  one.draft = draft;
   one.small = picture.small;
   one.curve = picture.drawn_curve;
   one.numbers = numbersOf(picture);
 }
 
-/** Keeps the spring of a picture; its name, or none where there is no room. */
-export function keep(picture, title) {
+/** Keeps the spring of a picture, a draft or one that is judged; its name, or none where there is no room. */
+export function keep(picture, title, draft = false) {
   const taken = new Set(state.kept.map((kept) => kept.name));
   const name = [...NAMES].find((letter) => !taken.has(letter));
   if (!name || state.kept.length >= MOST_KEPT) return null;
   const one = { name, title: title ?? "as drawn", spring: picture.spring, asked: structuredClone(asked()) };
-  remember(one, picture);
+  remember(one, picture, draft);
   state.kept.push(one);
   return name;
 }
@@ -121,11 +125,13 @@ function pictureOf({ small, curve, numbers, asked: question }) {
   return svg;
 }
 
-function linesOf({ numbers: n, fault }) {
+function linesOf({ numbers: n, fault, draft }) {
   if (fault) return ["cannot be shown", ""];
   if (!n) return ["computed when your hand rests", ""];
   const use = n.stress_use ?? (n.allowable_mpa ? n.peak_mpa / n.allowable_mpa : null);
   const time = n.machine_seconds ? `${figure(n.machine_seconds[1] / 60, 2)} min` : "–";
+  // stress and verdicts of a draft are rough: they are shown once the spring is judged
+  if (draft) return ["a draft, judged when your hand rests", `Ø ${shown(n.outer_diameter_mm, "length", 3)} × ${withUnit(n.thickness_mm, "length", 3)}`];
   return [
     `${n.good_percent === null ? "–" : `${figure(n.good_percent, 2)} %`} good, ${use === null ? "stress –" : `${figure(100 * use, 2)} % stress`}`,
     `Ø ${shown(n.outer_diameter_mm, "length", 3)} × ${withUnit(n.thickness_mm, "length", 3)}, ${time}`,
@@ -139,8 +145,8 @@ export function drawWall() {
   host.replaceChildren(...all.map((card) => {
     const { one, id, title } = card;
     const lines = linesOf(one);
-    const sign = one.numbers?.passed === undefined ? "" : one.numbers.passed ? "✓" : "✗";
-    const mark = make("span", { className: `sign ${one.numbers?.passed ? "yes" : "no"}`, textContent: sign });
+    const sign = one.draft || one.numbers?.passed === undefined ? "" : one.numbers.passed ? "✓" : "✗";
+    const mark = make("span", { className: `sign ${sign === "✓" ? "yes" : "no"}`, textContent: sign });
     mark.setAttribute("aria-hidden", "true");
     const judged = sign === "✓" ? ": every verdict is yes. " : sign ? ": not every verdict is yes. " : ": not judged yet. ";
     const take = make("button", { type: "button", className: "card-take" },
@@ -208,7 +214,7 @@ async function pictureFor(one) {
 /** Computes what cards still lack, one after the other, while nothing else is asked. */
 function fillSoon() {
   clearTimeout(filling);
-  const next = cards().find(({ one }) => (!one.small || !one.curve) && !one.fault);
+  const next = cards().find(({ one }) => (!one.small || !one.curve || one.draft) && !one.fault);
   if (!next) return;
   filling = setTimeout(async () => {
     if (working()) {
@@ -240,7 +246,7 @@ const ROWS = [
 
 /** Everything on the wall beside the spring on the page, in numbers. */
 export function drawTableOf(element, picture) {
-  const columns = [...(picture ? [{ title: "on the page", one: { numbers: numbersOf(picture) } }] : []), ...cards().filter(({ one }) => one.numbers)];
+  const columns = [...(picture ? [{ title: "on the page", one: { numbers: numbersOf(picture) } }] : []), ...cards().filter(({ one }) => one.numbers && !one.draft)];
   const head = columns.map(({ title }) => make("th", { scope: "col", textContent: title }));
   const body = ROWS.map(([words, value]) => make("tr", {}, make("th", { scope: "row", textContent: words }),
     ...columns.map(({ one }) => make("td", { textContent: value(one.numbers) }))));

@@ -29,6 +29,8 @@ pub(super) struct Joint<'a> {
     pub target: &'a TargetCurve,
     pub tolerance: f64,
     pub symmetric: bool,
+    /// whether no further step may begin
+    pub over: &'a dyn Fn() -> bool,
 }
 
 /// A point wanted of the stack `k` of a pair with a third disc in series, `k` 2 being that one, for a point `[x, force,
@@ -96,7 +98,7 @@ impl Joint<'_> {
             return best;
         }
         for controls in CONTROLS {
-            if least <= GOOD_ENOUGH * self.tolerance {
+            if least <= GOOD_ENOUGH * self.tolerance || (self.over)() {
                 break;
             }
             let Some(shaped) = self.round(&best, controls) else { break };
@@ -120,6 +122,9 @@ impl Joint<'_> {
         for &k in order {
             if k >= now.len() {
                 continue;
+            }
+            if (self.over)() {
+                break;
             }
             let wanted = self.left_to(&now, k)?;
             if let Some(shaped) = now[k].shaped_for(&wanted, controls) {

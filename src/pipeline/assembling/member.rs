@@ -6,13 +6,13 @@ use crate::curve::{TargetCurve, nearest_reachable};
 use crate::evaluation::{Asked, force_curve};
 use crate::layout::Spring;
 use crate::model::ModelError;
-use crate::pipeline::answer::{
-    Answer, AnswerError, Question, Wishes, evaluate, nearer, passes, search as search_sheets,
-};
+use crate::pipeline::answer::{Answer, AnswerError, Question, Wishes, evaluate, nearer, passes, with_search};
 use crate::pipeline::sheets::cutting_limits;
 use crate::pipeline::ways::ways;
 use crate::spec::{AssemblyChoice, Brief, Stacking};
-use crate::synthesis::{Arm, Design, Outcome, SearchEffort, SearchError, TargetPoints, shape_in_assembly};
+use crate::synthesis::{
+    Arm, Design, Outcome, Search, SearchEffort, SearchError, TargetPoints, shape_in_assembly,
+};
 
 /// Least tolerance of a member while it is searched for (percent rms): what is left is taken up together.
 const SEARCH_TOLERANCE: f64 = 1.0;
@@ -20,6 +20,18 @@ const SEARCH_TOLERANCE: f64 = 1.0;
 const NEAR: f64 = 3.0;
 /// Height above the last deflection of a disc that closes there, relative.
 const CLOSING_ROOM: f64 = 5e-4;
+
+/// Effort of the search for the discs of an assembly.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Effort {
+    /// every way, also where no disc can hold: the nearest is wanted
+    Nearest,
+    /// every way; ends with [`SearchError::OutOfReach`] where the closed form shows that no disc holds, so that the assembly
+    /// would not, either
+    WithinReach,
+    /// few candidates of the first way: enough to know whether it can be done
+    Glance,
+}
 
 /// A disc in its place.
 #[derive(Debug, Clone)]
@@ -44,20 +56,31 @@ impl Disc {
         member: &PlannedMember,
         brief: &Brief,
         installed: f64,
+        effort: Effort,
     ) -> Result<Self, AnswerError> {
         let target = target_curve(&member.target);
         let brief = member_brief(brief, &member.target);
         let mut nearest: Option<(Brief, Outcome)> = None;
         let mut error = None;
         // every way with two or more arms first, then all that is left on the way that came nearest
-        let ways = ways(&brief)?;
-        let search = |place: usize, effort: SearchEffort| {
+        let mut ways = ways(&brief)?;
+        let first_effort = if effort == Effort::Glance {
+            ways.truncate(1);
+            SearchEffort::Glance
+        } else {
+            SearchEffort::FirstAttempt
+        };
+        let within_reach = effort != Effort::Nearest;
+        let search = |place: usize, effort, run: &dyn Fn(&Search) -> Result<Outcome, SearchError>| {
             let way = &ways[place];
-            search_sheets(wishes, &way.sheets, &target, &way.brief, effort)
+            with_search(wishes, &way.sheets, &target, &way.brief, effort, within_reach, run)
         };
         let mut best = 0;
         for (place, way) in ways.iter().enumerate() {
-            match search(place, SearchEffort::FirstAttempt) {
+            if nearest.is_some() && (wishes.time_is_up)() {
+                break;
+            }
+            match search(place, first_effort, &|search| search.run()) {
                 Ok(found) => {
                     if nearest.as_ref().is_none_or(|(_, other)| nearer(&found, other)) {
                         nearest = Some((way.brief.clone(), found));
@@ -67,7 +90,7 @@ impl Disc {
                 Err(SearchError::Stopped) => return Err(SearchError::Stopped.into()),
                 Err(other) => error = error.or(Some(other)),
             }
-            if nearest.as_ref().is_some_and(|(_, found)| passes(found)) || (wishes.time_is_up)() {
+            if nearest.as_ref().is_some_and(|(_, found)| passes(found)) {
                 break;
             }
         }
@@ -76,9 +99,11 @@ impl Disc {
                 design.merits.failing <= 1 && design.merits.rms_percent <= NEAR * brief.fit.tolerance(None)
             })
         };
-        if !nearest.as_ref().is_some_and(|(_, found)| passes(found) || near(found)) && !(wishes.time_is_up)()
-        {
-            match search(best, SearchEffort::Whole) {
+        let done = effort == Effort::Glance
+            || nearest.as_ref().is_some_and(|(_, found)| passes(found) || near(found));
+        if !done && !(wishes.time_is_up)() {
+            let first = nearest.as_ref().map(|(_, found)| found.clone());
+            match search(best, SearchEffort::Whole, &|search| search.run_after_first(first.clone())) {
                 Ok(found) if nearest.as_ref().is_none_or(|(_, other)| nearer(&found, other)) => {
                     nearest = Some((ways[best].brief.clone(), found));
                 }

@@ -1,37 +1,31 @@
 //! The design of assemblies: one disc where one suffices, else the simplest assembly that suffices.
 //!
-//! A wanted curve is split into those of its discs ([`crate::assembly::split`]), each disc is searched for as a single one
-//! is, and all are shaped together for the error of the whole.
+//! Here the choice: one disc or several, and which of the plans. A wanted curve is split into those of its discs
+//! ([`crate::assembly::split`]); `whole` makes the assembly of one plan.
 
+mod changes;
 mod joint;
 mod member;
 mod plan;
+mod whole;
 
 use serde::Serialize;
 
-use self::joint::Joint;
-use self::member::Disc;
+use self::changes::single_changes;
+use self::member::Effort;
 use self::plan::{PairLimit, Plan, Plans};
-use super::answer::{Answer, AnswerError, Question, Wishes, answer_with};
-use crate::assembly::{Arrangement, MemberTarget, PLATE_MM, SHOULDER_MM, Spacers, outer_plate_mm};
-use crate::curve::{RMS_TOLERANCE_PERCENT, TargetCurve, nearest_reachable};
-use crate::evaluation::{
-    AssembledError, AssembledEvaluation, AssembledMember, AssembledSummary, Extent, MOST_POINTS, json_bytes,
-};
-use crate::numeric::{evenly_spread, short};
-use crate::spec::{
-    AssemblyFile, AssemblyKind, AssemblyMember, AssemblyWish, Brief, Fit, Pressing, Side, Target,
-};
+use self::whole::assemble;
+use super::answer::{Answer, AnswerError, Question, Wishes, answer_in_time};
+use super::clock::{CUT_SHORT, Clock};
+use super::single_changes::{SingleChange, finding, loosened};
+use crate::curve::{RMS_TOLERANCE_PERCENT, nearest_reachable};
+use crate::evaluation::{AssembledEvaluation, AssembledSummary, json_bytes};
+use crate::numeric::short;
+use crate::spec::AssemblyWish;
 use crate::synthesis::SearchError;
 
 /// Departure from every curve of one disc, over the tolerance, from which on several are tried first.
 const FAR: f64 = 1.2;
-/// Least thickness of a hub piece between two discs (mm): enough for a shoulder. Common practice.
-const HUB_PIECE: f64 = 2.0;
-/// Way of the hub of a pair behind a third disc to its stop, beyond the last deflection asked for, over the way to there.
-const HUB_RESERVE: f64 = 0.1;
-/// Clearance between arms of two discs that face each other (mm).
-const CLEARANCE: f64 = 1.0;
 
 /// An assembly as the answer.
 #[derive(Debug, Clone)]
@@ -58,6 +52,11 @@ pub struct AssemblyDesignSummary {
     pub one_disc: Option<OneDisc>,
     /// other assemblies that were tried, in their order
     pub tried: Vec<Tried>,
+    /// changes of the brief, one at a time, that help where the assembly does not pass, the most helpful first: tried on one disc
+    /// where one disc was searched for, else on the assembly
+    pub single_changes: Vec<SingleChange>,
+    /// whether the time limit ended the search before everything was tried
+    pub cut_short: bool,
 }
 
 impl AssemblyDesignSummary {
@@ -103,8 +102,25 @@ pub enum Solution {
 }
 
 /// Answers a question with one disc where one suffices, else with the simplest assembly that suffices, within the
-/// brief's `assembly`.
+/// brief's `assembly`. An answer that the time limit cut short says so.
 pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerError> {
+    let clock = Clock::of(wishes.time_is_up);
+    let time_is_up = || clock.is_up();
+    let mut solution = solve_in_time(&Wishes { time_is_up: &time_is_up, ..*wishes }, question)?;
+    if clock.cut_short() {
+        match &mut solution {
+            Solution::Single(answer) => answer.cut_short(),
+            Solution::Assembly(answer) => {
+                answer.summary.cut_short = true;
+                answer.summary.evaluation.warnings.push(CUT_SHORT.to_owned());
+            }
+        }
+    }
+    Ok(solution)
+}
+
+/// As [`solve`], the time left to the caller's clock: an answer begun is finished, none is begun beside one that there is.
+fn solve_in_time(wishes: &Wishes, question: Question) -> Result<Solution, AnswerError> {
     let brief = &question.brief;
     let wish = brief.assembly.kind;
     let two_sided = question.target.deflection.first().is_some_and(|x| *x < 0.0);
@@ -115,7 +131,7 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
     let far = if one_may && more_may { far_from_one_disc(&question, tolerance) } else { None };
     let mut single = None;
     if one_may && far.is_none() {
-        let answer = answer_with(wishes, question.clone())?;
+        let answer = answer_in_time(wishes, question.clone())?;
         let fails = |name: &str| answer.evaluation.verdicts.get(name).is_some_and(|v| v.state.fails());
         let done = !(fails("curve") || fails("strength") || fails("flat"));
         if done || !more_may || (wishes.time_is_up)() {
@@ -131,7 +147,10 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
     for installed in plans.installed.iter().filter(|_| one_may) {
         let mut pressed = question.clone();
         pressed.brief.duty.installed = Some((installed * 1e3).round() / 1e3);
-        let answer = match answer_with(wishes, pressed) {
+        if single.is_some() && (wishes.time_is_up)() {
+            break;
+        }
+        let answer = match answer_in_time(wishes, pressed) {
             Ok(answer) => {
                 let least = preload.as_deref().filter(|_| answer.evaluation.passed());
                 preloaded(answer, *installed, least)
@@ -150,9 +169,17 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
             single = Some(answer);
         }
     }
-    let (best, tried) = search_plans(wishes, &question, &plans.tried, tolerance, single.is_some())?;
-    if single.is_none() && far.is_some() && !best.as_ref().is_some_and(|best| best.evaluation.passed()) {
-        let answer = answer_with(wishes, question.clone())?;
+    let mut found = Assemblies::default();
+    found.search(wishes, &question, &plans.tried, single.is_some(), Effort::WithinReach)?;
+    if let (None, false, Some(nearest)) = (&found.best, one_may, found.out_of_reach) {
+        // no other answer: an assembly that does not hold, to show by how much
+        found.tried.clear();
+        found.search(wishes, &question, &plans.tried[nearest..=nearest], false, Effort::Nearest)?;
+    }
+    let Assemblies { best, tried, .. } = found;
+    let suffices = best.as_ref().is_some_and(|best| best.evaluation.passed());
+    if single.is_none() && far.is_some() && !suffices && (best.is_none() || !(wishes.time_is_up)()) {
+        let answer = answer_in_time(wishes, question.clone())?;
         one_disc = Some(self::one_disc(&answer));
         single = Some(answer);
     }
@@ -165,7 +192,19 @@ pub fn solve(wishes: &Wishes, question: Question) -> Result<Solution, AnswerErro
         let reason = limit.map_or_else(|| reason.clone(), |limit| format!("{reason}; {limit}"));
         return Err(SearchError::NothingFits { considered, reason }.into());
     }
-    choose(question, single, best, one_disc, tried, limit)
+    let limited = single.as_ref().filter(|answer| !loosened(&answer.question.brief).is_empty());
+    let of_one_disc = limited.map(|answer| answer.summary.single_changes.clone());
+    let mut solution = choose(question, single, best, one_disc, tried, limit)?;
+    if let Solution::Assembly(answer) = &mut solution
+        && !answer.evaluation.passed()
+        && let Some(changes) = single_changes(wishes, answer, of_one_disc.as_deref())
+        // that no change helps is known only where all were tried
+        && !(changes.is_empty() && (wishes.time_is_up)())
+    {
+        answer.summary.evaluation.warnings.push(finding(&changes));
+        answer.summary.single_changes = changes;
+    }
+    Ok(solution)
 }
 
 /// Deflection at rest that a curve asks for which starts with a force, and why it is no less.
@@ -201,45 +240,63 @@ fn limit_words(limit: &PairLimit, question: &Question, tolerance: f64) -> String
     said
 }
 
-/// The plans searched for in their order until one passes: the best assembly, and what each of them reached.
-fn search_plans(
-    wishes: &Wishes,
-    question: &Question,
-    plans: &[Plan],
-    tolerance: f64,
-    have_one: bool,
-) -> Result<(Option<AssemblyAnswer>, Vec<Tried>), AnswerError> {
-    let mut best: Option<AssemblyAnswer> = None;
-    let mut tried = Vec::new();
-    for plan in plans {
-        if (wishes.time_is_up)() && (best.is_some() || have_one) {
-            break;
-        }
-        let mut outcome = Tried {
-            assembly: plan.name(),
-            rms_percent: None,
-            failed: Vec::new(),
-            height_mm: None,
-            reason: String::new(),
-        };
-        match assemble(wishes, question, plan, tolerance) {
-            Ok(found) => {
-                outcome.rms_percent = found.evaluation.fit.as_ref().map(|fit| fit.rms_percent);
-                outcome.failed = found.evaluation.verdicts.failed();
-                outcome.height_mm = Some(found.evaluation.arrangement.height_at_rest());
-                if best.as_ref().is_none_or(|best| rank(&found) < rank(best)) {
-                    best = Some(found);
+/// Assemblies searched for.
+#[derive(Default)]
+struct Assemblies {
+    /// the best found
+    best: Option<AssemblyAnswer>,
+    /// what each plan reached
+    tried: Vec<Tried>,
+    /// first plan left because one of its discs is out of reach
+    out_of_reach: Option<usize>,
+}
+
+impl Assemblies {
+    /// Searches for plans in their order until one passes, or the time is up and there is an answer; `have_one` says that one disc
+    /// is one.
+    fn search(
+        &mut self,
+        wishes: &Wishes,
+        question: &Question,
+        plans: &[Plan],
+        have_one: bool,
+        effort: Effort,
+    ) -> Result<(), AnswerError> {
+        for (place, plan) in plans.iter().enumerate() {
+            if (self.best.is_some() || have_one) && (wishes.time_is_up)() {
+                break;
+            }
+            let mut outcome = Tried {
+                assembly: plan.name(),
+                rms_percent: None,
+                failed: Vec::new(),
+                height_mm: None,
+                reason: String::new(),
+            };
+            match assemble(wishes, question, plan, effort) {
+                Ok(found) => {
+                    outcome.rms_percent = found.evaluation.fit.as_ref().map(|fit| fit.rms_percent);
+                    outcome.failed = found.evaluation.verdicts.failed();
+                    outcome.height_mm = Some(found.evaluation.arrangement.height_at_rest());
+                    if self.best.as_ref().is_none_or(|best| rank(&found) < rank(best)) {
+                        self.best = Some(found);
+                    }
+                }
+                Err(AnswerError::Search(SearchError::Stopped)) => return Err(SearchError::Stopped.into()),
+                Err(error) => {
+                    if matches!(error, AnswerError::Search(SearchError::OutOfReach { .. })) {
+                        self.out_of_reach = self.out_of_reach.or(Some(place));
+                    }
+                    outcome.reason = error.to_string();
                 }
             }
-            Err(AnswerError::Search(SearchError::Stopped)) => return Err(SearchError::Stopped.into()),
-            Err(error) => outcome.reason = error.to_string(),
+            self.tried.push(outcome);
+            if self.best.as_ref().is_some_and(|best| best.evaluation.passed()) {
+                break;
+            }
         }
-        tried.push(outcome);
-        if best.as_ref().is_some_and(|best| best.evaluation.passed()) {
-            break;
-        }
+        Ok(())
     }
-    Ok((best, tried))
 }
 
 /// Best reach of one disc, where that is far from the tolerance: by the law of seating, without a search.
@@ -375,234 +432,5 @@ fn choice(answer: &AssemblyAnswer, one_disc: Option<&OneDisc>) -> String {
     text
 }
 
-/// The assembly of a plan.
-fn assemble(
-    wishes: &Wishes,
-    question: &Question,
-    plan: &Plan,
-    tolerance: f64,
-) -> Result<AssemblyAnswer, AnswerError> {
-    let target = &question.target;
-    let first = target.deflection.first().copied().unwrap_or(0.0);
-    let mut discs: Vec<Disc> = Vec::new();
-    for (k, member) in plan.members.iter().enumerate() {
-        if k == 1 && plan.symmetric {
-            let twin = discs[0].clone();
-            discs.push(twin);
-            continue;
-        }
-        let installed = match plan.kind {
-            AssemblyKind::Opposed if k == 0 => member.target.installed - first / member.count as f64,
-            AssemblyKind::Opposed => member.target.installed + target.max_deflection() / member.count as f64,
-            // the hub of the pair moves by less than the whole
-            AssemblyKind::OpposedSeries if k == 1 => member.target.reach(),
-            _ => member.target.installed,
-        };
-        discs.push(Disc::search(wishes, member, &question.brief, installed)?);
-    }
-    let joint = Joint { kind: plan.kind, target, tolerance, symmetric: plan.symmetric };
-    let discs = joint.shape(discs);
-    finished(question, plan, &joint, &discs)
-}
-
-/// The discs evaluated, put together and evaluated again.
-fn finished(
-    question: &Question,
-    plan: &Plan,
-    joint: &Joint,
-    discs: &[Disc],
-) -> Result<AssemblyAnswer, AnswerError> {
-    let target = &question.target;
-    let arrangement = joint.arrangement(discs).ok_or(SearchError::NoForce)?;
-    let mut answers: Vec<(String, Answer)> = Vec::new();
-    let mut members = Vec::new();
-    for (k, disc) in discs.iter().enumerate() {
-        let folder = if discs.len() == 1 || plan.symmetric {
-            "disc".to_owned()
-        } else {
-            ["disc-a", "disc-b", "disc-c"][k.min(2)].to_owned()
-        };
-        let wanted = wanted_of(joint, discs, k, &arrangement, target);
-        let answer = match answers.iter().find(|(other, _)| *other == folder) {
-            Some((_, answer)) => answer.clone(),
-            None => disc.answer(&wanted)?,
-        };
-        let side = plan.kind.sides().get(k).copied();
-        let member = AssemblyMember {
-            folder: folder.clone(),
-            side,
-            count: disc.count,
-            stacked: (disc.count > 1).then_some(disc.stacking),
-            installed: disc.installed,
-            spacer: 0.0,
-        };
-        members.push(AssembledMember { member, evaluation: answer.evaluation.clone() });
-        if !answers.iter().any(|(other, _)| *other == folder) {
-            answers.push((folder, answer));
-        }
-    }
-    set_spacers(&arrangement, target.max_deflection(), &mut members, question.brief.seat.pressing);
-    let file = assembly_file(plan.kind, &members, question);
-    let evaluation =
-        AssembledEvaluation::of(&file, members, Some(target.clone()), Extent::Whole).map_err(|error| {
-            match error {
-                AssembledError::Model(error) => AnswerError::from(error),
-                AssembledError::NoForce { .. } | AssembledError::ShortRod { .. } => {
-                    SearchError::NoForce.into()
-                }
-            }
-        })?;
-    let mut notes = target.notes.clone();
-    notes.extend(limits_and_friction(&evaluation));
-    for (folder, answer) in &answers {
-        let of_disc = answer.summary.evaluation.warnings.iter().skip(answer.evaluation.warnings.len());
-        notes.extend(of_disc.map(|note| format!("{folder}: {note}")));
-    }
-    let summary = AssemblyDesignSummary {
-        evaluation: AssembledSummary::of(&evaluation, &notes),
-        choice: String::new(),
-        one_disc: None,
-        tried: Vec::new(),
-    };
-    Ok(AssemblyAnswer { question: question.clone(), discs: answers, evaluation, summary })
-}
-
-/// Target of one disc in the end: the force that the others leave to it, over all deflections that it sees.
-fn wanted_of(
-    joint: &Joint,
-    discs: &[Disc],
-    k: usize,
-    arrangement: &crate::assembly::Arrangement,
-    target: &TargetCurve,
-) -> MemberTarget {
-    let (travel, times) = discs[k].multiples();
-    let mut points: Vec<[f64; 2]> = joint
-        .left_to(discs, k)
-        .unwrap_or_default()
-        .into_iter()
-        .map(|[x, force, _]| [x / travel, force / times])
-        .filter(|[x, force]| *x >= 0.0 && *force >= 0.0)
-        .collect();
-    points.sort_by(|a, b| a[0].total_cmp(&b[0]));
-    points.dedup_by(|a, b| a[0] - b[0] < 1e-4);
-    // a force below an earlier one is not for a disc to follow
-    for i in 1..points.len() {
-        points[i][1] = points[i][1].max(points[i - 1][1]);
-    }
-    let seen = |x: f64| arrangement.disc_deflections(x)[k];
-    let ends = [seen(target.deflection[0]), seen(target.max_deflection())];
-    let installed = ends[0].min(ends[1]).min(points.first().map_or(f64::INFINITY, |point| point[0]));
-    MemberTarget {
-        installed,
-        deflection: points.iter().map(|[x, _]| ((x - installed) * 1e6).round() / 1e6).collect(),
-        force: points.iter().map(|[_, force]| *force).collect(),
-        closes: discs[k].closes,
-    }
-}
-
-/// Spacers so that arms of neighbouring discs never meet: hub pieces between hubs, plates between rims. That of a third
-/// disc is the plate over the pair, the shoulder and the way of the hub over the curve to `last` (mm), with a reserve.
-fn set_spacers(arrangement: &Arrangement, last: f64, members: &mut [AssembledMember], pressing: Pressing) {
-    let proud = members.iter().map(|member| member.evaluation.checks.flat.proud_mm).fold(0.0, f64::max);
-    let arms = if pressing == Pressing::Plates { PLATE_MM } else { 2.0 * proud + CLEARANCE };
-    // to the next tenth of a millimetre
-    let up = |value: f64| (10.0 * value - 1e-9).ceil() / 10.0;
-    let hub_piece = up(arms.max(HUB_PIECE));
-    let thickest = members.iter().map(|member| member.evaluation.spring.sheet.thickness).fold(0.0, f64::max);
-    let (count, travel) = (members.len(), arrangement.travel());
-    // the hub of a pair sinks so far over the curve
-    let sinks = arrangement.hub_deflection(arrangement.force(last.min(travel))).unwrap_or(0.0);
-    for (k, member) in members.iter_mut().enumerate() {
-        member.member.spacer = if member.member.side == Some(Side::C) {
-            up(outer_plate_mm(thickest) + SHOULDER_MM + (1.0 + HUB_RESERVE) * sinks)
-        } else {
-            Spacers::of(arrangement.kind(), k, count, &member.member, hub_piece).total()
-        };
-    }
-}
-
-fn assembly_file(kind: AssemblyKind, members: &[AssembledMember], question: &Question) -> AssemblyFile {
-    let (target, brief) = (&question.target, &question.brief);
-    let keep = evenly_spread(target.len(), MOST_POINTS);
-    let pick = |list: &[f64]| keep.iter().map(|&i| list[i]).collect::<Vec<f64>>();
-    let named = brief.fit.tolerance_percent.or(target.tolerance_percent);
-    AssemblyFile {
-        format: 1,
-        kind,
-        height: 0.0,
-        member: members.iter().map(|member| member.member.clone()).collect(),
-        assembly: Some(limits(brief, members)),
-        fit: Some(Fit { tolerance_percent: named, ..brief.fit.clone() }),
-        target: Some(Target {
-            file: None,
-            deflection: Some(pick(&target.deflection)),
-            force: Some(pick(&target.force)),
-            force_min: target.force_min.as_deref().map(pick),
-            force_max: target.force_max.as_deref().map(pick),
-        }),
-    }
-}
-
-fn limits(brief: &Brief, members: &[AssembledMember]) -> crate::spec::AssemblyChoice {
-    let discs = members.iter().map(|member| member.member.count).sum();
-    // where the brief does not say, a third disc is allowed
-    let most = brief.assembly.discs_max.unwrap_or(brief.assembly.discs_max().max(discs));
-    crate::spec::AssemblyChoice { discs_max: Some(most), ..brief.assembly.clone() }
-}
-
-/// Limit that prevents an assembly from following a curve that it misses, with its numbers.
-fn binding(evaluation: &AssembledEvaluation) -> Option<String> {
-    evaluation.verdicts.get("curve").filter(|verdict| verdict.state.fails())?;
-    let target = evaluation.target.as_ref()?;
-    let rates = |rates: &mut dyn Iterator<Item = f64>| {
-        rates
-            .filter(|rate| rate.is_finite())
-            .fold((f64::INFINITY, 0.0_f64), |(low, high), rate| (low.min(rate), high.max(rate)))
-    };
-    let (low, high) = rates(&mut evaluation.curve.rate.iter().copied());
-    let (soft, hard) = rates(&mut target.deflection.iter().skip(1).map(|x| target.rate_at(x - 1e-9)));
-    let members: Vec<String> = evaluation
-        .members
-        .iter()
-        .zip(evaluation.arrangement.preloads())
-        .map(|(AssembledMember { member, evaluation }, preload)| {
-            let strength = evaluation.verdicts.get("strength");
-            let stress = strength.and_then(|verdict| verdict.value.zip(verdict.limit));
-            let stress = stress.map_or_else(String::new, |(value, limit)| {
-                format!(", its stress {value:.0} of {limit:.0} MPa")
-            });
-            format!(
-                "{} has {preload:.1} N of preload at {:.2} of {:.2} mm{stress}",
-                member.folder, member.installed, evaluation.spring.former.free_height
-            )
-        })
-        .collect();
-    Some(format!(
-        "limit: rates of {} to {} N/mm are reached, {} to {} N/mm are asked for; {}",
-        short(low),
-        short(high),
-        short(soft),
-        short(hard),
-        members.join("; ")
-    ))
-}
-
-/// Notes on friction and loose discs, a sentence each.
-fn limits_and_friction(evaluation: &AssembledEvaluation) -> Vec<String> {
-    let curve = &evaluation.curve;
-    let mut said: Vec<String> = binding(evaluation).into_iter().collect();
-    if let (Some([least, most]), Some(force), Some(x)) =
-        (curve.friction.last(), curve.force.last(), curve.deflection.last())
-    {
-        said.push(format!(
-            "friction at seats and between sheets (2 to 3 % of the force of each face, common practice): loading needs {least:.2} \
-             to {most:.2} N more and unloading gives as much less at {x:.2} mm, where the force is {force:.1} N"
-        ));
-    }
-    if let Some(loose) = evaluation.arrangement.loose_from()
-        && curve.deflection.last().is_some_and(|last| loose < *last)
-    {
-        said.push(format!("disc b is loose from {loose:.2} mm on: a vibrating spring may rattle there"));
-    }
-    said
-}
+#[cfg(test)]
+mod tests;

@@ -233,6 +233,16 @@ fn deflections_of_a_file_are_answered_by_that_file() {
     assert_ended(&shown, 0);
     assert!(out(&shown).contains("\n0.00000,0.00000,"), "{}", out(&shown));
     assert!(err(&shown).contains("2 deflections written to standard output"), "{}", err(&shown));
+    // units in a second header row, as in a curve file; without one a note
+    let rows = at("travel;force\ncm;N\n0,1;3\n");
+    assert_ended(&rows, 0);
+    assert!(out(&rows).contains("\n1.00000,"), "{}", out(&rows));
+    assert!(!err(&rows).contains("names no unit"), "{}", err(&rows));
+    assert!(
+        err(&shown).contains("note: at.csv: column 1 (\"x\") names no unit and is read as mm"),
+        "{}",
+        err(&shown)
+    );
     let refused = at("x\n0\n40\n");
     assert_ended(&refused, 2);
     let words = "error: at.csv: found a deflection of 40.00 mm, expected 0 to ";
