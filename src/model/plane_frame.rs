@@ -106,12 +106,7 @@ impl PlaneFrame {
 
     /// Displacements of the arm's nodes (mm) and turn of the hub (rad) in a state of the chain's nodes in which the axis holds the
     /// hub with the force `hold` (N).
-    pub fn motions(
-        &self,
-        chain: &Chain,
-        state: &[Deviation],
-        hold: Vector2<f64>,
-    ) -> (Vec<[f64; 2]>, f64) {
+    pub fn motions(&self, chain: &Chain, state: &[Deviation], hold: Vector2<f64>) -> (Vec<[f64; 2]>, f64) {
         // ux, uy, ψ
         let mut motion = Vector3::zeros();
         let mut shifts = Vec::with_capacity(chain.sections.len());
@@ -292,7 +287,8 @@ mod tests {
             };
             let quotient = (moved(1e-5) - moved(-1e-5)) / 2e-5;
             let pull = hold(&chain, &frame, &base);
-            let climb = |k: usize| frame.climbs[k].of(base[chain.first + k + 1][0] - base[chain.first + k][0]).0;
+            let climb =
+                |k: usize| frame.climbs[k].of(base[chain.first + k + 1][0] - base[chain.first + k][0]).0;
             let (before, after) = (node - chain.first - 1, node - chain.first);
             // ∂e/∂z_b = −z′/ℓ, ∂U/∂e = −b·P
             let slope = frame.reach[before].dot(&pull) * climb(before) / frame.climbs[before].length

@@ -12,8 +12,7 @@ use super::equilibrium::Equilibrium;
 use super::loose_rim::{RestingRim, RimSupport};
 use super::plane_frame::{PlaneFrame, section_loads};
 use super::root::{RootCompliance, RootLaw, RootSlopes};
-use super::section_gradient::{Between, SectionGradient, SectionSlopes, spread};
-use super::sensitivity::{self, Direction, NodeGradient};
+use super::section_gradient::{Between, NodeGradient, SectionGradient, SectionSlopes, spread};
 use super::stress::{SectionLoads, StressFactors};
 use super::touch::Touch;
 use crate::layout::{ArmPath, LayoutError, SheetProperties, Spring};
@@ -76,7 +75,7 @@ pub enum ModelError {
 pub struct Model {
     /// one arm
     pub chain: Chain,
-    arms: f64,
+    pub(super) arms: f64,
     pub(super) plates: Plates,
     tilt: Option<[f64; 2]>,
     pub(super) sheet: SheetProperties,
@@ -201,23 +200,6 @@ impl Model {
         Ok(forces)
     }
 
-    /// The curve at `deflections`, and for each of them the slopes of the spring's force along `directions` (N per unit of
-    /// each parameter; one row a deflection).
-    pub fn response_and_gradient(
-        &self,
-        deflections: &[f64],
-        directions: &[Direction],
-    ) -> Result<(Response, Vec<Vec<f64>>), ModelError> {
-        let mut rows = Vec::with_capacity(deflections.len());
-        let mut response = Response::default();
-        self.at_each(deflections, |snapshot| {
-            self.add_point(&mut response, snapshot);
-            let gradient = sensitivity::force_gradient(self, snapshot);
-            rows.push(directions.iter().map(|direction| self.arms * gradient.along(direction)).collect());
-        })?;
-        Ok((response, rows))
-    }
-
     /// Slopes of the sections between the nodes, two a piece, and of those at the roots of rim and hub.
     pub(super) fn section_slopes(&self) -> &[SectionSlopes] {
         self.section_slopes.get_or_init(|| {
@@ -264,7 +246,8 @@ impl Model {
         self.roots.map_or_else(RootCompliance::default, |roots| roots.compliance(root, outer))
     }
 
-    fn add_point(&self, response: &mut Response, snapshot: &Snapshot) {
+    /// Adds what a snapshot shows to a response.
+    pub(super) fn add_point(&self, response: &mut Response, snapshot: &Snapshot) {
         let length = self.chain.length();
         response.deflection.push(snapshot.deflection);
         response.force.push(self.arms * snapshot.force.value);
@@ -354,7 +337,10 @@ impl Model {
         ArmState {
             deflection: snapshot.deflection,
             force: self.arms * snapshot.force.value,
-            height: nodes.clone().map(|node| self.plates.free_height[node] + snapshot.state[node][0]).collect(),
+            height: nodes
+                .clone()
+                .map(|node| self.plates.free_height[node] + snapshot.state[node][0])
+                .collect(),
             touching_height: nodes
                 .clone()
                 .map(|node| self.plates.height(node, &snapshot.state[node]))

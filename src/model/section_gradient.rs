@@ -176,8 +176,7 @@ pub fn spread(
         + own.bending * d.by_width
         + own.axial * e * t
         + own.in_plane * e * t * b * b / 4.0;
-    let radial_width =
-        own.radial_width + own.torsion * g * j.value * by_factor[0] + by_width * r / speed;
+    let radial_width = own.radial_width + own.torsion * g * j.value * by_factor[0] + by_width * r / speed;
     let [x, y] = own.position;
     let (sine, cosine) = section.angle.sin_cos();
     let (square, cube) = (speed * speed, speed.powi(3));
@@ -192,8 +191,7 @@ pub fn spread(
         + by_length * r
         + by_width * section.radial_width * p * p / cube
         + by_curvature * (2.0 - bent) * r;
-    let pitch = -own.direction * r / square + by_length * p
-        - by_width * section.radial_width * r * p / cube
+    let pitch = -own.direction * r / square + by_length * p - by_width * section.radial_width * r * p / cube
         + by_curvature * (4.0 - bent) * p;
     let angle = own.direction + r * (y * cosine - x * sine);
     let (a, b) = (place.node, place.node + 1);
@@ -201,7 +199,6 @@ pub fn spread(
     for (node, share, end) in [(a, 1.0 - place.share, -1.0), (b, place.share, 1.0)] {
         gradient.width[node] += share * radial_width;
         gradient.radius[node] += share * radius + end * pitch / turn;
-        gradient.angle[node] +=
-            share * angle + end * (own.length * place.length - pitch * p) / turn;
+        gradient.angle[node] += share * angle + end * (own.length * place.length - pitch * p) / turn;
     }
 }

@@ -19,13 +19,15 @@
 use nalgebra::{Vector2, Vector3};
 
 use super::arm_state::Snapshot;
-use super::centre_line::{Section};
+use super::centre_line::Section;
 use super::contact::Contact;
 use super::element::Deviation;
 use super::plane_frame::{ROOT_LENGTH, at_axis, root_compliance};
-use super::predictor::Model;
-pub use super::section_gradient::{Direction, NodeGradient};
+use super::predictor::{Model, ModelError};
+use crate::response::Response;
+
 use super::section_gradient::{Between, SectionGradient, spread};
+pub use super::section_gradient::{Direction, NodeGradient};
 
 /// A quantity with its slope over the deflection; products follow the product rule.
 #[derive(Debug, Clone, Copy, Default)]
@@ -71,8 +73,27 @@ impl MovingVector<Vector3<f64>> {
     }
 }
 
+impl Model {
+    /// The curve at `deflections`, and for each of them the slopes of the spring's force along `directions` (N per unit of
+    /// each parameter; one row a deflection).
+    pub fn response_and_gradient(
+        &self,
+        deflections: &[f64],
+        directions: &[Direction],
+    ) -> Result<(Response, Vec<Vec<f64>>), ModelError> {
+        let mut rows = Vec::with_capacity(deflections.len());
+        let mut response = Response::default();
+        self.at_each(deflections, |snapshot| {
+            self.add_point(&mut response, snapshot);
+            let gradient = force_gradient(self, snapshot);
+            rows.push(directions.iter().map(|direction| self.arms * gradient.along(direction)).collect());
+        })?;
+        Ok((response, rows))
+    }
+}
+
 /// Gradient of one arm's force in a state.
-pub(super) fn force_gradient(model: &Model, snapshot: &Snapshot) -> NodeGradient {
+fn force_gradient(model: &Model, snapshot: &Snapshot) -> NodeGradient {
     let chain = &model.chain;
     let nodes = chain.sections.len();
     let mut gradient = NodeGradient {
@@ -132,10 +153,7 @@ fn by_piece(
         let climb = &plane.climbs[i];
         let rise = |list: &[Deviation]| list[node + 1][0] - list[node][0];
         let (slope, value) = climb.of(rise(snapshot.state));
-        let fall = Moving {
-            value: climb.free_slope - slope,
-            slope: -rise(snapshot.slope) / climb.length,
-        };
+        let fall = Moving { value: climb.free_slope - slope, slope: -rise(snapshot.slope) / climb.length };
         stretch = Moving { value, slope: slope * fall.slope };
         let pull = hold.dot(plane.reach[i]);
         let by_rise = -pull.times(fall) / climb.length;
@@ -202,19 +220,16 @@ fn in_plane(
     own.curvature += length * stretch.times(moment);
     // M = Px y − Py x
     for (k, part, sign) in [(1, hold.part(0), 1.0), (0, hold.part(1), -1.0)] {
-        own.position[k] += sign
-            * (length * section.curvature * stretch.times(part) - by_moment * moment.times(part));
+        own.position[k] +=
+            sign * (length * section.curvature * stretch.times(part) - by_moment * moment.times(part));
     }
 }
 
 /// A compliant root: its springs depend on the section at the arm's end.
 fn by_root(model: &Model, snapshot: &Snapshot, outer: bool, gradient: &mut NodeGradient) {
     let chain = &model.chain;
-    let (element, end) = if outer {
-        (chain.first - 1, 0)
-    } else {
-        (chain.elements.len() - 1, chain.pieces.len())
-    };
+    let (element, end) =
+        if outer { (chain.first - 1, 0) } else { (chain.elements.len() - 1, chain.pieces.len()) };
     let section = &chain.sections[end];
     let (c, s) = (section.cosine, section.sine);
     let force = force_at_b(model, snapshot, element);

@@ -9,9 +9,9 @@ use super::shape_settings::{ShapeError, ShapeFreedom, ShapeSettings};
 use super::target_points::TargetPoints;
 use super::variables::Variables;
 use crate::layout::{ArmPath, Spring};
+use crate::model::Model;
 use crate::model::sensitivity::Direction;
 use crate::model::stress::flat_edge_stress;
-use crate::model::Model;
 
 /// Step of the layout's difference quotients, in logarithms. The layout is smooth and cheap; the mechanics is
 /// differentiated analytically.
@@ -78,10 +78,9 @@ impl Problem<'_> {
             let inside =
                 self.points.band.as_ref().is_some_and(|band| force >= band[i].0 && force <= band[i].1);
             let weight = weight / self.points.base[i] * if inside { INSIDE_BAND } else { 1.0 };
-            let slope = slopes.get(i).map_or_else(
-                || DVector::zeros(p.len()),
-                |slopes| weight * DVector::from_row_slice(slopes),
-            );
+            let slope = slopes
+                .get(i)
+                .map_or_else(|| DVector::zeros(p.len()), |slopes| weight * DVector::from_row_slice(slopes));
             rows.push((weight * (force - self.points.force[i]), slope));
         }
         self.bend_rows(p, &mut rows);

@@ -63,7 +63,8 @@ fn tilt(spring: &Spring, model: &Model) -> Option<[f64; 2]> {
 /// Energy stored in one arm, in its plane as well where that counts (N·mm).
 fn energy(model: &Model, snapshot: &Snapshot) -> f64 {
     let ends = snapshot.state.windows(2);
-    let bent: f64 = model.chain.elements.iter().zip(ends).map(|(element, ends)| element.energy(&ends[0], &ends[1])).sum();
+    let bent: f64 =
+        model.chain.elements.iter().zip(ends).map(|(element, ends)| element.energy(&ends[0], &ends[1])).sum();
     bent + snapshot.plane.map_or(0.0, |plane| plane.energy(snapshot.hold))
 }
 

@@ -27,5 +27,5 @@ def shape(case,name,stops=(0.5,0.95,0.99)):
 if __name__=='__main__':
     case,name,out=sys.argv[1:4]; C,note=shape(case,name)
     keep=np.unique(np.round(np.linspace(0,len(C)-1,min(len(C),40))).astype(int))
-    np.savetxt(out,C[keep],delimiter=',',fmt=['%.3f','%.4f']+['%.5f']*4,header='angle_deg,radius_mm,free_mm,half_mm,at_95_percent_mm,at_99_percent_mm',comments='')
+    np.savetxt(out,C[keep][:,[0,1,3,4,5]],delimiter=',',fmt=['%.3f','%.4f']+['%.5f']*3,header='angle_deg,radius_mm,half_mm,at_95_percent_mm,at_99_percent_mm',comments='')
     print(case,name); [print('  ',n) for n in note]
