@@ -178,7 +178,7 @@ pub fn spread(
         + own.in_plane * e * t * b * b / 4.0;
     let radial_width = own.radial_width + own.torsion * g * j.value * by_factor[0] + by_width * r / speed;
     let [x, y] = own.position;
-    let (sine, cosine) = section.angle.sin_cos();
+    let (cosine, sine) = (section.position[0] / r, section.position[1] / r);
     let (square, cube) = (speed * speed, speed.powi(3));
     let by_curvature = own.curvature / cube;
     let bent = 3.0 * section.curvature * speed;

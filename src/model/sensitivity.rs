@@ -148,7 +148,7 @@ fn by_piece(
     let turn = |k: usize| Moving { value: snapshot.state[node][k], slope: snapshot.slope[node][k] };
     let carried = [lift.times(turn(2)), -lift.times(turn(1))];
     let hold = MovingVector { value: snapshot.hold, slope: snapshot.hold_slope };
-    let mut stretch = Moving::default();
+    let (mut stretch, mut by_length) = (Moving::default(), 0.0);
     if let Some(plane) = snapshot.plane {
         let climb = &plane.climbs[i];
         let rise = |list: &[Deviation]| list[node + 1][0] - list[node][0];
@@ -160,12 +160,7 @@ fn by_piece(
         gradient.height[i + 1] += by_rise;
         gradient.height[i] -= by_rise;
         // e falls as 2e/ℓ
-        let by_length = 2.0 * pull.times(stretch) / climb.length;
-        for k in 0..2 {
-            // of the arc length for which each section stands
-            let own = SectionGradient { length: by_length, ..SectionGradient::default() };
-            model.spread(&own, i, k, gradient);
-        }
+        by_length = 2.0 * pull.times(stretch) / climb.length;
     }
     for (k, (section, length)) in piece.sections.iter().zip(piece.lengths).enumerate() {
         let (c, s) = (section.cosine, section.sine);
@@ -180,7 +175,7 @@ fn by_piece(
         let mut own = SectionGradient {
             torsion: by_twist * twist.squared() / section.torsion,
             bending: by_bend * bend.squared() / section.bending,
-            length: -twist.squared() / section.torsion - bend.squared() / section.bending,
+            length: by_length - twist.squared() / section.torsion - bend.squared() / section.bending,
             direction: (by_twist - by_bend) * twist.times(bend),
             position: [-turned[1], turned[0]],
             ..SectionGradient::default()

@@ -196,13 +196,13 @@ fn main() {
         }
     }
 
-    println!("at 300 segments and 40 deflections");
+    println!("at 100 segments and 40 deflections");
     let mut small_slopes = 0.0;
     for in_plane in [false, true] {
-        let model = model(&spring, 300, in_plane);
+        let model = model(&spring, 100, in_plane);
         let at = stops(&model, 40);
         let (own, curve) = least(20, || model.response(&at).unwrap());
-        let arm = spring.arm(300).unwrap();
+        let arm = spring.arm(100).unwrap();
         let directions: Vec<Direction> = (0..12)
             .map(|k| {
                 let mut moved = arm.clone();
@@ -213,7 +213,7 @@ fn main() {
             })
             .collect();
         let (with, _) = least(20, || model.response_and_gradient(&at, &directions).unwrap());
-        let (build, _) = least(20, || self::model(&spring, 300, in_plane));
+        let (build, _) = least(20, || self::model(&spring, 100, in_plane));
         println!(
             "  {} {:9.3} ms; with the gradient over 12 parameters {:9.3} ms, {:.2} times; building the model {:.3} ms; {} not_converged",
             if in_plane { "with the plane" } else { "small slopes  " },

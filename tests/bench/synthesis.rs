@@ -27,7 +27,7 @@ const BOUNDS: (f64, f64) = (1.5, 12.0);
 const STEP: f64 = 1e-4;
 
 fn model() -> ModelSettings {
-    ModelSettings { segments: 120, in_plane: false, ..ModelSettings::default() }
+    ModelSettings { segments: 48, ..ModelSettings::default() }
 }
 
 /// The same model, points and variables as the program's own method: logarithms of widths.
