@@ -53,7 +53,7 @@ pub const DISC_CURVES: [(&str, &str, &str, Hold); 8] = [
 
 /// Curves of designed springs that were meshed from their own drawings: case, file, in words, how it was held.
 #[allow(dead_code)] // the example reads the discs alone
-pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 14] = [
+pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 15] = [
     ("gentle", "curve.csv", "two arms, 1.5 mm, rim resting", |_| ()),
     ("gentle", "curve_rim_held.csv", "two arms, 1.5 mm, rim held", |spring| spring.seat.rim = Rim::Held),
     ("two_rate", "curve.csv", "two arms of varying width, 2 mm, rim resting", |_| ()),
@@ -76,6 +76,9 @@ pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 14] = [
         spring.seat.rim = Rim::Held;
     }),
     ("wide_arms", "curve.csv", "two wide arms, 2 mm, rim held", |_| ()),
+    ("wide_arms", "curve_resting_rim.csv", "two wide arms, 2 mm, rim resting", |spring| {
+        spring.seat.rim = Rim::Resting;
+    }),
 ];
 
 /// Designed springs whose shaped former leaves wide outer turns nearly flat: case, file, in words, how it was held. The section
