@@ -147,12 +147,12 @@ pub(super) fn answer_in_time(wishes: &Wishes, question: Question) -> Result<Answ
     // 2: the search, way by way until a spring passes that is light and of which most parts come out good; everything is
     // tried on the way that comes nearest
     let target = &question.target;
-    let search = |way: &Way, effort: SearchEffort| {
-        with_search(wishes, &way.sheets, target, &way.brief, effort, false, |search| search.run())
+    let search_way = |way: &Way, effort: SearchEffort| {
+        search(wishes, &way.sheets, target, &way.brief, effort, false, Attempts::All)
     };
-    let search_on = |way: &Way, found: Option<Outcome>| {
-        let run = |search: &Search| search.run_after_first(found);
-        with_search(wishes, &way.sheets, target, &way.brief, SearchEffort::Whole, false, run)
+    let search_rest = |way: &Way, found: Option<Outcome>| {
+        let attempts = Attempts::AfterFirst(found.map(Box::new));
+        search(wishes, &way.sheets, target, &way.brief, SearchEffort::Whole, false, attempts)
     };
     let first = if ways.len() > 1 { SearchEffort::FirstAttempt } else { SearchEffort::Whole };
     let mut nearest: Option<(usize, Outcome)> = None;
@@ -166,7 +166,7 @@ pub(super) fn answer_in_time(wishes: &Wishes, question: Question) -> Result<Answ
         if way.other_sheet && nearest.as_ref().is_some_and(|(_, found)| passes(found)) {
             break;
         }
-        match search(way, first) {
+        match search_way(way, first) {
             Ok(found) => {
                 usual = usual.or_else(|| (place == 0).then(|| found.clone()));
                 let better = nearest.as_ref().is_none_or(|(_, other)| serves_better(&found, other));
@@ -185,14 +185,14 @@ pub(super) fn answer_in_time(wishes: &Wishes, question: Question) -> Result<Answ
     // a machine less usual only where everything tried on the usual one does not serve as well
     let mut all_tried = first == SearchEffort::Whole;
     if place > 0 && !(wishes.time_is_up)() {
-        let whole = search_on(&ways[0], usual);
+        let whole = search_rest(&ways[0], usual);
         if let Some(usual) = whole.ok().filter(|usual| !serves_better(&outcome, usual)) {
             (place, outcome, all_tried) = (0, usual, true);
         }
     }
     let way = ways.swap_remove(place);
     if !all_tried && !passes(&outcome) && !(wishes.time_is_up)() {
-        let whole = search_on(&way, Some(outcome.clone()))?;
+        let whole = search_rest(&way, Some(outcome.clone()))?;
         outcome = if nearer(&whole, &outcome) { whole } else { outcome };
     }
     let mut notes = target.notes.clone();
@@ -252,17 +252,26 @@ fn conclude(
     Ok(answer)
 }
 
-/// Runs a search with the sheets of one way; `within_reach` ends it where the closed form shows that no spring can be had.
-pub(super) fn with_search(
+/// Attempts of a search that are made.
+#[derive(Debug, Clone)]
+pub(super) enum Attempts {
+    /// all that its effort asks for
+    All,
+    /// those after the first, whose outcome is known if it had one
+    AfterFirst(Option<Box<Outcome>>),
+}
+
+/// A search with the sheets of one way; `within_reach` ends it where the closed form shows that no spring can be had.
+pub(super) fn search(
     wishes: &Wishes,
     sheets: &SheetsToTry,
     target: &TargetCurve,
     brief: &Brief,
     effort: SearchEffort,
     within_reach: bool,
-    run: impl FnOnce(&Search) -> Result<Outcome, SearchError>,
+    attempts: Attempts,
 ) -> Result<Outcome, SearchError> {
-    run(&Search {
+    let search = Search {
         target,
         brief,
         sheet: &sheets.sheet,
@@ -274,7 +283,11 @@ pub(super) fn with_search(
         stopped: wishes.stopped,
         time_is_up: wishes.time_is_up,
         progress: wishes.progress,
-    })
+    };
+    match attempts {
+        Attempts::All => search.run(),
+        Attempts::AfterFirst(found) => search.run_after_first(found.map(|found| *found)),
+    }
 }
 
 /// A short search that only says more about an answer already found: left out when the time is up.
@@ -287,7 +300,7 @@ fn glance(
     if (wishes.time_is_up)() {
         return Err(SearchError::Stopped);
     }
-    with_search(wishes, sheets, target, brief, SearchEffort::Glance, true, |search| search.run())
+    search(wishes, sheets, target, brief, SearchEffort::Glance, true, Attempts::All)
 }
 
 /// Share of good parts, the sheet measured, from which on no other process is tried (percent).

@@ -6,13 +6,13 @@ use crate::curve::{TargetCurve, nearest_reachable};
 use crate::evaluation::{Asked, force_curve};
 use crate::layout::Spring;
 use crate::model::ModelError;
-use crate::pipeline::answer::{Answer, AnswerError, Question, Wishes, evaluate, nearer, passes, with_search};
+use crate::pipeline::answer::{
+    Answer, AnswerError, Attempts, Question, Wishes, evaluate, nearer, passes, search as search_sheets,
+};
 use crate::pipeline::sheets::cutting_limits;
 use crate::pipeline::ways::ways;
 use crate::spec::{AssemblyChoice, Brief, Stacking};
-use crate::synthesis::{
-    Arm, Design, Outcome, Search, SearchEffort, SearchError, TargetPoints, shape_in_assembly,
-};
+use crate::synthesis::{Arm, Design, Outcome, SearchEffort, SearchError, TargetPoints, shape_in_assembly};
 
 /// Least tolerance of a member while it is searched for (percent rms): what is left is taken up together.
 const SEARCH_TOLERANCE: f64 = 1.0;
@@ -71,16 +71,16 @@ impl Disc {
             SearchEffort::FirstAttempt
         };
         let within_reach = effort != Effort::Nearest;
-        let search = |place: usize, effort, run: &dyn Fn(&Search) -> Result<Outcome, SearchError>| {
+        let search = |place: usize, effort: SearchEffort, attempts: Attempts| {
             let way = &ways[place];
-            with_search(wishes, &way.sheets, &target, &way.brief, effort, within_reach, run)
+            search_sheets(wishes, &way.sheets, &target, &way.brief, effort, within_reach, attempts)
         };
         let mut best = 0;
         for (place, way) in ways.iter().enumerate() {
             if nearest.is_some() && (wishes.time_is_up)() {
                 break;
             }
-            match search(place, first_effort, &|search| search.run()) {
+            match search(place, first_effort, Attempts::All) {
                 Ok(found) => {
                     if nearest.as_ref().is_none_or(|(_, other)| nearer(&found, other)) {
                         nearest = Some((way.brief.clone(), found));
@@ -102,8 +102,8 @@ impl Disc {
         let done = effort == Effort::Glance
             || nearest.as_ref().is_some_and(|(_, found)| passes(found) || near(found));
         if !done && !(wishes.time_is_up)() {
-            let first = nearest.as_ref().map(|(_, found)| found.clone());
-            match search(best, SearchEffort::Whole, &|search| search.run_after_first(first.clone())) {
+            let first = nearest.as_ref().map(|(_, found)| Box::new(found.clone()));
+            match search(best, SearchEffort::Whole, Attempts::AfterFirst(first)) {
                 Ok(found) if nearest.as_ref().is_none_or(|(_, other)| nearer(&found, other)) => {
                     nearest = Some((ways[best].brief.clone(), found));
                 }
