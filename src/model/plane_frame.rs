@@ -186,14 +186,8 @@ mod tests {
     use crate::model::touch::Touch;
     use approx::assert_relative_eq;
 
-    fn chain(yielding: bool, pieces: usize) -> Chain {
-        let stations: Vec<Station> = (0..=20)
-            .map(|k| {
-                let s = f64::from(k) / 20.0;
-                Station { angle: 7.0 * s, radius: 30.0 - 18.0 * s, width: 5.0 - 2.0 * s, height: 6.0 * s }
-            })
-            .collect();
-        let sheet = SheetProperties {
+    fn sheet() -> SheetProperties {
+        SheetProperties {
             material: None,
             thickness: 1.0,
             youngs_modulus: 2e5,
@@ -201,11 +195,20 @@ mod tests {
             tensile_strength: None,
             yield_strength: None,
             density: None,
-        };
+        }
+    }
+
+    fn chain(yielding: bool, pieces: usize) -> Chain {
+        let stations: Vec<Station> = (0..=20)
+            .map(|k| {
+                let s = f64::from(k) / 20.0;
+                Station { angle: 7.0 * s, radius: 30.0 - 18.0 * s, width: 5.0 - 2.0 * s, height: 6.0 * s }
+            })
+            .collect();
         let root = yielding.then_some(RootCompliance { twist: 1e-5, slope: 1e-5, height: 1e-4, mixed: 0.0 });
         let arm = ArmPath::through_stations(&stations, pieces).unwrap();
         let ends = Ends { outer: root, inner: root, lifts: false };
-        Chain::new(&arm, &sheet, SectionLaw::default(), Touch::Clamps, |_, _| ends)
+        Chain::new(&arm, &sheet(), SectionLaw::default(), Touch::Clamps, |_, _| ends)
     }
 
     fn state(chain: &Chain) -> Vec<Deviation> {
@@ -253,18 +256,9 @@ mod tests {
             width: 4.0,
             height: s,
         });
-        let sheet = SheetProperties {
-            material: None,
-            thickness: 1.0,
-            youngs_modulus: 2e5,
-            shear_modulus: 8e4,
-            tensile_strength: None,
-            yield_strength: None,
-            density: None,
-        };
         let arm = ArmPath::through_stations(&stations, 12).unwrap();
         let clamped = |_: &Section, _: &Section| Ends::default();
-        let chain = Chain::new(&arm, &sheet, SectionLaw::default(), Touch::Clamps, clamped);
+        let chain = Chain::new(&arm, &sheet(), SectionLaw::default(), Touch::Clamps, clamped);
         let frame = PlaneFrame::new(&chain).unwrap();
         let (area, inertia) = (4.0 * 2e5, 2e5 * 64.0 / 12.0);
         let expected = 0.5 * std::f64::consts::PI * 20.0 * (1.0 / area + 400.0 / inertia);
