@@ -38,14 +38,13 @@ impl ActiveSet {
         }
     }
 
-    /// Finds the contacts in equilibrium between `plates` under a hub at height `ceiling` (mm). `solve` gets the
-    /// changes and fills in heights and forces; it returns false where it cannot. Returns whether every condition
-    /// holds.
+    /// Finds the contacts in equilibrium between `plates` under a hub at height `ceiling` (mm). `solve` fills in
+    /// heights and forces; it returns false where it cannot. Returns whether every condition holds.
     pub fn settle(
         &mut self,
         plates: &Plates,
         ceiling: f64,
-        mut solve: impl FnMut(&mut Self, &[(usize, Contact)]) -> bool,
+        mut solve: impl FnMut(&mut Self) -> bool,
     ) -> bool {
         self.changes.clear();
         for _ in 0..=ROUNDS {
@@ -61,24 +60,16 @@ impl ActiveSet {
     }
 
     /// Carries out the changes listed.
-    fn apply(&mut self, solve: &mut impl FnMut(&mut Self, &[(usize, Contact)]) -> bool) -> bool {
-        let changes = std::mem::take(&mut self.changes);
-        for &(node, contact) in &changes {
+    fn apply(&mut self, solve: &mut impl FnMut(&mut Self) -> bool) -> bool {
+        for &(node, contact) in &self.changes {
             self.contacts[node] = contact;
         }
-        let solved = solve(self, &changes);
-        self.changes = changes;
         self.changes.clear();
-        solved
+        solve(self)
     }
 
     /// Goldfarb & Idnani's dual method from the present contacts.
-    fn raise(
-        &mut self,
-        plates: &Plates,
-        ceiling: f64,
-        solve: &mut impl FnMut(&mut Self, &[(usize, Contact)]) -> bool,
-    ) -> bool {
+    fn raise(&mut self, plates: &Plates, ceiling: f64, solve: &mut impl FnMut(&mut Self) -> bool) -> bool {
         let nodes = self.contacts.len();
         self.changes.clear();
         // a set in which nothing pulls to begin with

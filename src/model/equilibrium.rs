@@ -99,6 +99,10 @@ pub struct Equilibrium<'a> {
     steps: usize,
     /// whether the last factorisation had the geometric part
     pub(super) exact: bool,
+    /// contacts of the last factorisation
+    factorised: Vec<Contact>,
+    /// whether the tangent has changed since then
+    pub(super) tangent_changed: bool,
     // what is shown
     reaction: Vec<f64>,
     reaction_slope: Vec<f64>,
@@ -116,6 +120,7 @@ impl<'a> Equilibrium<'a> {
         let pieces = chain.pieces.len();
         let flexibility = plane.as_ref().map(|plane| plane.flexibility);
         let axis_stiffness = plane.as_ref().map_or_else(Matrix2::zeros, |plane| plane.stiffness);
+        let exact = plane.is_none();
         let mut equilibrium = Self {
             chain,
             plates,
@@ -144,7 +149,9 @@ impl<'a> Equilibrium<'a> {
             spare: Vec::new(),
             active: Some(ActiveSet::new(nodes)),
             steps: 0,
-            exact: false,
+            exact,
+            factorised: vec![Contact::None; nodes],
+            tangent_changed: true,
             reaction: vec![0.0; nodes],
             reaction_slope: vec![0.0; nodes],
         };
@@ -157,7 +164,7 @@ impl<'a> Equilibrium<'a> {
         let last = self.state.len() - 1;
         self.linearise();
         self.set_tangent(1.0);
-        if !self.factorise(last) || !self.follow() {
+        if !self.factorise() || !self.follow() {
             return;
         }
         let soon = FIRST_WAY * LONGEST_WAY * self.plates.travel;
@@ -176,7 +183,7 @@ impl<'a> Equilibrium<'a> {
         self.deflection = 0.0;
         self.linearise();
         self.set_tangent(1.0);
-        if self.factorise(last) {
+        if self.factorise() {
             self.follow();
         }
         self.steps = 0;
@@ -186,6 +193,30 @@ impl<'a> Equilibrium<'a> {
 
     /// The state at deflection `x`, not less than the last one.
     pub fn reach(&mut self, x: f64) -> Snapshot<'_> {
+        let converged = self.go_to(x);
+        if converged && !self.followed {
+            self.follow();
+        }
+        self.show(converged)
+    }
+
+    /// Force of the arm at deflection `x` (N), not less than the last one: in small slopes it costs less than the state with its
+    /// slopes.
+    pub fn force_at(&mut self, x: f64) -> f64 {
+        self.go_to(x);
+        self.force()
+    }
+
+    /// Force by which hub and upper plate press the arm (N).
+    fn force(&self) -> f64 {
+        let nodes = self.residual.iter().zip(&self.contacts);
+        let upper = nodes.filter(|(_, contact)| **contact == Contact::Upper);
+        let held: f64 = upper.map(|(residual, _)| residual[0]).sum();
+        -self.residual[self.residual.len() - 1][0] - held
+    }
+
+    /// Goes to deflection `x` in steps that are not too long; returns whether it converged.
+    fn go_to(&mut self, x: f64) -> bool {
         let longest = LONGEST_WAY * self.plates.travel;
         let count = ((x - self.deflection) / longest).ceil().max(1.0);
         let (from, way) = (self.deflection, (x - self.deflection) / count);
@@ -194,8 +225,7 @@ impl<'a> Equilibrium<'a> {
             self.advance(from + way * k, MOST_HALVINGS);
             k += 1.0;
         }
-        let converged = x == self.deflection && self.steps == 0 || self.advance(x, MOST_HALVINGS);
-        self.show(converged)
+        x == self.deflection && self.steps == 0 || self.advance(x, MOST_HALVINGS)
     }
 
     /// The free arm and its slopes where no node touches but `held`; none where the stiffness matrix is singular.
@@ -204,7 +234,25 @@ impl<'a> Equilibrium<'a> {
         if let Some(node) = held {
             self.contacts[node] = Contact::Base;
         }
-        (self.factorise(self.state.len() - 1) && self.follow()).then(|| self.show(true))
+        (self.factorise() && self.follow()).then(|| self.show(true))
+    }
+
+    /// Factorises the tangent at the present contacts, as far as it or they have changed.
+    pub(super) fn factorise(&mut self) -> bool {
+        let last = self.state.len() - 1;
+        let from = if self.tangent_changed {
+            last
+        } else {
+            let changed = |node: &usize| self.contacts[*node] != self.factorised[*node];
+            match (1..last).rev().find(changed) {
+                Some(node) => node,
+                None => return true,
+            }
+        };
+        self.factorised.copy_from_slice(&self.contacts);
+        let regular = self.tangent.factorise(&self.contacts, &self.misfit_by_height, from);
+        self.tangent_changed = !regular;
+        regular
     }
 
     /// Goes to `x`, in halves where it does not converge at once.
@@ -276,15 +324,10 @@ impl<'a> Equilibrium<'a> {
 
     /// Newton's steps from a guess of the state and the contacts at `x`, where `last` are the present contacts.
     fn jump(&mut self, x: f64, last: &[Contact]) -> bool {
-        let run = x - self.deflection;
-        let near = run < FARTHEST * self.run_before;
-        let bend = if near { 0.5 * run * run / self.run_before } else { 0.0 };
-        for ((state, slope), before) in self.state.iter_mut().zip(&self.slope).zip(&self.slope_before) {
-            *state += run * slope + bend * (slope - before);
-        }
-        self.deflection = x;
         self.fronts.guess(x, last, &mut self.contacts);
-        self.linearise();
+        if self.plane.is_some() {
+            self.extrapolate(x);
+        }
         for _ in 0..MOST_JUMPS {
             self.steps += 1;
             let Some(change) = self.jump_to(x) else { return false };
@@ -294,13 +337,26 @@ impl<'a> Equilibrium<'a> {
             let near = self.plane.is_none() || change <= SETTLED_IN_BALANCE * self.plates.travel;
             let close = change <= SETTLED * self.plates.travel || near && self.balances();
             if close && !self.pulls() {
-                return self.follow();
+                // in small slopes the next guess does not need the slopes
+                return self.plane.is_none() || self.follow();
             }
             if change.is_nan() || change > self.plates.travel {
                 return false;
             }
         }
         false
+    }
+
+    /// Moves the state on to `x` along its slopes.
+    fn extrapolate(&mut self, x: f64) {
+        let run = x - self.deflection;
+        let near = run < FARTHEST * self.run_before;
+        let bend = if near { 0.5 * run * run / self.run_before } else { 0.0 };
+        for ((state, slope), before) in self.state.iter_mut().zip(&self.slope).zip(&self.slope_before) {
+            *state += run * slope + bend * (slope - before);
+        }
+        self.deflection = x;
+        self.linearise();
     }
 
     /// Puts touching nodes and hub at their heights.
@@ -408,13 +464,12 @@ impl<'a> Equilibrium<'a> {
         if !self.followed {
             self.hold_slope = self.tangent_forces();
         }
-        let mut force = Affine { value: -self.residual[last][0], slope: -self.work[last][0] };
+        let mut force = Affine { value: self.force(), slope: -self.work[last][0] };
         for node in 0..=last {
             let touches = node > 0 && node < last && self.contacts[node] != Contact::None;
             self.reaction[node] = if touches { self.residual[node][0] } else { 0.0 };
             self.reaction_slope[node] = if touches { self.work[node][0] } else { 0.0 };
             if self.contacts[node] == Contact::Upper {
-                force.value -= self.reaction[node];
                 force.slope -= self.reaction_slope[node];
             }
         }

@@ -34,10 +34,9 @@ impl Equilibrium<'_> {
         self.set_tangent(1.0);
         let mut active = self.active.take()?;
         active.contacts.copy_from_slice(&self.contacts);
-        let found = active.settle(plates, plates.travel - x, |active, changes| {
-            let from = changes.iter().map(|(node, _)| *node).max().unwrap_or(last);
+        let found = active.settle(plates, plates.travel - x, |active| {
             self.contacts.copy_from_slice(&active.contacts);
-            if !self.factorise(from) {
+            if !self.factorise() {
                 return false;
             }
             for node in 1..last {
@@ -94,8 +93,8 @@ impl Equilibrium<'_> {
             self.shift[node] -= kept * row(self.plates.line[node]);
         }
         let mut softening = SOFTENING.iter();
-        let mut changed = None;
-        self.turn(rest, &mut changed, &mut softening)?;
+        let mut same = false;
+        self.turn(rest, &mut same, &mut softening)?;
         let mut largest: f64 = 0.0;
         for _ in 0..4 * last + 40 {
             let event = self.next_event(rest);
@@ -115,32 +114,24 @@ impl Equilibrium<'_> {
             // in the problem on the way a node lands and leaves without a force
             self.residual[node][0] = self.shift[node][0];
             self.contacts[node] = contact;
-            changed = Some(node);
-            self.turn(rest, &mut changed, &mut softening)?;
+            same = true;
+            self.turn(rest, &mut same, &mut softening)?;
         }
         None
     }
 
-    /// Finds the next direction after node `changed` has been exchanged (`None`: after a new tangent is wanted). Where
+    /// Finds the next direction at the present contacts, with the `same` tangent or a new one. Where
     /// the energy is not convex in what is free, its softening part is taken back until it is.
-    fn turn(
-        &mut self,
-        rest: f64,
-        changed: &mut Option<usize>,
-        softening: &mut std::slice::Iter<f64>,
-    ) -> Option<()> {
+    fn turn(&mut self, rest: f64, same: &mut bool, softening: &mut std::slice::Iter<f64>) -> Option<()> {
         loop {
-            let from = if let Some(node) = *changed {
-                node
-            } else {
+            if !*same {
                 self.set_tangent(*softening.next()?);
-                self.state.len() - 1
-            };
-            if self.factorise(from) && self.tangent.is_positive_definite() {
+            }
+            if self.factorise() && self.tangent.is_positive_definite() {
                 self.ahead(rest);
                 return Some(());
             }
-            *changed = None;
+            *same = false;
         }
     }
 
@@ -194,17 +185,13 @@ impl Equilibrium<'_> {
     pub(super) fn set_tangent(&mut self, softening: f64) {
         self.exact = softening == 1.0;
         let Some(plane) = &self.plane else { return };
+        self.tangent_changed = true;
         let forces = self.by_stretch.iter().zip(&plane.climbs).map(|(by_stretch, climb)| {
             // ∂²e/∂z′² = −1
             let force = -by_stretch / (climb.length * climb.length);
             if force < 0.0 { softening * force } else { force }
         });
         self.tangent.set_geometric(self.chain.first, forces);
-    }
-
-    /// Factorises the tangent at the present contacts; where nothing has changed beyond node `from`, only the rest.
-    pub(super) fn factorise(&mut self, from: usize) -> bool {
-        self.tangent.factorise(&self.contacts, &self.misfit_by_height, from)
     }
 
     /// The first node that lands or leaves on the rest of a step: the share of the step, and the new contact.

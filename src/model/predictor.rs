@@ -195,9 +195,12 @@ impl Model {
 
     /// The forces (N) at `deflections` (mm, increasing, from 0 to the free height), alone.
     pub fn forces(&self, deflections: &[f64]) -> Result<Vec<f64>, ModelError> {
-        let mut forces = Vec::with_capacity(deflections.len());
-        self.at_each(deflections, |snapshot| forces.push(self.arms * snapshot.force.value))?;
-        Ok(forces)
+        let mut equilibrium = self.equilibrium(deflections)?;
+        let mut force = |x: &f64| {
+            let force = self.arms * equilibrium.force_at(*x);
+            if force.is_finite() { Ok(force) } else { Err(self.singular("out of its plane")) }
+        };
+        deflections.iter().map(&mut force).collect()
     }
 
     /// Slopes of the sections between the nodes, two a piece, and of those at the roots of rim and hub.
@@ -268,13 +271,7 @@ impl Model {
 
     /// Shows one arm at each of `deflections` (mm, increasing, from 0 to the free height).
     pub fn at_each(&self, deflections: &[f64], mut show: impl FnMut(&Snapshot)) -> Result<(), ModelError> {
-        self.check(deflections)?;
-        let regular = |k: f64| k.is_finite() && k > 0.0;
-        let elements = &self.chain.elements;
-        if !elements.iter().all(|element| (0..3).all(|k| regular(element.stiffness[(k, k)]))) {
-            return Err(self.singular("out of its plane"));
-        }
-        let mut equilibrium = Equilibrium::new(&self.chain, &self.plates, self.plane()?, self.tilt);
+        let mut equilibrium = self.equilibrium(deflections)?;
         for &deflection in deflections {
             let snapshot = equilibrium.reach(deflection);
             if !(snapshot.force.value.is_finite() && snapshot.force.slope.is_finite()) {
@@ -283,6 +280,17 @@ impl Model {
             show(&snapshot);
         }
         Ok(())
+    }
+
+    /// The free arm, about to be pressed to `deflections`.
+    fn equilibrium(&self, deflections: &[f64]) -> Result<Equilibrium<'_>, ModelError> {
+        self.check(deflections)?;
+        let regular = |k: f64| k.is_finite() && k > 0.0;
+        let elements = &self.chain.elements;
+        if !elements.iter().all(|element| (0..3).all(|k| regular(element.stiffness[(k, k)]))) {
+            return Err(self.singular("out of its plane"));
+        }
+        Ok(Equilibrium::new(&self.chain, &self.plates, self.plane()?, self.tilt))
     }
 
     /// Moments and forces in the sections at the arm's nodes: the mean of the two pieces that meet there, between which a plate

@@ -141,7 +141,7 @@ pub fn outside_checks() -> Vec<OutsideCheck> {
     [
         ("round", "round slot ends, flat discs, nothing touching (rms)", 5.0),
         ("loads of the solid model", "round slot ends, arms propped near the root, its own loads (rms)", 7.0),
-        ("keyhole", "keyhole slot ends, flat discs (rms)", 5.0),
+        ("keyhole", "keyhole slot ends, flat discs (rms)", 4.5),
         ("bulb", "bulb slot ends, flat discs (rms)", 9.0),
         ("hub end in contact", "hub slot ends of pressed springs, 25 to 97 % of travel (rms)", 8.0),
         (
