@@ -159,11 +159,11 @@ pub(super) fn answer_in_time(wishes: &Wishes, question: Question) -> Result<Answ
     let mut usual = None;
     let mut error = None;
     for (place, way) in ways.iter().enumerate() {
-        if nearest.is_some() && (wishes.time_is_up)() {
-            break;
-        }
         // another sheet is for what cannot be done with the usual one
         if way.other_sheet && nearest.as_ref().is_some_and(|(_, found)| passes(found)) {
+            break;
+        }
+        if nearest.is_some() && (wishes.time_is_up)() {
             break;
         }
         match search_way(way, first) {
