@@ -68,7 +68,7 @@ fn arcs() -> Vec<OutsideCheck> {
         OutsideCheck::of_pairs(
             "rate of a circular arc clamped at both ends, 60° to 720°",
             "closed form by Castigliano's theorem",
-            0.002,
+            5e-5,
             clamped.map(|(degrees, expected)| (rate(&arc(degrees, 60), false), expected)),
         ),
     ]
