@@ -97,10 +97,10 @@ pub(super) fn swings(
         .iter()
         .map(|section| StressFactors::of(section, sheet.shear_modulus, sheet.thickness))
         .collect();
-    for i in 0..factors.len() {
-        let found: Vec<Signed> = states.iter().map(|state| signed(&factors[i], &state.loads[i])).collect();
+    for (i, factors) in factors.iter().enumerate() {
+        let found: Vec<Signed> = states.iter().map(|state| signed(factors, &state.loads[i])).collect();
         // the edge factor is that of the inner edge; the outer one is counted with it, on the safe side
-        for (edge, plane) in [(1.0, 0.0), (factors[i].edge, 1.0), (factors[i].edge, -1.0)] {
+        for (edge, plane) in [(1.0, 0.0), (factors.edge, 1.0), (factors.edge, -1.0)] {
             for face in [1.0, -1.0] {
                 let direct = Range::of(found.iter().map(|s| face * s.bending + s.axial + plane * s.in_plane));
                 let shear = Range::of(found.iter().map(|s| edge * s.shear));

@@ -448,8 +448,8 @@ impl<'a> Equilibrium<'a> {
     pub(super) fn unbalanced(&self, forces: &[Deviation]) -> f64 {
         let lever = self.chain.length() / self.chain.pieces.len() as f64;
         let mut largest: f64 = 0.0;
-        for node in 1..forces.len() - 1 {
-            let mut force = forces[node];
+        for (node, force) in forces.iter().enumerate().take(forces.len() - 1).skip(1) {
+            let mut force = *force;
             if self.contacts[node] != Contact::None {
                 force -= force[0] * row(self.plates.line[node]);
             }

@@ -188,13 +188,13 @@ impl Tangent {
             share = self.capacitance * share;
         }
         let mut before = Vector3::zeros();
-        for node in 1..=last {
-            let (pivot, rim) = (&self.pivots[node], &self.pivots[node - 1]);
-            let mut solved = pivot.inverse * column[node] - pivot.solved_border * share;
+        for ((node, force), pivots) in column.iter_mut().enumerate().skip(1).zip(self.pivots.windows(2)) {
+            let [rim, pivot] = [&pivots[0], &pivots[1]];
+            let mut solved = pivot.inverse * *force - pivot.solved_border * share;
             if node > 1 {
                 solved -= rim.carried.transpose() * before;
             }
-            column[node] = solved;
+            *force = solved;
             before = solved;
         }
     }
