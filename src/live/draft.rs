@@ -1,10 +1,9 @@
 //! The spring that follows a curve while it is being shaped: one sheet, one number of arms, one set of circles; widths,
 //! free height and easing at the roots follow.
 //!
-//! The mechanics is that of the search. It is fast because shaping starts from the spring drawn last, works on the
-//! small-slope path over few segments, and corrects it point by point with the ratio that the full model over more
-//! segments had at the start. The resulting spring is evaluated by the full model, so that the numbers shown are those
-//! of the spring drawn.
+//! The mechanics is that of the search. It is fast because shaping starts from the spring drawn last, works in
+//! small slopes over few pieces, and corrects their forces point by point with the ratio that the full model had at the
+//! start. The resulting spring is evaluated by the full model, so that the numbers shown are those of the spring drawn.
 
 use serde::{Deserialize, Serialize};
 
@@ -50,7 +49,7 @@ const MOST_OUT: f64 = 0.4;
 
 /// Steps of one shaping.
 struct Effort {
-    /// segments of the path that is shaped over
+    /// pieces of the arm that is shaped over
     shaped_over: usize,
     /// parts of the evaluation that judges it
     judged: Extent,

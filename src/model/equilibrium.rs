@@ -2,7 +2,7 @@
 //!
 //! The in-plane frame acts through its misfit s at the axis alone (see `PlaneFrame`): its stiffness is of rank two,
 //! besides a geometric part that only couples the heights of neighbours (see `Tangent`). Without it, in small slopes, the
-//! energy is quadratic and one step goes all the way. The residual is formed from strains, so that repeating the step also
+//! energy is quadratic: one step goes all the way, and a second by the same factors gives the last digits. The residual is formed from strains, so that repeating the step also
 //! refines away the digits that a stiffness matrix of short pieces loses.
 //!
 //! A deflection is first guessed from the last one and its slopes, contacts from how their fronts moved, and a few
@@ -333,9 +333,8 @@ impl<'a> Equilibrium<'a> {
             let Some(change) = self.jump_to(x) else { return false };
             self.prescribe();
             self.linearise();
-            // a quadratic energy is left after one step
-            let near = self.plane.is_none() || change <= SETTLED_IN_BALANCE * self.plates.travel;
-            let close = change <= SETTLED * self.plates.travel || near && self.balances();
+            let close = change <= SETTLED * self.plates.travel
+                || change <= SETTLED_IN_BALANCE * self.plates.travel && self.balances();
             if close && !self.pulls() {
                 // in small slopes the next guess does not need the slopes
                 return self.plane.is_none() || self.follow();

@@ -1,4 +1,4 @@
-//! Mechanics: section, element, assembly, seating, path, stress recovery.
+//! Mechanics: section, centre line, element, chain, arm in its own plane, contact, equilibrium, stress, sensitivities.
 
 mod active_set;
 mod arm_state;

@@ -19,10 +19,10 @@ use crate::layout::{ArmPath, LayoutError, SheetProperties, Spring};
 use crate::response::Response;
 use crate::spec::{HubGuide, Pressing, Rim, Roots};
 
-/// Settings of the segment model.
+/// Settings of the model.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ModelSettings {
-    /// segments of one arm; 100 when left alone
+    /// pieces of one arm; 100 when left alone
     pub segments: usize,
     /// stiffness of sections
     pub sections: SectionLaw,

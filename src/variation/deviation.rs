@@ -103,7 +103,7 @@ impl VariedSpring {
         &self.radial
     }
 
-    /// The fast model's settings: linear path, the arm's own resolution.
+    /// The fast model's settings: small slopes, the arm's own resolution.
     pub(super) fn fast(&self) -> ModelSettings {
         ModelSettings { segments: self.arm.segments(), in_plane: false, ..ModelSettings::default() }
     }

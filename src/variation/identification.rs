@@ -19,12 +19,12 @@ const LAST_SHARE: f64 = 0.95;
 /// Standard deviations of the zero of the deflection beyond which another zero is looked for by the shape of the curve.
 const FARTHEST_LASH: f64 = 3.0;
 
-/// Number of segments of the fast model and of the whole one.
+/// Pieces of an arm in the fast model and in the whole one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct IdentifySettings {
-    /// segments of the fast model
+    /// pieces in the fast model
     pub segments: usize,
-    /// segments of the whole one, which corrects it
+    /// pieces in the whole one, which corrects it
     pub whole_segments: usize,
 }
 

@@ -8,7 +8,7 @@ use crate::response::{Response, fine_over_coarse};
 
 /// The curve of a spring and its slopes over the causes of scatter.
 ///
-/// Slopes come from the fast linear path of `varied`; the whole model at full resolution gives the curve itself, and
+/// Slopes come from the fast model of `varied`, in small slopes; the whole model at full resolution gives the curve itself, and
 /// `factor` carries the difference over to every part: it changes slowly from part to part.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct FirstOrder {
@@ -16,7 +16,7 @@ pub struct FirstOrder {
     pub deflection: Vec<f64>,
     /// force (N)
     pub force: Vec<f64>,
-    /// force of the whole model over that of the fast path
+    /// force of the whole model over that of the fast one
     pub factor: Vec<f64>,
     /// force per unit of each cause (N per mm, or per percent of modulus), in the order of [`Cause::ALL`]
     pub slopes: Vec<[f64; CAUSES]>,
