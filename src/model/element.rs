@@ -38,14 +38,14 @@ pub struct Element {
     pub chord: [f64; 2],
     /// flexibility of end b with end a clamped, over force (N) and moments (N·mm): mm/N, 1/N, 1/(N·mm)
     pub flexibility: Matrix3<f64>,
-    /// its inverse, the stiffness over the strains; zero where there is none
+    /// its inverse, the stiffness over the strains; not a number where there is none
     pub stiffness: Matrix3<f64>,
 }
 
 impl Element {
     /// An element of given flexibility.
     fn new(chord: [f64; 2], flexibility: Matrix3<f64>) -> Self {
-        let stiffness = invert_symmetric(&flexibility).unwrap_or_default();
+        let stiffness = invert_symmetric(&flexibility).unwrap_or_else(|| Matrix3::repeat(f64::NAN));
         Self { chord, flexibility, stiffness }
     }
 

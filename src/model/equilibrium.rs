@@ -2,8 +2,9 @@
 //!
 //! The in-plane frame acts through its misfit s at the axis alone (see `PlaneFrame`): its stiffness is of rank two,
 //! besides a geometric part that only couples the heights of neighbours (see `Tangent`). Without it, in small slopes, the
-//! energy is quadratic: one step goes all the way, and a second by the same factors gives the last digits. The residual is formed from strains, so that repeating the step also
-//! refines away the digits that a stiffness matrix of short pieces loses.
+//! energy is quadratic: one step goes all the way, and a second by the same factors gives the last digits. The residual is
+//! formed from strains, so that repeating the step also refines away the digits that a stiffness matrix of short pieces
+//! loses.
 //!
 //! A deflection is first guessed from the last one and its slopes, contacts from how their fronts moved, and a few
 //! steps (`jump_to`) converge. Where they do not, the path is followed event by event (`follow_to`), in halves if need
