@@ -288,7 +288,7 @@ fn springs_far_too_tall_give_states_of_rest_or_say_that_they_do_not() {
         not_converged += response.not_converged;
     }
     println!("{not_converged} of {points} states did not settle");
-    assert!(not_converged * 100 <= points, "{not_converged} of {points} states did not settle");
+    assert!(not_converged * 1000 <= points, "{not_converged} of {points} states did not settle");
 }
 
 #[test]
