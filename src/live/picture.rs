@@ -8,7 +8,7 @@ use crate::checks::Finding;
 use crate::curve::ReachFinding;
 use crate::evaluation::EvaluationSummary;
 use crate::export::svg_path;
-use crate::model::TOUCHING;
+use crate::model::{ArmState, TOUCHING};
 use crate::numeric::{evenly_spread, rounded};
 use crate::outline::Role;
 use crate::spec::{Pressing, SpringFile};
@@ -156,6 +156,8 @@ pub struct Motion {
     pub force_n: Vec<f64>,
     /// height above the flat place (mm)
     pub height_mm: Vec<Vec<f64>>,
+    /// height there of the line that touches a plate (mm)
+    pub line_mm: Vec<Vec<f64>>,
     /// rise across the arm, outwards (mm per mm of radius)
     pub slope: Vec<Vec<f64>>,
     /// largest surface stress beside the node (MPa)
@@ -313,13 +315,15 @@ fn motion(draft: &Draft) -> Motion {
     // contact is told from near contact by a hundredth of the distance
     let fine = 10f64.powf((100.0 / (TOUCHING * closing.travel)).log10().ceil());
     let states: Vec<_> = kept.iter().map(|&i| &closing.states[i]).collect();
+    let heights = |list: &dyn Fn(&ArmState) -> &Vec<f64>| {
+        let rounded = |height: f64| (fine * height).round() / fine + 0.0;
+        states.iter().map(|state| nodes.iter().map(|&i| rounded(list(state)[i])).collect()).collect()
+    };
     Motion {
         deflection_mm: short(states.iter().map(|state| state.deflection)),
         force_n: short(states.iter().map(|state| state.force)),
-        height_mm: states
-            .iter()
-            .map(|state| nodes.iter().map(|&i| (fine * state.height[i]).round() / fine + 0.0).collect())
-            .collect(),
+        height_mm: heights(&|state| &state.height),
+        line_mm: heights(&|state| &state.touching_height),
         slope: states
             .iter()
             .map(|state| {

@@ -39,6 +39,7 @@ function rowsOf(motion, travel) {
     deflection: more(motion.deflection_mm, travel),
     force: more(motion.force_n, motion.force_n[last]),
     height: more(motion.height_mm, level),
+    line: more(motion.line_mm ?? motion.height_mm, level),
     slope: more(motion.slope, level),
     stress: more(motion.stress_mpa, motion.stress_mpa[last]),
     computed: motion.deflection_mm[last],
@@ -56,7 +57,7 @@ export function pressedArm({ motion, arm, size }, deflection) {
   const list = (lists) => lists[before].map((value, i) => mix(value, lists[after][i], share));
   const height = list(rows.height);
   const top = height[height.length - 1];
-  const gap = height.map((h, i) => (i === 0 ? 0 : Math.max(0, Math.min(h, motion.upper ? top - h : FAR))));
+  const gap = list(rows.line).map((h, i) => (i === 0 ? 0 : Math.max(0, Math.min(h, motion.upper ? top - h : FAR))));
   const rests = resting(gap, arm.arc_share, motion.touching_mm);
   return {
     deflection,
