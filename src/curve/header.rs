@@ -202,7 +202,23 @@ pub(super) struct Header {
     /// cells in the header
     pub width: usize,
     pub columns: Vec<Column>,
-    pub notes: Vec<String>,
+    pub notes: Vec<Note>,
+}
+
+/// An assumption made while reading the header.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Note {
+    pub about: About,
+    /// a sentence
+    pub text: String,
+}
+
+/// Subject of a note; columns count from 0.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum About {
+    File,
+    Column(usize),
+    UnitOf(usize),
 }
 
 impl Header {
@@ -210,10 +226,15 @@ impl Header {
     pub(super) fn leave(&mut self, quantities: &[ColumnQuantity]) {
         self.columns.retain(|column| quantities.contains(&column.quantity));
         let columns = &self.columns;
-        self.notes.retain(|note| {
-            let about = |column: &Column| note.starts_with(&format!("column {} (", column.index + 1));
-            !note.starts_with("column ") || columns.iter().any(about)
+        self.notes.retain(|note| match note.about {
+            About::File => true,
+            About::Column(index) | About::UnitOf(index) => columns.iter().any(|column| column.index == index),
         });
+    }
+
+    /// Adds a note.
+    pub(super) fn note(&mut self, about: About, text: String) {
+        self.notes.push(Note { about, text });
     }
 }
 
@@ -265,7 +286,8 @@ pub(super) fn recognise(
         let cell = &understood[index];
         let name = shortened(&cells[index]);
         if !cell.exact {
-            header.notes.push(format!("column {} (\"{name}\") is read as the {quantity}", index + 1));
+            let text = format!("column {} (\"{name}\") is read as the {quantity}", index + 1);
+            header.note(About::Column(index), text);
         }
         let factor = match &cell.unit {
             Some(unit) => units::factor(quantity, unit).ok_or_else(|| CurveError::UnknownUnit {
@@ -284,9 +306,8 @@ pub(super) fn recognise(
                 let (unit, factor) = of_force
                     .and(force_unit.clone())
                     .unwrap_or_else(|| (quantity.base_unit().to_owned(), 1.0));
-                header
-                    .notes
-                    .push(format!("column {} (\"{name}\") names no unit and is read as {unit}", index + 1));
+                let text = format!("column {} (\"{name}\") names no unit and is read as {unit}", index + 1);
+                header.note(About::UnitOf(index), text);
                 factor
             }
         };
@@ -297,7 +318,8 @@ pub(super) fn recognise(
     }
     for (index, cell) in cells.iter().enumerate() {
         if !cell.trim().is_empty() && !header.columns.iter().any(|column| column.index == index) {
-            header.notes.push(format!("column {} (\"{}\") is not used", index + 1, shortened(cell)));
+            let text = format!("column {} (\"{}\") is not used", index + 1, shortened(cell));
+            header.note(About::Column(index), text);
         }
     }
     Ok(header)
@@ -399,7 +421,11 @@ mod tests {
             let header = header(line).unwrap();
             let factors: Vec<f64> = header.columns.iter().map(|column| column.factor).collect();
             assert_eq!(factors, [deflection, force], "{line}");
-            assert!(!header.notes.iter().any(|note| note.contains("no unit")), "{line}: {:?}", header.notes);
+            assert!(
+                !header.notes.iter().any(|note| note.text.contains("no unit")),
+                "{line}: {:?}",
+                header.notes
+            );
         }
     }
 
@@ -407,8 +433,8 @@ mod tests {
     fn a_missing_unit_is_noted() {
         let notes = header("travel;force_kN;force_min").unwrap().notes;
         assert_eq!(notes.len(), 2);
-        assert!(notes[0].contains("travel") && notes[0].ends_with("read as mm"), "{notes:?}");
-        assert!(notes[1].contains("force_min") && notes[1].ends_with("read as kN"), "{notes:?}");
+        assert!(notes[0].text.contains("travel") && notes[0].text.ends_with("read as mm"), "{notes:?}");
+        assert!(notes[1].text.contains("force_min") && notes[1].text.ends_with("read as kN"), "{notes:?}");
     }
 
     #[test]
@@ -432,7 +458,7 @@ mod tests {
     fn a_phrase_with_the_keyword_in_it_is_taken_and_noted() {
         let header = header("Crosshead travel (mm);Standard force [N];force rate").unwrap();
         assert_eq!(header.columns.len(), 2);
-        assert!(header.notes[0].contains("Crosshead travel (mm)"), "{:?}", header.notes);
+        assert!(header.notes[0].text.contains("Crosshead travel (mm)"), "{:?}", header.notes);
     }
 
     #[test]

@@ -5,7 +5,7 @@ use super::column::{ColumnQuantity, shortened};
 use super::decoding;
 use super::dialect::Dialect;
 use super::error::{CurveError, FilePlace};
-use super::header::{self, Column, Header, Origin};
+use super::header::{self, About, Column, Header, Origin};
 use super::number::{self, CellFault, DecimalMark};
 
 /// Largest number of rows of a curve file: a target has tens, a measured curve thousands.
@@ -131,7 +131,8 @@ fn read_table(
     };
     let mut header = header::recognise(&first.cells, first.line, origin, needed, choice, file)?;
     if dialect.header_line.is_some() {
-        header.notes.push(format!("the header is row {}; the rows above it are not used", first.line));
+        let text = format!("the header is row {}; the rows above it are not used", first.line);
+        header.note(About::File, text);
     }
     let units =
         rows.peek().and_then(|row| row.as_ref().ok()).is_some_and(|row| row_of_units(&row.cells, &header));
@@ -157,7 +158,8 @@ fn read_table(
         }
         lines.push(row.line);
     }
-    let mut points = Points { lines, notes: header.notes, ..Points::default() };
+    let notes = header.notes.into_iter().map(|note| note.text).collect();
+    let mut points = Points { lines, notes, ..Points::default() };
     if matches!(text, std::borrow::Cow::Owned(_)) {
         points.notes.push("the text is no UTF-8 and is read as Latin-1".to_owned());
     }
@@ -206,8 +208,8 @@ fn take_units(row: &super::dialect::Row, header: &mut Header, file: &str) -> Res
             unit: shortened(cell),
             quantity: column.quantity,
         })?;
-        let unread = format!("column {} (\"{}\") names no unit", column.index + 1, column.name);
-        header.notes.retain(|note| !note.starts_with(&unread));
+        let index = column.index;
+        header.notes.retain(|note| note.about != About::UnitOf(index));
     }
     Ok(())
 }

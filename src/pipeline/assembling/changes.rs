@@ -18,9 +18,8 @@ pub(super) fn single_changes(
     answer: &AssemblyAnswer,
     of_one_disc: Option<&[SingleChange]>,
 ) -> Option<Vec<SingleChange>> {
-    let evaluation = &answer.evaluation;
-    let rms = evaluation.fit.as_ref().map_or(f64::INFINITY, |fit| fit.rms_percent);
-    let found = (evaluation.verdicts.failing().count(), rms);
+    let unchanged = of_assembly("", answer);
+    let found = (unchanged.failing, unchanged.rms_percent);
     if let Some(changes) = of_one_disc {
         let of_one = |change: &SingleChange| SingleChange {
             change: format!("one disc with {}", change.change),
@@ -39,7 +38,7 @@ pub(super) fn single_changes(
         }
         let looser = Question { target: question.target.clone(), brief: brief.clone() };
         let plans = Plans::of(&looser.target, brief, looser.tolerance_percent()).tried;
-        let same = plans.iter().find(|plan| plan.kind == evaluation.file.kind).or(plans.first())?;
+        let same = plans.iter().find(|plan| plan.kind == answer.evaluation.file.kind).or(plans.first())?;
         Some(of_assembly(words, &assemble(wishes, &looser, same, Effort::Glance).ok()?))
     };
     Some(try_single_changes(&limits, found, &attempt))
