@@ -164,7 +164,7 @@ pub struct Seat {
     /// how far they stand out above the hub's upper face (mm); nothing when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub hub_hardware_above: Option<f64>,
-    /// how far what is fastened on top of the rim stands above the sheet (mm); nothing when left out
+    /// height above the sheet of parts fastened on top of the rim (mm); 0 when left out
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rim_hardware_above: Option<f64>,
     /// largest moment that the guide of the hub may have to resist (N·mm); no limit when left out

@@ -30,7 +30,7 @@ pub enum EstimatedQuantity {
     EndCompliance,
     /// deflection counted before the spring carries: initial free play, or a zero offset
     Lash,
-    /// force shown when there is none
+    /// force shown by the unloaded balance
     ForceOffset,
 }
 
@@ -123,7 +123,7 @@ impl EstimatedQuantity {
 }
 
 impl Combination {
-    /// A deviation of one part, or of all parts together where `part` is none.
+    /// A deviation of one `part`; without one, of all parts together.
     fn of_deviation(fit: &Fit, quantity: EstimatedQuantity, k: usize, part: Option<usize>) -> Self {
         let mut weights = DVector::zeros(fit.unknowns());
         weights[k] = fit.prior[k];

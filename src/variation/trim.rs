@@ -100,7 +100,7 @@ pub struct Trimmed {
     pub plates_apart_mm: Vec<f64>,
     /// deflection shown where the assembly rests (mm)
     pub deflection_zero_mm: f64,
-    /// force shown when there is none (N)
+    /// force shown by the unloaded balance (N)
     pub force_zero_n: f64,
     /// difference between the branches; none where only loading was measured
     pub hysteresis: Option<Hysteresis>,

@@ -7,7 +7,7 @@ use crate::numeric::straight_between;
 /// Reference that a part is compared with.
 #[derive(Debug, Clone, Copy)]
 pub struct Asked<'a> {
-    /// the curve that was asked for; the nominal curve counts where there is none
+    /// target curve; without one parts are compared with the nominal curve
     pub target: Option<&'a TargetCurve>,
     /// deflection of the spring where the target counts zero (mm)
     pub installed: f64,
