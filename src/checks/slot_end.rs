@@ -18,13 +18,11 @@
 //!
 //! A base plate below the rim carries part of the twist where the root is wide for its stiffness: see [`SlotEnd::of`].
 
-use nalgebra::Vector3;
 use serde::Serialize;
 
 use crate::layout::Spring;
-use crate::model::centre_line::Section;
-use crate::model::element::Deviation;
 use crate::model::section::{k2, torsion_constant};
+use crate::model::stress::SectionLoads;
 use crate::model::{ArmState, Model};
 use crate::spec::{Process, Rim, Roots, SlotEnds};
 
@@ -88,44 +86,26 @@ pub struct RootLoads {
 }
 
 impl RootLoads {
-    /// From force (N) and moments (N·mm) that a section carries from the hub's side to the rim's.
-    pub fn of_section(root: Root, section: &Section, carried: &Vector3<f64>) -> Self {
-        let (c, s) = (section.cosine, section.sine);
-        let twist = -(carried[1] * c + carried[2] * s);
-        let bending = -(carried[1] * s - carried[2] * c);
-        let shear = if root == Root::Rim { -carried[0] } else { carried[0] };
-        Self { twist, bending, shear }
+    /// From the loads of a section.
+    pub fn of_loads(root: Root, loads: &SectionLoads) -> Self {
+        let shear = if root == Root::Rim { -loads.shear } else { loads.shear };
+        Self { twist: -loads.twist, bending: -loads.bending, shear }
     }
 
     /// At rim and hub in a state of the model's arm. At the rim one root width from the slot end: what the
     /// base carries nearer to it is in [`base_share`].
     pub fn of_state(model: &Model, state: &ArmState) -> [Self; 2] {
         let chain = &model.chain;
-        let motion = |node: usize| {
-            let height = state.height[node] - chain.free_height[chain.first + node];
-            Deviation::new(height, state.rotation[node][0], state.rotation[node][1])
-        };
-        let last = chain.pieces.len() - 1;
-        let forces =
-            |piece: usize| chain.elements[chain.first + piece].forces(&motion(piece), &motion(piece + 1));
+        let last = chain.pieces.len();
         let mut way = AHEAD * chain.sections[0].radial_width;
         let ahead = chain.pieces.iter().position(|piece| {
             way -= piece.length;
             way < 0.0
         });
         let rim = ahead.unwrap_or(0);
-        // what the plates push at single nodes is spread over the pieces beside them
-        let carried = |node: usize| match (node.checked_sub(1), node <= last) {
-            (Some(before), true) => 0.5 * (forces(before)[1] - forces(node)[0]),
-            (Some(before), false) => forces(before)[1],
-            (None, _) => -forces(node)[0],
-        };
-        let at = |node: usize| Self::of_section(Root::Rim, &chain.sections[node], &carried(node));
+        let at = |node: usize| Self::of_loads(Root::Rim, &state.loads[node]);
         let back = (-way / chain.pieces[rim].length).clamp(0.0, 1.0);
-        [
-            Self::between(&at(rim + 1), &at(rim), back),
-            Self::of_section(Root::Hub, &chain.sections[last + 1], &forces(last)[1]),
-        ]
+        [Self::between(&at(rim + 1), &at(rim), back), Self::of_loads(Root::Hub, &state.loads[last])]
     }
 
     /// Loads at a share of the way from one section to another.

@@ -32,9 +32,9 @@ pub struct Snapshot<'a> {
     /// the arm in its plane; none in small slopes
     pub plane: Option<&'a PlaneFrame>,
     /// force by which the axis holds the hub (N)
-    pub hold: Vector2<f64>,
+    pub redundant: Vector2<f64>,
     /// its slope per mm of deflection (N/mm)
-    pub hold_slope: Vector2<f64>,
+    pub redundant_slope: Vector2<f64>,
     /// force of the plates on every node (N)
     pub reaction: &'a [f64],
     /// its slope per mm of deflection (N/mm)

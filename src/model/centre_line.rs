@@ -3,11 +3,11 @@
 //! Between two nodes radius and radial width are linear in the angle, an Archimedean spiral. Two Gauss–Legendre places a
 //! piece integrate what varies along it exactly up to the third power of the length.
 
+use nalgebra::Vector3;
+
 use super::section::{CurvedStrip, bending_stiffness, curved_strip_factor, torsion_constant};
 use crate::layout::{ArmPath, SheetProperties};
-
-/// Places of the two-point rule on \[0, 1\] (Abramowitz & Stegun, table 25.4); each weighs a half.
-pub const GAUSS: [f64; 2] = [0.211_324_865_405_187_13, 0.788_675_134_594_812_9];
+pub use crate::numeric::quadrature::TWO_POINT;
 
 /// Stiffness of sections.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -17,6 +17,13 @@ pub struct SectionLaw {
     /// whether flat arms bend with the plate modulus E/(1−ν²). Their edges are free, so that they do not; with contact on the
     /// centre line alone it made up for some of what contact at the edges does
     pub plate_bending: bool,
+}
+
+impl SectionLaw {
+    /// Poisson's ratio by which sections bend.
+    pub fn poisson(&self, sheet: &SheetProperties) -> f64 {
+        if self.plate_bending { sheet.poisson() } else { 0.0 }
+    }
 }
 
 /// One section of the arm.
@@ -63,17 +70,15 @@ impl Section {
         sheet: &SheetProperties,
         law: SectionLaw,
     ) -> Self {
-        let mut section = Self::even(angle, radius, 0.0, 0.0);
-        section.wind(pitch);
+        let section = Self::on_spiral(angle, radius, pitch);
         let (t, e) = (sheet.thickness, sheet.youngs_modulus);
         let width = radial_width * radius / section.speed;
         let factor = curved_strip_factor(law.curved_strip, radial_width, t, radius).0;
-        let poisson = if law.plate_bending { sheet.poisson() } else { 0.0 };
         Self {
             radial_width,
             width,
             torsion: sheet.shear_modulus * torsion_constant(width, t).value * factor,
-            bending: bending_stiffness(e, poisson, width, t).value,
+            bending: bending_stiffness(e, law.poisson(sheet), width, t).value,
             axial: e * width * t,
             in_plane: e * t * width.powi(3) / 12.0,
             ..section
@@ -82,35 +87,36 @@ impl Section {
 
     /// A section of given stiffnesses (N·mm²) on a circle, of no width.
     pub fn even(angle: f64, radius: f64, torsion: f64, bending: f64) -> Self {
+        Self { torsion, bending, ..Self::on_spiral(angle, radius, 0.0) }
+    }
+
+    /// The geometry alone, on a spiral whose `pitch` does not change.
+    fn on_spiral(angle: f64, radius: f64, pitch: f64) -> Self {
         let (sine, cosine) = angle.sin_cos();
+        let speed = radius.hypot(pitch);
         Self {
             position: [radius * cosine, radius * sine],
-            cosine: -sine,
-            sine: cosine,
+            cosine: (pitch * cosine - radius * sine) / speed,
+            sine: (pitch * sine + radius * cosine) / speed,
             angle,
             radius,
-            pitch: 0.0,
-            speed: radius,
-            curvature: 1.0 / radius,
+            pitch,
+            speed,
+            curvature: (radius * radius + 2.0 * pitch * pitch) / speed.powi(3),
             radial_width: 0.0,
             width: 0.0,
-            torsion,
-            bending,
+            torsion: 0.0,
+            bending: 0.0,
             axial: 0.0,
             in_plane: 0.0,
         }
     }
 
-    /// Turns a section of a circle into one of a spiral.
-    fn wind(&mut self, pitch: f64) {
-        let (sine, cosine) = self.angle.sin_cos();
-        let (r, speed) = (self.radius, self.radius.hypot(pitch));
-        self.pitch = pitch;
-        self.speed = speed;
-        self.cosine = (pitch * cosine - r * sine) / speed;
-        self.sine = (pitch * sine + r * cosine) / speed;
-        // of a spiral whose pitch does not change
-        self.curvature = (r * r + 2.0 * pitch * pitch) / speed.powi(3);
+    /// Twisting and bending moment in this section of force (N) and moments (N·mm) at the place `at` (mm), as rows over these.
+    pub fn moment_rows(&self, at: [f64; 2]) -> [Vector3<f64>; 2] {
+        let (c, s) = (self.cosine, self.sine);
+        let (dx, dy) = (at[0] - self.position[0], at[1] - self.position[1]);
+        [Vector3::new(c * dy - s * dx, c, s), Vector3::new(s * dy + c * dx, s, -c)]
     }
 }
 
@@ -134,7 +140,7 @@ impl Piece {
     /// between the ends is fitted.
     pub fn between(angle: [f64; 2], radius: [f64; 2], section: impl Fn(f64) -> Section) -> Self {
         let turn = angle[1] - angle[0];
-        let sections = GAUSS.map(|place| section(angle[0] + place * turn));
+        let sections = TWO_POINT.map(|place| section(angle[0] + place * turn));
         let lengths = sections.map(|section| 0.5 * turn * section.speed);
         let place = |k: usize| {
             let (sine, cosine) = angle[k].sin_cos();

@@ -38,7 +38,7 @@ pub struct Element {
     pub chord: [f64; 2],
     /// flexibility of end b with end a clamped, over force (N) and moments (N·mm): mm/N, 1/N, 1/(N·mm)
     pub flexibility: Matrix3<f64>,
-    /// its inverse, the stiffness over the strains; not a number where there is none
+    /// its inverse, the stiffness over the strains; NaN for a singular flexibility
     pub stiffness: Matrix3<f64>,
 }
 
@@ -53,10 +53,7 @@ impl Element {
     pub fn piece(piece: &Piece) -> Self {
         let mut flexibility = Matrix3::zeros();
         for (section, length) in piece.sections.iter().zip(piece.lengths) {
-            let (c, s) = (section.cosine, section.sine);
-            let (dx, dy) = (piece.end[0] - section.position[0], piece.end[1] - section.position[1]);
-            let twist = Vector3::new(c * dy - s * dx, c, s);
-            let bend = Vector3::new(s * dy + c * dx, s, -c);
+            let [twist, bend] = section.moment_rows(piece.end);
             flexibility += (length / section.torsion * twist) * twist.transpose()
                 + (length / section.bending * bend) * bend.transpose();
         }

@@ -73,19 +73,17 @@ pub struct Equilibrium<'a> {
     run_before: f64,
     pub(super) deflection: f64,
     pub(super) residual: Vec<Deviation>,
-    /// slope z′ of every piece
-    pub(super) climb: Vec<f64>,
     /// derivative of the in-plane energy over the stretch of every piece (N·mm); zero in small slopes
     pub(super) by_stretch: Vec<f64>,
     /// misfit at the axis over the height of every node; zero in small slopes
     pub(super) misfit_by_height: Vec<Vector2<f64>>,
     /// force at the axis (N)
-    pub(super) hold: Vector2<f64>,
+    pub(super) redundant: Vector2<f64>,
     /// its slope (N/mm)
-    hold_slope: Vector2<f64>,
+    redundant_slope: Vector2<f64>,
     /// whether slopes and the forces that go with them are those of the present state
     pub(super) followed: bool,
-    pub(super) tangent: Tangent,
+    pub(super) tangent: Tangent<'a>,
     /// right-hand side of the tangent, then its solution
     pub(super) column: Vec<Deviation>,
     /// part of the residual that a step has still to remove
@@ -121,7 +119,6 @@ impl<'a> Equilibrium<'a> {
         let pieces = chain.pieces.len();
         let flexibility = plane.as_ref().map(|plane| plane.flexibility);
         let axis_stiffness = plane.as_ref().map_or_else(Matrix2::zeros, |plane| plane.stiffness);
-        let exact = plane.is_none();
         let mut equilibrium = Self {
             chain,
             plates,
@@ -135,11 +132,10 @@ impl<'a> Equilibrium<'a> {
             run_before: 0.0,
             deflection: 0.0,
             residual: vec![Deviation::zeros(); nodes],
-            climb: vec![0.0; pieces],
             by_stretch: vec![0.0; pieces],
             misfit_by_height: vec![Vector2::zeros(); nodes],
-            hold: Vector2::zeros(),
-            hold_slope: Vector2::zeros(),
+            redundant: Vector2::zeros(),
+            redundant_slope: Vector2::zeros(),
             followed: false,
             tangent: Tangent::new(chain, tilt, flexibility),
             column: vec![Deviation::zeros(); nodes],
@@ -150,7 +146,7 @@ impl<'a> Equilibrium<'a> {
             spare: Vec::new(),
             active: Some(ActiveSet::new(nodes)),
             steps: 0,
-            exact,
+            exact: false,
             factorised: vec![Contact::None; nodes],
             tangent_changed: true,
             reaction: vec![0.0; nodes],
@@ -395,7 +391,7 @@ impl<'a> Equilibrium<'a> {
             self.work[i + 1] += b;
         }
         let Some(plane) = &self.plane else { return misfit };
-        for (k, climb) in plane.climbs.iter().enumerate() {
+        for (k, climb) in plane.piece_slopes.iter().enumerate() {
             let node = self.chain.first + k;
             let rise = self.slope[node + 1][0] - self.slope[node][0];
             if rise != 0.0 {
@@ -407,11 +403,11 @@ impl<'a> Equilibrium<'a> {
         for node in 0..self.state.len() {
             misfit += self.slope[node][0] * self.misfit_by_height[node];
         }
-        let hold = -(self.axis_stiffness * misfit);
+        let redundant = -(self.axis_stiffness * misfit);
         for node in 0..self.state.len() {
-            self.work[node][0] -= self.misfit_by_height[node].dot(&hold);
+            self.work[node][0] -= self.misfit_by_height[node].dot(&redundant);
         }
-        hold
+        redundant
     }
 
     /// Slope of the state over the deflection at the present contacts, by the last factorisation; further rounds recover the
@@ -423,7 +419,7 @@ impl<'a> Equilibrium<'a> {
             let moves = node == last || self.contacts[node] == Contact::Upper;
             self.slope[node] = if moves { -Vector3::x() } else { Vector3::zeros() };
         }
-        self.hold_slope = self.tangent_forces();
+        self.redundant_slope = self.tangent_forces();
         let mut before = f64::INFINITY;
         for _ in 0..MOST_ROUNDS {
             for (column, work) in self.column.iter_mut().zip(&self.work) {
@@ -433,7 +429,7 @@ impl<'a> Equilibrium<'a> {
             for (slope, column) in self.slope.iter_mut().zip(&self.column).skip(1) {
                 *slope += column;
             }
-            self.hold_slope = self.tangent_forces();
+            self.redundant_slope = self.tangent_forces();
             let unbalanced = self.unbalanced(&self.work) / self.work[last][0].abs();
             if unbalanced <= BALANCED || unbalanced > 0.1 * before {
                 break;
@@ -462,7 +458,7 @@ impl<'a> Equilibrium<'a> {
     fn show(&mut self, converged: bool) -> Snapshot<'_> {
         let last = self.state.len() - 1;
         if !self.followed {
-            self.hold_slope = self.tangent_forces();
+            self.redundant_slope = self.tangent_forces();
         }
         let mut force = Affine { value: self.force(), slope: -self.work[last][0] };
         for node in 0..=last {
@@ -480,8 +476,8 @@ impl<'a> Equilibrium<'a> {
             slope: &self.slope,
             contacts: &self.contacts,
             plane: self.plane.as_ref(),
-            hold: self.hold,
-            hold_slope: self.hold_slope,
+            redundant: self.redundant,
+            redundant_slope: self.redundant_slope,
             reaction: &self.reaction,
             reaction_slope: &self.reaction_slope,
             hub_force: Affine { value: self.residual[last][0], slope: self.work[last][0] },

@@ -130,7 +130,13 @@ fn stresses_add_up_as_by_hand() {
     assert_relative_eq!(factors.shear, SURFACE_MARGIN * 0.797_58, max_relative = 1e-4);
     // 1 MPa of shear, 1.5 at the edge; bending 3; axial 10, in the plane 20: √(13² + 3) and √(33² + 3·1.5²)
     let factors = StressFactors { shear: 0.1, edge: 1.5, bending: 0.2, axial: 0.5, in_plane: 4.0 };
-    let stress = factors.stress(&SectionLoads { twist: -10.0, bending: 15.0, axial: -20.0, in_plane: 5.0 });
+    let stress = factors.stress(&SectionLoads {
+        twist: -10.0,
+        bending: 15.0,
+        axial: -20.0,
+        in_plane: 5.0,
+        shear: 7.0,
+    });
     assert_relative_eq!(stress.centre, 172f64.sqrt(), max_relative = 1e-12);
     assert_relative_eq!(stress.edge, 1095.75_f64.sqrt(), max_relative = 1e-12);
     assert_eq!((stress.shear, stress.edge_shear, stress.bending), (1.0, 1.5, 3.0));
@@ -169,8 +175,8 @@ fn seated_share(model: &Model, deflection: f64, height: f64) -> f64 {
         slope: &state,
         contacts: &none,
         plane: None,
-        hold: Vector2::zeros(),
-        hold_slope: Vector2::zeros(),
+        redundant: Vector2::zeros(),
+        redundant_slope: Vector2::zeros(),
         reaction: &nothing,
         reaction_slope: &nothing,
         hub_force: Affine::default(),

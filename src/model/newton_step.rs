@@ -93,8 +93,7 @@ impl Equilibrium<'_> {
             self.shift[node] -= kept * row(self.plates.line[node]);
         }
         let mut softening = SOFTENING.iter();
-        let mut same = false;
-        self.turn(rest, &mut same, &mut softening)?;
+        self.turn(rest, false, &mut softening)?;
         let mut largest: f64 = 0.0;
         for _ in 0..4 * last + 40 {
             let event = self.next_event(rest);
@@ -114,24 +113,23 @@ impl Equilibrium<'_> {
             // in the problem on the way a node lands and leaves without a force
             self.residual[node][0] = self.shift[node][0];
             self.contacts[node] = contact;
-            same = true;
-            self.turn(rest, &mut same, &mut softening)?;
+            self.turn(rest, true, &mut softening)?;
         }
         None
     }
 
-    /// Finds the next direction at the present contacts, with the `same` tangent or a new one. Where
-    /// the energy is not convex in what is free, its softening part is taken back until it is.
-    fn turn(&mut self, rest: f64, same: &mut bool, softening: &mut std::slice::Iter<f64>) -> Option<()> {
+    /// Finds the next direction at the present contacts, with the `same` tangent or a new one. Where the energy is not convex
+    /// in what is free, its softening part is taken back until it is.
+    fn turn(&mut self, rest: f64, mut same: bool, softening: &mut std::slice::Iter<f64>) -> Option<()> {
         loop {
-            if !*same {
+            if !same {
                 self.set_tangent(*softening.next()?);
             }
             if self.factorise() && self.tangent.is_positive_definite() {
                 self.ahead(rest);
                 return Some(());
             }
-            *same = false;
+            same = false;
         }
     }
 
@@ -156,10 +154,10 @@ impl Equilibrium<'_> {
         for (change, border) in self.change.iter().zip(&self.misfit_by_height).skip(1) {
             misfit += change[0] * border;
         }
-        let hold = self.axis_stiffness * misfit;
+        let redundant = self.axis_stiffness * misfit;
         for node in 1..=last {
             let mut right = self.shift[node];
-            right[0] += self.misfit_by_height[node].dot(&hold);
+            right[0] += self.misfit_by_height[node].dot(&redundant);
             if self.change[node - 1..=(node + 1).min(last)].iter().any(|near| near[0] != 0.0) {
                 right += self.tangent.row(node, &self.change);
             }
@@ -171,11 +169,11 @@ impl Equilibrium<'_> {
             self.change[node] += self.column[node];
             misfit += self.change[node][0] * self.misfit_by_height[node];
         }
-        let hold = self.axis_stiffness * misfit;
+        let redundant = self.axis_stiffness * misfit;
         for node in 1..last {
             if self.contacts[node] != Contact::None {
                 self.work[node][0] =
-                    self.misfit_by_height[node].dot(&hold) + self.tangent.height_row(node, &self.change);
+                    self.misfit_by_height[node].dot(&redundant) + self.tangent.height_row(node, &self.change);
             }
         }
     }
@@ -186,7 +184,7 @@ impl Equilibrium<'_> {
         self.exact = softening == 1.0;
         let Some(plane) = &self.plane else { return };
         self.tangent_changed = true;
-        let forces = self.by_stretch.iter().zip(&plane.climbs).map(|(by_stretch, climb)| {
+        let forces = self.by_stretch.iter().zip(&plane.piece_slopes).map(|(by_stretch, climb)| {
             // ∂²e/∂z′² = −1
             let force = -by_stretch / (climb.length * climb.length);
             if force < 0.0 { softening * force } else { force }
@@ -259,22 +257,21 @@ impl Equilibrium<'_> {
         self.misfit_by_height.fill(Vector2::zeros());
         let first = self.chain.first;
         let mut misfit = Vector2::zeros();
-        for (k, (piece, reach)) in plane.climbs.iter().zip(&plane.reach).enumerate() {
+        for (k, (piece, influence)) in plane.piece_slopes.iter().zip(&plane.influence).enumerate() {
             let node = first + k;
             let (climb, stretch) = piece.of(self.state[node + 1][0] - self.state[node][0]);
-            self.climb[k] = climb;
-            misfit += stretch * reach;
+            misfit += stretch * influence;
             // ∂e/∂z_b = −z′/ℓ
-            let by_height = reach * (climb / piece.length);
+            let by_height = influence * (climb / piece.length);
             self.misfit_by_height[node] += by_height;
             self.misfit_by_height[node + 1] -= by_height;
         }
-        self.hold = -(self.axis_stiffness * misfit);
-        for (by_stretch, reach) in self.by_stretch.iter_mut().zip(&plane.reach) {
-            *by_stretch = -reach.dot(&self.hold);
+        self.redundant = -(self.axis_stiffness * misfit);
+        for (by_stretch, influence) in self.by_stretch.iter_mut().zip(&plane.influence) {
+            *by_stretch = -influence.dot(&self.redundant);
         }
         for node in 1..self.state.len() {
-            self.residual[node][0] -= self.misfit_by_height[node].dot(&self.hold);
+            self.residual[node][0] -= self.misfit_by_height[node].dot(&self.redundant);
         }
     }
 }

@@ -28,25 +28,25 @@ pub const ROOT_LENGTH: f64 = 0.65;
 #[derive(Debug, Clone)]
 pub struct PlaneFrame {
     /// slopes and stretches of the pieces
-    pub climbs: Vec<Climb>,
+    pub piece_slopes: Vec<PieceSlope>,
     /// b of every piece: how its stretch moves the hub's end past the axis (mm per unit stretch)
-    pub reach: Vec<Vector2<f64>>,
+    pub influence: Vec<Vector2<f64>>,
     /// F (mm/N)
     pub flexibility: Matrix2<f64>,
     /// F⁻¹ (N/mm)
     pub stiffness: Matrix2<f64>,
 }
 
-/// The climb of a piece from node to node.
+/// Slope of a piece from node to node.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Climb {
+pub struct PieceSlope {
     /// arc length (mm)
     pub length: f64,
     /// free slope z0′
     pub free_slope: f64,
 }
 
-impl Climb {
+impl PieceSlope {
     /// Slope z′ and stretch e where the ends deviate by `rise` from their free difference of height (mm).
     pub fn of(&self, rise: f64) -> (f64, f64) {
         let fall = -rise / self.length;
@@ -55,10 +55,10 @@ impl Climb {
     }
 }
 
-/// Motion of the hub's end at the axis per strain of a section: along the arm, and turning.
-pub fn at_axis(section: &Section) -> [Vector2<f64>; 2] {
-    let [x, y] = section.position;
-    [Vector2::new(section.cosine, section.sine), Vector2::new(y, -x)]
+/// Motion of the hub's end at the axis per strain of a section: along the arm, turning, and across it.
+pub fn at_axis(section: &Section) -> [Vector2<f64>; 3] {
+    let ([x, y], c, s) = (section.position, section.cosine, section.sine);
+    [Vector2::new(c, s), Vector2::new(y, -x), Vector2::new(-s, c)]
 }
 
 /// In-plane compliances of a root along the arm, across it (mm/N) and against rotation (1/(N·mm)): those of a piece of its own
@@ -72,41 +72,46 @@ impl PlaneFrame {
     /// The frame of a chain. None where the compliance at the axis has no inverse.
     pub fn new(chain: &Chain) -> Option<Self> {
         let mut flexibility = Matrix2::zeros();
-        let mut reach = Vec::with_capacity(chain.pieces.len());
+        let mut influence = Vec::with_capacity(chain.pieces.len());
         for piece in &chain.pieces {
             let mut own = Vector2::zeros();
             for (section, length) in piece.sections.iter().zip(piece.lengths) {
-                let [along, turning] = at_axis(section);
+                let [along, turning, _] = at_axis(section);
                 flexibility += (length / section.axial * along) * along.transpose()
                     + (length / section.in_plane * turning) * turning.transpose();
                 own += length * (along - section.curvature * turning);
             }
-            reach.push(own);
+            influence.push(own);
         }
         for root in roots(chain) {
-            let ([along, turning], [by_along, by_across, by_turn]) = (at_axis(root), root_compliance(root));
-            let across = Vector2::new(-root.sine, root.cosine);
+            let [along, turning, across] = at_axis(root);
+            let [by_along, by_across, by_turn] = root_compliance(root);
             flexibility += (by_along * along) * along.transpose()
                 + (by_across * across) * across.transpose()
                 + (by_turn * turning) * turning.transpose();
         }
-        let climbs = chain
+        let piece_slopes = chain
             .pieces
             .iter()
             .zip(chain.free_height[chain.first..].windows(2))
-            .map(|(piece, height)| Climb {
+            .map(|(piece, height)| PieceSlope {
                 length: piece.length,
                 free_slope: (height[1] - height[0]) / piece.length,
             })
             .collect();
         let stiffness = flexibility.try_inverse()?;
         let regular = stiffness.iter().all(|k| k.is_finite()) && stiffness.trace() > 0.0;
-        regular.then_some(Self { climbs, reach, flexibility, stiffness })
+        regular.then_some(Self { piece_slopes, influence, flexibility, stiffness })
     }
 
     /// Displacements of the arm's nodes (mm) and turn of the hub (rad) in a state of the chain's nodes in which the axis holds the
-    /// hub with the force `hold` (N).
-    pub fn motions(&self, chain: &Chain, state: &[Deviation], hold: Vector2<f64>) -> (Vec<[f64; 2]>, f64) {
+    /// hub with the force `redundant` (N).
+    pub fn motions(
+        &self,
+        chain: &Chain,
+        state: &[Deviation],
+        redundant: Vector2<f64>,
+    ) -> (Vec<[f64; 2]>, f64) {
         // ux, uy, ψ
         let mut motion = Vector3::zeros();
         let mut shifts = Vec::with_capacity(chain.sections.len());
@@ -115,29 +120,29 @@ impl PlaneFrame {
             *motion += Vector3::new(c * along - s * across, s * along + c * across, turn);
         };
         let at_root = |motion: &mut Vector3<f64>, root: &Section| {
-            let ([along, turning], [by_along, by_across, by_turn]) = (at_axis(root), root_compliance(root));
-            let across = Vector2::new(-root.sine, root.cosine);
+            let [along, turning, across] = at_axis(root);
+            let [by_along, by_across, by_turn] = root_compliance(root);
             strained(
                 motion,
                 root,
-                by_along * hold.dot(&along),
-                by_turn * hold.dot(&turning),
-                by_across * hold.dot(&across),
+                by_along * redundant.dot(&along),
+                by_turn * redundant.dot(&turning),
+                by_across * redundant.dot(&across),
             );
         };
         if chain.first > 0 {
             at_root(&mut motion, &chain.sections[0]);
         }
         shifts.push([motion[0], motion[1]]);
-        for (k, (piece, climb)) in chain.pieces.iter().zip(&self.climbs).enumerate() {
+        for (k, (piece, climb)) in chain.pieces.iter().zip(&self.piece_slopes).enumerate() {
             let node = chain.first + k;
             let stretch = climb.of(state[node + 1][0] - state[node][0]).1;
             let mut from = piece.start;
             for (section, length) in piece.sections.iter().zip(piece.lengths) {
                 carry(&mut motion, from, section.position);
-                let [along, turning] = at_axis(section);
-                let strain = stretch + hold.dot(&along) / section.axial;
-                let turn = hold.dot(&turning) / section.in_plane - section.curvature * stretch;
+                let [along, turning, _] = at_axis(section);
+                let strain = stretch + redundant.dot(&along) / section.axial;
+                let turn = redundant.dot(&turning) / section.in_plane - section.curvature * stretch;
                 strained(&mut motion, section, length * strain, length * turn, 0.0);
                 from = section.position;
             }
@@ -150,9 +155,9 @@ impl PlaneFrame {
         (shifts, motion[2])
     }
 
-    /// Energy stored in the plane where the axis holds the hub with the force `hold` (N·mm).
-    pub fn energy(&self, hold: Vector2<f64>) -> f64 {
-        0.5 * hold.dot(&(self.flexibility * hold))
+    /// Energy stored in the plane where the axis holds the hub with the force `redundant` (N·mm).
+    pub fn energy(&self, redundant: Vector2<f64>) -> f64 {
+        0.5 * redundant.dot(&(self.flexibility * redundant))
     }
 }
 
@@ -170,10 +175,10 @@ fn carry(motion: &mut Vector3<f64>, from: [f64; 2], to: [f64; 2]) {
     motion[1] += motion[2] * (to[0] - from[0]);
 }
 
-/// Force along the arm and moment in the plane that a force `hold` (N) at the axis brings about in a section.
-pub fn section_loads(section: &Section, hold: Vector2<f64>) -> SectionLoads {
-    let [along, turning] = at_axis(section);
-    SectionLoads { axial: hold.dot(&along), in_plane: hold.dot(&turning), ..SectionLoads::default() }
+/// Loads of a section with the force along the arm and the moment in the plane that a force `redundant` (N) at the axis brings about.
+pub fn with_plane(loads: SectionLoads, section: &Section, redundant: Vector2<f64>) -> SectionLoads {
+    let [along, turning, _] = at_axis(section);
+    SectionLoads { axial: redundant.dot(&along), in_plane: redundant.dot(&turning), ..loads }
 }
 
 #[cfg(test)]
@@ -223,9 +228,9 @@ mod tests {
     fn hold(chain: &Chain, frame: &PlaneFrame, state: &[Deviation]) -> Vector2<f64> {
         let stretch = |k: usize| {
             let node = chain.first + k;
-            frame.climbs[k].of(state[node + 1][0] - state[node][0]).1
+            frame.piece_slopes[k].of(state[node + 1][0] - state[node][0]).1
         };
-        let misfit: Vector2<f64> = frame.reach.iter().enumerate().map(|(k, b)| stretch(k) * *b).sum();
+        let misfit: Vector2<f64> = frame.influence.iter().enumerate().map(|(k, b)| stretch(k) * *b).sum();
         -(frame.stiffness * misfit)
     }
 
@@ -281,12 +286,14 @@ mod tests {
             };
             let quotient = (moved(1e-5) - moved(-1e-5)) / 2e-5;
             let pull = hold(&chain, &frame, &base);
-            let climb =
-                |k: usize| frame.climbs[k].of(base[chain.first + k + 1][0] - base[chain.first + k][0]).0;
+            let climb = |k: usize| {
+                frame.piece_slopes[k].of(base[chain.first + k + 1][0] - base[chain.first + k][0]).0
+            };
             let (before, after) = (node - chain.first - 1, node - chain.first);
             // ∂e/∂z_b = −z′/ℓ, ∂U/∂e = −b·P
-            let slope = frame.reach[before].dot(&pull) * climb(before) / frame.climbs[before].length
-                - frame.reach[after].dot(&pull) * climb(after) / frame.climbs[after].length;
+            let slope = frame.influence[before].dot(&pull) * climb(before)
+                / frame.piece_slopes[before].length
+                - frame.influence[after].dot(&pull) * climb(after) / frame.piece_slopes[after].length;
             assert_relative_eq!(quotient, slope, max_relative = 1e-5);
         }
     }

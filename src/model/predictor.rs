@@ -5,17 +5,18 @@ use std::sync::OnceLock;
 use nalgebra::Vector3;
 
 use super::arm_state::{ArmState, Snapshot};
-use super::centre_line::{GAUSS, Section, SectionLaw};
+use super::centre_line::{Section, SectionLaw};
 use super::chain::{Chain, Ends};
 use super::contact::{Contact, Plates};
 use super::equilibrium::Equilibrium;
 use super::loose_rim::{RestingRim, RimSupport};
-use super::plane_frame::{PlaneFrame, section_loads};
+use super::plane_frame::{PlaneFrame, with_plane};
 use super::root::{RootCompliance, RootLaw, RootSlopes};
 use super::section_gradient::{Between, NodeGradient, SectionGradient, SectionSlopes, spread};
 use super::stress::{SectionLoads, StressFactors};
 use super::touch::Touch;
 use crate::layout::{ArmPath, LayoutError, SheetProperties, Spring};
+use crate::numeric::quadrature::TWO_POINT;
 use crate::response::Response;
 use crate::spec::{HubGuide, Pressing, Rim, Roots};
 
@@ -87,8 +88,10 @@ pub struct Model {
     pub(super) touch: Touch,
     law: SectionLaw,
     roots: Option<Yielding>,
-    /// worked out when a gradient is first asked for
+    /// slopes of the sections, worked out when a gradient is first asked for
     section_slopes: OnceLock<Vec<SectionSlopes>>,
+    /// slopes of the roots, likewise
+    root_slopes: OnceLock<[RootSlopes; 2]>,
 }
 
 /// Compliance of both roots.
@@ -170,6 +173,7 @@ impl Model {
             law: settings.sections,
             roots,
             section_slopes: OnceLock::new(),
+            root_slopes: OnceLock::new(),
         }
     }
 
@@ -218,7 +222,7 @@ impl Model {
     /// Adds the slopes over section `k` of piece `i` to those over the nodes and the sheet.
     pub(super) fn spread(&self, own: &SectionGradient, i: usize, k: usize, gradient: &mut NodeGradient) {
         let (section, length) = (&self.chain.pieces[i].sections[k], self.chain.pieces[i].lengths[k]);
-        let place = Between { node: i, share: GAUSS[k], length };
+        let place = Between { node: i, share: TWO_POINT[k], length };
         let slopes = &self.section_slopes()[2 * i + k];
         spread(own, section, slopes, place, &self.arm, &self.sheet, gradient);
     }
@@ -236,29 +240,29 @@ impl Model {
         self.tilt.is_some()
     }
 
-    /// Slopes of the compliances of the outer or inner root.
-    pub(super) fn root_slopes(&self, root: &Section, outer: bool) -> RootSlopes {
-        self.roots.map_or_else(RootSlopes::default, |roots| {
-            let rim = roots.rim.as_ref().filter(|_| outer);
-            RootSlopes::of(roots.law, root, roots.clamped[usize::from(!outer)], rim)
+    /// Slopes of the compliances of the roots at rim and hub.
+    pub(super) fn root_slopes(&self) -> &[RootSlopes; 2] {
+        self.root_slopes.get_or_init(|| {
+            let sections = &self.chain.sections;
+            let slopes = |root: &Section, outer: bool| {
+                self.roots.map_or_else(RootSlopes::default, |roots| {
+                    let rim = roots.rim.as_ref().filter(|_| outer);
+                    RootSlopes::of(roots.law, root, roots.clamped[usize::from(!outer)], rim)
+                })
+            };
+            [slopes(&sections[0], true), slopes(&sections[sections.len() - 1], false)]
         })
-    }
-
-    /// Compliance of the outer or inner root.
-    pub(super) fn root_compliance(&self, root: &Section, outer: bool) -> RootCompliance {
-        self.roots.map_or_else(RootCompliance::default, |roots| roots.compliance(root, outer))
     }
 
     /// Adds what a snapshot shows to a response.
     pub(super) fn add_point(&self, response: &mut Response, snapshot: &Snapshot) {
-        let length = self.chain.length();
         response.deflection.push(snapshot.deflection);
         response.force.push(self.arms * snapshot.force.value);
         response.rate.push(self.arms * snapshot.force.slope);
         response.seated_share.push(self.seated_share(snapshot));
         let (place, peak) = self.peak_stress(snapshot);
         response.peak_stress.push(peak);
-        response.peak_station.push(place / length);
+        response.peak_station.push(place / self.length());
         response.not_converged += usize::from(!snapshot.converged);
     }
 
@@ -303,7 +307,7 @@ impl Model {
             let node = chain.first + i;
             let after = (i < count)
                 .then(|| chain.elements[node].forces(&snapshot.state[node], &snapshot.state[node + 1]));
-            let moments = match (before, after) {
+            let carried = match (before, after) {
                 (Some(before), Some([after, _])) => 0.5 * (before - after),
                 (Some(only), None) => only,
                 (None, Some([only, _])) => -only,
@@ -311,12 +315,7 @@ impl Model {
             };
             before = after.map(|[_, end]| end);
             let section = &chain.sections[i];
-            let (c, s) = (section.cosine, section.sine);
-            SectionLoads {
-                twist: c * moments[1] + s * moments[2],
-                bending: s * moments[1] - c * moments[2],
-                ..section_loads(section, snapshot.hold)
-            }
+            with_plane(SectionLoads::carried(section, &carried), section, snapshot.redundant)
         })
     }
 
@@ -340,7 +339,7 @@ impl Model {
         let loads: Vec<SectionLoads> = self.loads(snapshot).collect();
         let (shift, hub_turn) = snapshot.plane.map_or_else(
             || (vec![[0.0; 2]; state.len()], 0.0),
-            |plane| plane.motions(&self.chain, snapshot.state, snapshot.hold),
+            |plane| plane.motions(&self.chain, snapshot.state, snapshot.redundant),
         );
         ArmState {
             deflection: snapshot.deflection,
@@ -365,8 +364,13 @@ impl Model {
         }
     }
 
+    /// Length of the arm (mm).
+    fn length(&self) -> f64 {
+        self.arcs.last().copied().unwrap_or(0.0)
+    }
+
     fn singular(&self, place: &'static str) -> ModelError {
-        ModelError::Singular { place, length_mm: self.chain.length(), thickness_mm: self.sheet.thickness }
+        ModelError::Singular { place, length_mm: self.length(), thickness_mm: self.sheet.thickness }
     }
 
     fn check(&self, deflections: &[f64]) -> Result<(), ModelError> {
@@ -399,6 +403,6 @@ impl Model {
             let ends = [first + i, first + i + 1].into_iter().filter(|node| touches(*node)).count();
             0.5 * ends as f64 * piece.length
         });
-        seated.fold(0.0, |sum, length| sum + length) / self.chain.length()
+        seated.fold(0.0, |sum, length| sum + length) / self.length()
     }
 }

@@ -121,7 +121,7 @@ impl SectionSlopes {
         /// Step in Poisson's ratio; the formula is smooth.
         const STEP: f64 = 1e-4;
         let (b, t, e) = (section.width, sheet.thickness, sheet.youngs_modulus);
-        let poisson = if law.plate_bending { sheet.poisson() } else { 0.0 };
+        let poisson = law.poisson(sheet);
         let at = |poisson: f64| bending_stiffness(e, poisson, b, t);
         let by_poisson = (at(poisson + STEP).value - at(poisson - STEP).value) / (2.0 * STEP);
         Self {

@@ -16,7 +16,7 @@
 //! that agrees to six digits in all places. The effect of a tolerance on a curve near flat is found by predicting both
 //! springs.
 
-use nalgebra::{Vector2, Vector3};
+use nalgebra::SVector;
 
 use super::arm_state::Snapshot;
 use super::centre_line::Section;
@@ -47,24 +47,14 @@ impl Moving {
 }
 
 /// A vector with its slope over the deflection.
-#[derive(Debug, Clone, Copy, Default)]
-struct MovingVector<V> {
-    value: V,
-    slope: V,
+#[derive(Debug, Clone, Copy)]
+struct MovingVector<const N: usize> {
+    value: SVector<f64, N>,
+    slope: SVector<f64, N>,
 }
 
-impl MovingVector<Vector2<f64>> {
-    fn dot(&self, other: Vector2<f64>) -> Moving {
-        Moving { value: self.value.dot(&other), slope: self.slope.dot(&other) }
-    }
-
-    fn part(&self, k: usize) -> Moving {
-        Moving { value: self.value[k], slope: self.slope[k] }
-    }
-}
-
-impl MovingVector<Vector3<f64>> {
-    fn dot(&self, other: Vector3<f64>) -> Moving {
+impl<const N: usize> MovingVector<N> {
+    fn dot(&self, other: SVector<f64, N>) -> Moving {
         Moving { value: self.value.dot(&other), slope: self.slope.dot(&other) }
     }
 
@@ -127,7 +117,7 @@ fn force_gradient(model: &Model, snapshot: &Snapshot) -> NodeGradient {
 }
 
 /// Force and moments on end b of an element (N, N·mm).
-fn force_at_b(model: &Model, snapshot: &Snapshot, element: usize) -> MovingVector<Vector3<f64>> {
+fn force_at_b(model: &Model, snapshot: &Snapshot, element: usize) -> MovingVector<3> {
     let own = &model.chain.elements[element];
     let at = |list: &[Deviation]| own.force_at_b(&list[element], &list[element + 1]);
     MovingVector { value: at(snapshot.state), slope: at(snapshot.slope) }
@@ -147,15 +137,15 @@ fn by_piece(
     // the end moves beyond what the other carries along
     let turn = |k: usize| Moving { value: snapshot.state[node][k], slope: snapshot.slope[node][k] };
     let carried = [lift.times(turn(2)), -lift.times(turn(1))];
-    let hold = MovingVector { value: snapshot.hold, slope: snapshot.hold_slope };
+    let redundant = MovingVector { value: snapshot.redundant, slope: snapshot.redundant_slope };
     let (mut stretch, mut by_length) = (Moving::default(), 0.0);
     if let Some(plane) = snapshot.plane {
-        let climb = &plane.climbs[i];
+        let climb = &plane.piece_slopes[i];
         let rise = |list: &[Deviation]| list[node + 1][0] - list[node][0];
         let (slope, value) = climb.of(rise(snapshot.state));
         let fall = Moving { value: climb.free_slope - slope, slope: -rise(snapshot.slope) / climb.length };
         stretch = Moving { value, slope: slope * fall.slope };
-        let pull = hold.dot(plane.reach[i]);
+        let pull = redundant.dot(plane.influence[i]);
         let by_rise = -pull.times(fall) / climb.length;
         gradient.height[i + 1] += by_rise;
         gradient.height[i] -= by_rise;
@@ -164,9 +154,7 @@ fn by_piece(
     }
     for (k, (section, length)) in piece.sections.iter().zip(piece.lengths).enumerate() {
         let (c, s) = (section.cosine, section.sine);
-        let (dx, dy) = (piece.end[0] - section.position[0], piece.end[1] - section.position[1]);
-        let twist = force.dot(Vector3::new(c * dy - s * dx, c, s));
-        let bend = force.dot(Vector3::new(s * dy + c * dx, s, -c));
+        let [twist, bend] = section.moment_rows(piece.end).map(|row| force.dot(row));
         let (by_twist, by_bend) = (length / section.torsion, length / section.bending);
         // what the section turns by: (twist/GJ) t + (bend/EI) n
         let along = by_twist * twist.times(lift);
@@ -183,7 +171,7 @@ fn by_piece(
         position[i + 1][0] += turned[1];
         position[i + 1][1] -= turned[0];
         if snapshot.plane.is_some() {
-            in_plane(section, length, &hold, stretch, &mut own);
+            in_plane(section, length, &redundant, stretch, &mut own);
         }
         model.spread(&own, i, k, gradient);
     }
@@ -197,13 +185,11 @@ fn by_piece(
 fn in_plane(
     section: &Section,
     length: f64,
-    hold: &MovingVector<Vector2<f64>>,
+    redundant: &MovingVector<2>,
     stretch: Moving,
     own: &mut SectionGradient,
 ) {
-    let [along, turning] = at_axis(section);
-    let (axial, moment) = (hold.dot(along), hold.dot(turning));
-    let across = hold.dot(Vector2::new(-section.sine, section.cosine));
+    let [axial, moment, across] = at_axis(section).map(|motion| redundant.dot(motion));
     let (by_axial, by_moment) = (length / section.axial, length / section.in_plane);
     own.axial += by_axial * axial.squared() / section.axial;
     own.in_plane += by_moment * moment.squared() / section.in_plane;
@@ -214,7 +200,7 @@ fn in_plane(
     own.direction -= by_axial * axial.times(across) + length * stretch.times(across);
     own.curvature += length * stretch.times(moment);
     // M = Px y − Py x
-    for (k, part, sign) in [(1, hold.part(0), 1.0), (0, hold.part(1), -1.0)] {
+    for (k, part, sign) in [(1, redundant.part(0), 1.0), (0, redundant.part(1), -1.0)] {
         own.position[k] +=
             sign * (length * section.curvature * stretch.times(part) - by_moment * moment.times(part));
     }
@@ -226,20 +212,19 @@ fn by_root(model: &Model, snapshot: &Snapshot, outer: bool, gradient: &mut NodeG
     let (element, end) =
         if outer { (chain.first - 1, 0) } else { (chain.elements.len() - 1, chain.pieces.len()) };
     let section = &chain.sections[end];
-    let (c, s) = (section.cosine, section.sine);
     let force = force_at_b(model, snapshot, element);
-    let twist = force.dot(Vector3::new(0.0, c, s));
-    let bend = force.dot(Vector3::new(0.0, s, -c));
-    let lift = force.part(0);
-    let compliance = model.root_compliance(section, outer);
+    let [along, across] = section.moment_rows(section.position);
+    let (twist, bend, lift) = (force.dot(along), force.dot(across), force.part(0));
+    let flexibility = &chain.elements[element].flexibility;
+    let by = |a: &Deviation, b: &Deviation| a.dot(&(flexibility * b));
     let mut own = SectionGradient {
-        direction: (compliance.twist - compliance.slope) * twist.times(bend)
-            + compliance.mixed * lift.times(bend),
+        direction: (by(&along, &along) - by(&across, &across)) * twist.times(bend)
+            + by(&Deviation::x(), &along) * lift.times(bend),
         ..SectionGradient::default()
     };
     // of ½ σᵀ C σ at fixed strains: −½ σᵀ dC σ
     let by_compliances = [-twist.squared(), -bend.squared(), -lift.squared(), -lift.times(twist)];
-    let root = model.root_slopes(section, outer);
+    let root = &model.root_slopes()[usize::from(!outer)];
     for (k, by_compliance) in by_compliances.into_iter().enumerate() {
         own.torsion += by_compliance * root.by_torsion[k];
         own.bending += by_compliance * root.by_bending[k];
@@ -249,10 +234,8 @@ fn by_root(model: &Model, snapshot: &Snapshot, outer: bool, gradient: &mut NodeG
         own.youngs_modulus += by_compliance * root.by_youngs_modulus[k];
     }
     if snapshot.plane.is_some() {
-        let hold = MovingVector { value: snapshot.hold, slope: snapshot.hold_slope };
-        let [along, turning] = at_axis(section);
-        let (axial, moment) = (hold.dot(along), hold.dot(turning));
-        let across = hold.dot(Vector2::new(-s, c));
+        let redundant = MovingVector { value: snapshot.redundant, slope: snapshot.redundant_slope };
+        let [axial, moment, across] = at_axis(section).map(|motion| redundant.dot(motion));
         let [by_along, by_across, by_turn] = root_compliance(section);
         own.axial += by_along * axial.squared() / section.axial;
         own.in_plane += (by_across * across.squared() + by_turn * moment.squared()) / section.in_plane;
@@ -261,7 +244,7 @@ fn by_root(model: &Model, snapshot: &Snapshot, outer: bool, gradient: &mut NodeG
                 + (ROOT_LENGTH * section.width).powi(2) * across.squared() / section.in_plane
                 + moment.squared() / section.in_plane);
         own.direction -= (by_along - by_across) * axial.times(across);
-        for (k, part, sign) in [(1, hold.part(0), 1.0), (0, hold.part(1), -1.0)] {
+        for (k, part, sign) in [(1, redundant.part(0), 1.0), (0, redundant.part(1), -1.0)] {
             own.position[k] -= sign * by_turn * moment.times(part);
         }
     }

@@ -1,5 +1,7 @@
 //! Stress at the surface of the arm from the moments in its sections.
 
+use nalgebra::Vector3;
+
 use super::centre_line::Section;
 use super::section::{face_shear_per_twist, inner_edge_factor};
 
@@ -45,10 +47,20 @@ pub struct SectionLoads {
     pub twist: f64,
     /// bending moment out of the plane (N·mm)
     pub bending: f64,
+    /// shear force out of the plane (N)
+    pub shear: f64,
     /// force along the arm, above zero in tension (N)
     pub axial: f64,
     /// bending moment in the plane (N·mm)
     pub in_plane: f64,
+}
+
+impl SectionLoads {
+    /// Out of the plane, of force (N) and moments (N·mm) that a section carries from the hub's side to the rim's.
+    pub fn carried(section: &Section, force: &Vector3<f64>) -> Self {
+        let [twist, bending] = section.moment_rows(section.position).map(|row| row.dot(force));
+        Self { twist, bending, shear: force[0], ..Self::default() }
+    }
 }
 
 /// Factors from the loads of one section to its surface stresses.

@@ -46,39 +46,39 @@ struct Pivot {
 
 /// The tangent stiffness and its factors.
 #[derive(Debug)]
-pub struct Tangent {
+pub struct Tangent<'a> {
     hub: Freedom,
     /// from the centre line of every node to where its section touches a plate (mm)
-    line: Vec<[f64; 2]>,
+    line: &'a [[f64; 2]],
     /// compliance of the plane at the axis (mm/N); none in small slopes
     flexibility: Option<Matrix2<f64>>,
     /// the chain's diagonal blocks, and off-diagonal ones to the next node
     diagonal: Vec<Matrix3<f64>>,
-    beside: Vec<Matrix3<f64>>,
+    off_diagonal: Vec<Matrix3<f64>>,
     /// geometric stiffness of every element between the heights of its ends (N/mm)
     geometric: Vec<f64>,
     pivots: Vec<Pivot>,
     capacitance: Matrix2<f64>,
 }
 
-impl Tangent {
+impl<'a> Tangent<'a> {
     /// For a chain whose hub's node may tilt about the axis from the place `tilt` (mm), with the plane's compliance at the axis
     /// (mm/N).
-    pub fn new(chain: &Chain, tilt: Option<[f64; 2]>, flexibility: Option<Matrix2<f64>>) -> Self {
+    pub fn new(chain: &'a Chain, tilt: Option<[f64; 2]>, flexibility: Option<Matrix2<f64>>) -> Self {
         let nodes = chain.elements.len() + 1;
         let mut diagonal = vec![Matrix3::zeros(); nodes];
-        let mut beside = vec![Matrix3::zeros(); nodes];
+        let mut off_diagonal = vec![Matrix3::zeros(); nodes];
         for (i, [aa, ab, bb]) in chain.elements.iter().map(Element::blocks).enumerate() {
             diagonal[i] += aa;
-            beside[i] = ab;
+            off_diagonal[i] = ab;
             diagonal[i + 1] = bb;
         }
         Self {
             hub: tilt.map_or(Freedom::Nothing, |[x, y]| Freedom::About([-x, -y])),
-            line: chain.line.clone(),
+            line: &chain.line,
             flexibility,
             diagonal,
-            beside,
+            off_diagonal,
             geometric: vec![0.0; nodes],
             pivots: vec![Pivot::default(); nodes],
             capacitance: Matrix2::zeros(),
@@ -111,7 +111,7 @@ impl Tangent {
 
     /// Block that couples a node to the next one towards the hub, with the geometric part.
     fn coupling(&self, node: usize) -> Matrix3<f64> {
-        let mut block = self.beside[node];
+        let mut block = self.off_diagonal[node];
         block[(0, 0)] -= self.geometric[node];
         block
     }
@@ -124,10 +124,10 @@ impl Tangent {
             let mut block = self.own(node);
             let mut pivot = Pivot::default();
             if node < last {
-                let beside = self.coupling(node);
+                let off_diagonal = self.coupling(node);
                 let outer = &self.pivots[node + 1];
-                pivot.carried = beside * outer.inverse;
-                block -= pivot.carried * beside.transpose();
+                pivot.carried = off_diagonal * outer.inverse;
+                block -= pivot.carried * off_diagonal.transpose();
                 pivot.negative = outer.negative;
             }
             let Some((inverse, negative)) = invert(&block, self.freedom(node, contacts)) else {
@@ -163,8 +163,10 @@ impl Tangent {
     /// capacitance has as many negative eigenvalues as the chain alone.
     pub fn is_positive_definite(&self) -> bool {
         let Pivot { capacitance, negative, .. } = &self.pivots[1];
+        if self.flexibility.is_none() {
+            return *negative == 0;
+        }
         let of_border = match (capacitance.determinant() > 0.0, capacitance.trace() > 0.0) {
-            _ if self.flexibility.is_none() => 0,
             (true, true) => 0,
             (true, false) => 2,
             (false, _) => 1,

@@ -1,7 +1,7 @@
 //! The segment model against closed forms and published laws.
 
 use flatspire::layout::{ArmPath, SheetProperties, Station};
-use flatspire::model::centre_line::{GAUSS, Piece, Section, SectionLaw};
+use flatspire::model::centre_line::{Piece, Section, SectionLaw, TWO_POINT};
 use flatspire::model::chain::{Chain, Ends};
 use flatspire::model::contact::Plates;
 use flatspire::model::element::Element;
@@ -92,7 +92,7 @@ fn die_bending() -> Vec<OutsideCheck> {
             Piece {
                 start: [from, 0.0],
                 end: [to, 0.0],
-                sections: GAUSS.map(section),
+                sections: TWO_POINT.map(section),
                 lengths: [half; 2],
                 length: to - from,
             }

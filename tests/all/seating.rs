@@ -65,7 +65,7 @@ fn energy(model: &Model, snapshot: &Snapshot) -> f64 {
     let ends = snapshot.state.windows(2);
     let bent: f64 =
         model.chain.elements.iter().zip(ends).map(|(element, ends)| element.energy(&ends[0], &ends[1])).sum();
-    bent + snapshot.plane.map_or(0.0, |plane| plane.energy(snapshot.hold))
+    bent + snapshot.plane.map_or(0.0, |plane| plane.energy(snapshot.redundant))
 }
 
 /// Judges the rest in one state.
@@ -89,10 +89,10 @@ fn judge(spring: &Spring, model: &Model, snapshot: &Snapshot, findings: &mut Fin
         sum[i + 1] += b;
     }
     if let Some(plane) = snapshot.plane {
-        for (i, (climb, reach)) in plane.climbs.iter().zip(&plane.reach).enumerate() {
+        for (i, (own, influence)) in plane.piece_slopes.iter().zip(&plane.influence).enumerate() {
             let node = chain.first + i;
-            let slope = climb.of(snapshot.state[node + 1][0] - snapshot.state[node][0]).0;
-            let force = -reach.dot(&snapshot.hold) * slope / climb.length;
+            let slope = own.of(snapshot.state[node + 1][0] - snapshot.state[node][0]).0;
+            let force = -influence.dot(&snapshot.redundant) * slope / own.length;
             largest = largest.max(force.abs());
             sum[node][0] += force;
             sum[node + 1][0] -= force;

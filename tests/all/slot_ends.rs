@@ -8,6 +8,7 @@ use flatspire::layout::Spring;
 use flatspire::model::contact::Plates;
 use flatspire::model::equilibrium::Equilibrium;
 use flatspire::model::loose_rim::RimSupport;
+use flatspire::model::stress::SectionLoads;
 use flatspire::model::{Model, ModelSettings};
 use flatspire::spec::{Process, SlotEnds, SpringFile};
 
@@ -97,8 +98,8 @@ fn linear_loads(spring: &Spring) -> [RootLoads; 2] {
         chain.elements[node].forces(&slope[node], &slope[node + 1])
     };
     [
-        RootLoads::of_section(Root::Rim, &chain.sections[0], &-forces(0)[0]),
-        RootLoads::of_section(Root::Hub, &chain.sections[last + 1], &forces(last)[1]),
+        RootLoads::of_loads(Root::Rim, &SectionLoads::carried(&chain.sections[0], &-forces(0)[0])),
+        RootLoads::of_loads(Root::Hub, &SectionLoads::carried(&chain.sections[last + 1], &forces(last)[1])),
     ]
 }
 
