@@ -1,4 +1,4 @@
-//! Where the root lengths of the model would go in a fit to all complete-disc references at once.
+//! Where the root lengths of the model would go in a fit to all references of discs and designed springs at once.
 //!
 //! `cargo run --release --example root_fit` prints the fitted lengths and what is left of the errors. The references are
 //! 3-D finite-element rates and contact curves, see `tests/data/README.md`.
@@ -7,18 +7,22 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout, clippy::print_stderr)]
 
 use flatspire::layout::Spring;
+use flatspire::model::loose_rim::RimSupport;
 use flatspire::model::root::RootLaw;
 use flatspire::model::{Model, ModelSettings};
-use flatspire::spec::Rim;
+use flatspire::spec::{Pressing, Rim};
 
 #[path = "../tests/references/finite_elements.rs"]
 mod finite_elements;
 
-use finite_elements::{DISC_CURVES, FlatDisc, curve, flat_discs, spring};
+use finite_elements::{
+    DISC_CURVES, FlatDisc, NEARLY_FLAT_OUTSIDE, WHOLE_CHAIN_CURVES, curve, flat_discs, spring,
+};
 
 struct Case {
     name: String,
     spring: Spring,
+    support: RimSupport,
     /// linear rate (N/mm), or a curve
     rate: Option<f64>,
     curve: Vec<(f64, f64)>,
@@ -34,6 +38,8 @@ fn rates() -> Vec<Case> {
             cases.push(Case {
                 name: format!("flat disc {name} resting"),
                 spring,
+                // the solids' rims are attached to a ring support under their outer edge
+                support: RimSupport::Round,
                 rate: Some(rate),
                 curve: vec![],
             });
@@ -44,6 +50,7 @@ fn rates() -> Vec<Case> {
         cases.push(Case {
             name: format!("flat disc {name} bonded"),
             spring,
+            support: RimSupport::Loose,
             rate: Some(bonded),
             curve: vec![],
         });
@@ -51,31 +58,37 @@ fn rates() -> Vec<Case> {
     cases
 }
 
+/// Curves but those between plates, where contact is on the centre line.
 fn curves() -> Vec<Case> {
-    DISC_CURVES
-        .into_iter()
-        .map(|(name, file, words, held)| {
-            let mut spring = spring("discs", name);
+    let discs = DISC_CURVES.into_iter().map(|case| ("discs", case));
+    let designed =
+        WHOLE_CHAIN_CURVES.into_iter().chain(NEARLY_FLAT_OUTSIDE).map(|case| ("whole_chain", case));
+    discs
+        .chain(designed)
+        .map(|(kind, (name, file, words, held))| {
+            let mut spring = spring(kind, name);
             held(&mut spring);
-            let travel = spring.former.free_height;
-            let (x, force) = curve("discs", name, file);
+            let travel = Model::of(&spring, &ModelSettings::default()).unwrap().travel();
+            let (x, force) = curve(kind, name, file);
             let curve =
-                x.into_iter().zip(force).filter(|(x, _)| *x > 0.03 * travel && *x < 0.93 * travel).collect();
-            Case { name: format!("{name}, {words}"), spring, rate: None, curve }
+                x.into_iter().zip(force).filter(|(x, _)| *x > 0.03 * travel && *x < 0.9 * travel).collect();
+            Case { name: format!("{name}, {words}"), spring, support: RimSupport::Loose, rate: None, curve }
         })
+        .filter(|case| case.spring.seat.pressing != Pressing::Plates)
         .collect()
 }
 
 /// Force errors (percent).
 fn errors(case: &Case, law: RootLaw) -> Vec<f64> {
-    let settings = ModelSettings { roots: law, ..ModelSettings::default() };
+    let roots = RootLaw { support: case.support, ..law };
+    let settings = ModelSettings { roots, ..ModelSettings::default() };
     let model = Model::of(&case.spring, &settings).unwrap();
     if let Some(rate) = case.rate {
         return vec![100.0 * (model.linear_rate() / rate - 1.0)];
     }
     let deflections: Vec<f64> = case.curve.iter().map(|point| point.0).collect();
-    let response = model.response(&deflections).unwrap();
-    response.force.iter().zip(&case.curve).map(|(f, point)| 100.0 * (f / point.1 - 1.0)).collect()
+    let forces = model.forces(&deflections).unwrap();
+    forces.iter().zip(&case.curve).map(|(f, point)| 100.0 * (f / point.1 - 1.0)).collect()
 }
 
 fn mean_square(values: &[f64]) -> f64 {
@@ -100,10 +113,13 @@ fn main() {
         if p[..3].iter().any(|v| *v < 0.3) || p[4] < -0.1 || p[5] < 0.3 {
             return 1e6;
         }
-        // a curve counts as much as two rates
+        // a curve counts as much as two rates, large errors for less
         cases
             .iter()
-            .map(|case| mean_square(&errors(case, law(p))) * if case.rate.is_some() { 1.0 } else { 2.0 })
+            .map(|case| {
+                let square = mean_square(&errors(case, law(p)));
+                square / (1.0 + square / 16.0) * if case.rate.is_some() { 1.0 } else { 2.0 }
+            })
             .sum()
     };
     // cyclic search by parabolas along each parameter: few parameters, a smooth cost

@@ -6,6 +6,7 @@
 use nalgebra::Vector3;
 
 use super::section::{CurvedStrip, bending_stiffness, curved_strip_factor, torsion_constant};
+use super::warping::Restraint;
 use crate::layout::{ArmPath, SheetProperties};
 pub use crate::numeric::quadrature::TWO_POINT;
 
@@ -17,6 +18,8 @@ pub struct SectionLaw {
     /// whether flat arms bend with the plate modulus E/(1−ν²). Their edges are free, so that they do not; with contact on the
     /// centre line alone it made up for some of what contact at the edges does
     pub plate_bending: bool,
+    /// whether sections at ideal clamps warp as those in the middle do, instead of being kept plane
+    pub free_ends: bool,
 }
 
 impl SectionLaw {
@@ -112,6 +115,11 @@ impl Section {
         }
     }
 
+    /// Stiffening against twist by the ends of its arm, where these do not warp.
+    pub fn restraint(&self, arm: &ArmPath, sheet: &SheetProperties) -> Restraint {
+        Restraint::of([self.angle, self.radius, self.radial_width], arm, sheet)
+    }
+
     /// Twisting and bending moment in this section of force (N) and moments (N·mm) at the place `at` (mm), as rows over these.
     pub fn moment_rows(&self, at: [f64; 2]) -> [Vector3<f64>; 2] {
         let (c, s) = (self.cosine, self.sine);
@@ -157,7 +165,11 @@ impl Piece {
         Self::between(angle, radius, |theta| {
             let share = (theta - angle[0]) / (angle[1] - angle[0]);
             let between = |[a, b]: [f64; 2]| a + share * (b - a);
-            Section::at(theta, between(radius), pitch, between(width), sheet, law)
+            let mut section = Section::at(theta, between(radius), pitch, between(width), sheet, law);
+            if !law.free_ends {
+                section.torsion *= section.restraint(arm, sheet).factor;
+            }
+            section
         })
     }
 

@@ -50,7 +50,8 @@ impl Chain {
         let mut elements: Vec<Element> = pieces.iter().map(Element::piece).collect();
         let mut position: Vec<[f64; 2]> = sections.iter().map(|section| section.position).collect();
         let mut free_height = arm.height.clone();
-        let mut line: Vec<[f64; 2]> = (0..sections.len()).map(|i| touch.reach(arm, i).line(arm, i)).collect();
+        let mut line: Vec<[f64; 2]> =
+            (0..sections.len()).map(|i| touch.reach(arm, sheet.thickness, i).line(arm, i)).collect();
         let last = sections.len() - 1;
         let Ends { outer, inner, lifts } = ends(&sections[0], &sections[last]);
         let direction = |i: usize| [sections[i].cosine, sections[i].sine];

@@ -29,6 +29,7 @@ pub mod stress;
 mod tangent;
 #[doc(hidden)]
 pub mod touch;
+mod warping;
 
 pub use arm_state::{ArmState, Snapshot};
 pub use predictor::{Model, ModelError, ModelSettings, TOUCHING};

@@ -145,7 +145,10 @@ impl Model {
             (false, None) => Touch::Clamps,
             (false, Some(_)) => Touch::Rings,
         };
-        let chain = Chain::new(arm, sheet, settings.sections, touch, |outer, inner| Ends {
+        // what a root restrains is part of its fitted lengths
+        let law =
+            SectionLaw { free_ends: settings.sections.free_ends || roots.is_some(), ..settings.sections };
+        let chain = Chain::new(arm, sheet, law, touch, |outer, inner| Ends {
             outer: roots.map(|roots| roots.compliance(outer, true)),
             inner: roots.map(|roots| roots.compliance(inner, false)),
             lifts: rim.is_some_and(|rim| rim.support == RimSupport::Loose),
@@ -170,7 +173,7 @@ impl Model {
             factors,
             arm: arm.clone(),
             touch,
-            law: settings.sections,
+            law,
             roots,
             section_slopes: OnceLock::new(),
             root_slopes: OnceLock::new(),
@@ -211,11 +214,15 @@ impl Model {
     pub(super) fn section_slopes(&self) -> &[SectionSlopes] {
         self.section_slopes.get_or_init(|| {
             let sections = &self.chain.sections;
-            let between = self.chain.pieces.iter().flat_map(|piece| &piece.sections);
-            between
-                .chain([&sections[0], &sections[sections.len() - 1]])
-                .map(|section| SectionSlopes::of(section, &self.sheet, self.law))
-                .collect()
+            let slopes = |section: &Section| SectionSlopes::of(section, &self.sheet, self.law);
+            let between = self.chain.pieces.iter().flat_map(|piece| &piece.sections).map(|section| {
+                if self.law.free_ends {
+                    slopes(section)
+                } else {
+                    slopes(section).restrained(section.restraint(&self.arm, &self.sheet))
+                }
+            });
+            between.chain([&sections[0], &sections[sections.len() - 1]].map(slopes)).collect()
         })
     }
 

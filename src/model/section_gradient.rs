@@ -2,6 +2,7 @@
 
 use super::centre_line::{Section, SectionLaw};
 use super::section::{WidthThickness, bending_stiffness, curved_strip_factor, torsion_constant};
+use super::warping::Restraint;
 use crate::layout::{ArmPath, SheetProperties};
 
 /// Slopes of one number over the arm's nodes and the sheet's thickness.
@@ -113,10 +114,12 @@ pub struct SectionSlopes {
     bending: WidthThickness,
     /// its slope over Poisson's ratio
     bending_by_poisson: f64,
+    /// stiffening against twist by ends that do not warp
+    restraint: Restraint,
 }
 
 impl SectionSlopes {
-    /// Of a section cut from `sheet`.
+    /// Of a section cut from `sheet`, without restraint.
     pub fn of(section: &Section, sheet: &SheetProperties, law: SectionLaw) -> Self {
         /// Step in Poisson's ratio; the formula is smooth.
         const STEP: f64 = 1e-4;
@@ -129,7 +132,13 @@ impl SectionSlopes {
             factor: curved_strip_factor(law.curved_strip, section.radial_width, t, section.radius),
             bending: at(poisson),
             bending_by_poisson: if law.plate_bending { by_poisson } else { 0.0 },
+            restraint: Restraint::default(),
         }
+    }
+
+    /// The same where ends that do not warp stiffen the section.
+    pub fn restrained(self, restraint: Restraint) -> Self {
+        Self { restraint, ..self }
     }
 }
 
@@ -155,28 +164,36 @@ pub fn spread(
     gradient: &mut NodeGradient,
 ) {
     let (t, e, g) = (sheet.thickness, sheet.youngs_modulus, sheet.shear_modulus);
-    let SectionSlopes { torsion: j, factor: (factor, by_factor), bending: d, bending_by_poisson } = slopes;
+    let SectionSlopes { torsion: j, factor: (factor, by_factor), bending: d, bending_by_poisson, restraint } =
+        slopes;
+    // over the stiffness without restraint, and over the logarithm of that with it
+    let (by_torsion, by_log) = (own.torsion * restraint.factor, own.torsion * section.torsion);
     let (b, r, p, speed) = (section.width, section.radius, section.pitch, section.speed);
     // the sheet; ν = E/2G − 1
     let by_poisson = own.bending * bending_by_poisson;
     gradient.thickness += own.thickness
-        + own.torsion * g * (factor * j.by_thickness + j.value * by_factor[1])
+        + by_torsion * g * (factor * j.by_thickness + j.value * by_factor[1])
         + own.bending * d.by_thickness
         + own.axial * e * b
         + own.in_plane * e * b.powi(3) / 12.0;
     gradient.youngs_modulus += own.youngs_modulus
         + own.bending * d.value / e
         + by_poisson * 0.5 / g
+        + by_log * restraint.by_youngs_modulus
         + own.axial * b * t
         + own.in_plane * t * b.powi(3) / 12.0;
-    gradient.shear_modulus += own.torsion * factor * j.value - by_poisson * 0.5 * e / (g * g);
+    gradient.shear_modulus +=
+        by_torsion * factor * j.value - by_poisson * 0.5 * e / (g * g) + by_log * restraint.by_shear_modulus;
     // the section: width = radial width · r/speed
     let by_width = own.width
-        + own.torsion * g * factor * j.by_width
+        + by_torsion * g * factor * j.by_width
         + own.bending * d.by_width
         + own.axial * e * t
         + own.in_plane * e * t * b * b / 4.0;
-    let radial_width = own.radial_width + own.torsion * g * j.value * by_factor[0] + by_width * r / speed;
+    let radial_width = own.radial_width
+        + by_torsion * g * j.value * by_factor[0]
+        + by_log * restraint.by_width
+        + by_width * r / speed;
     let [x, y] = own.position;
     let (cosine, sine) = (section.position[0] / r, section.position[1] / r);
     let (square, cube) = (speed * speed, speed.powi(3));
@@ -184,7 +201,8 @@ pub fn spread(
     let bent = 3.0 * section.curvature * speed;
     let by_length = own.length * place.length / square;
     let radius = own.radius
-        + own.torsion * g * j.value * by_factor[2]
+        + by_torsion * g * j.value * by_factor[2]
+        + by_log * restraint.by_radius
         + x * cosine
         + y * sine
         + own.direction * p / square
@@ -193,7 +211,10 @@ pub fn spread(
         + by_curvature * (2.0 - bent) * r;
     let pitch = -own.direction * r / square + by_length * p - by_width * section.radial_width * r * p / cube
         + by_curvature * (4.0 - bent) * p;
-    let angle = own.direction + r * (y * cosine - x * sine);
+    let [by_angle, by_outer, by_inner] = restraint.by_angle.map(|slope| by_log * slope);
+    let angle = own.direction + r * (y * cosine - x * sine) + by_angle;
+    gradient.angle[0] += by_outer;
+    gradient.angle[arm.segments()] += by_inner;
     let (a, b) = (place.node, place.node + 1);
     let turn = arm.angle[b] - arm.angle[a];
     for (node, share, end) in [(a, 1.0 - place.share, -1.0), (b, place.share, 1.0)] {

@@ -287,15 +287,15 @@ fn hold_contacts(model: &Model, snapshot: &Snapshot, gradient: &mut NodeGradient
             let (sine, cosine) = model.arm.angle[i].sin_cos();
             // the line is −½ share·w (cos, sin) from the centre, its rise ωx dy − ωy dx
             let (x, y) = (push.times(turn(1)), push.times(turn(2)));
-            let reach = model.touch.reach(&model.arm, i);
+            let reach = model.touch.reach(&model.arm, model.sheet.thickness, i);
             let (half, rolled) = (0.5 * model.arm.width[i], sine * x - cosine * y);
             gradient.width[i] += 0.5 * reach.share * rolled;
             gradient.angle[i] += half * reach.share * (cosine * x + sine * y);
             for (node, by) in [i, 0, last].into_iter().zip(reach.by_angle) {
                 gradient.angle[node] += half * rolled * by;
             }
-            gradient.radius[0] += half * rolled * reach.by_end[0];
-            gradient.width[0] += half * rolled * reach.by_end[1];
+            gradient.radius[0] += half * rolled * reach.by_radius;
+            gradient.thickness += half * rolled * reach.by_thickness;
         }
         if contact == Contact::Upper {
             gradient.height[last] += snapshot.reaction_slope[node];

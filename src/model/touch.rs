@@ -8,15 +8,15 @@
 //! ```
 //!
 //! and the force of the plate acts on the node along the same row `(1, dy, −dx)`. At its outer root an arm is part of the rim, whose
-//! own roll is not that of its section: the line leaves the centre there and reaches the edge within about a width. Towards the
-//! hub it comes back over the last quarter of the arm's angle. Springs computed with contact at both edges differ in force by less
+//! own roll is not that of its section: the line leaves the centre there and reaches the edge within a few thicknesses. Towards the
+//! hub it comes back over the last quarter of the arm's angle. Both lengths are fitted, together with those of the roots. Springs computed with contact at both edges differ in force by less
 //! than 0.5 % rms (`tests/data/whole_chain/tools/edges.py`). Between two plates, where a section may touch with either edge, both
 //! touch the centre line.
 
 use crate::layout::ArmPath;
 
-/// Distance from the outer root, in root widths, over which the line comes within 1/e of the edge.
-const ONSET: f64 = 0.4;
+/// Distance from the outer root, in thicknesses, over which the line comes within 1/e of the edge.
+const ONSET: f64 = 1.0;
 /// Share of the arm's angle, from the hub, over which it comes back to the centre.
 const RETURN: f64 = 0.25;
 
@@ -27,8 +27,10 @@ pub struct Reach {
     pub share: f64,
     /// over the angle of the node and of the arm's ends, outer and inner (1/rad)
     pub by_angle: [f64; 3],
-    /// over radius and width of the outer end (1/mm)
-    pub by_end: [f64; 2],
+    /// over the radius of the outer end (1/mm)
+    pub by_radius: f64,
+    /// over the thickness (1/mm)
+    pub by_thickness: f64,
 }
 
 /// Rule by which an arm touches the plates.
@@ -44,10 +46,10 @@ pub enum Touch {
 }
 
 impl Touch {
-    /// Distance of the touching line at node `i` of an arm.
-    pub fn reach(self, arm: &ArmPath, i: usize) -> Reach {
+    /// Distance of the touching line at node `i` of an arm cut from a sheet `thickness` thick (mm).
+    pub fn reach(self, arm: &ArmPath, thickness: f64, i: usize) -> Reach {
         match self {
-            Self::Rings => Reach::of(arm, i),
+            Self::Rings => Reach::of(arm, thickness, i),
             Self::Clamps => Reach { share: 1.0, ..Reach::default() },
             Self::Plates => Reach::default(),
         }
@@ -56,19 +58,20 @@ impl Touch {
 
 impl Reach {
     /// At node `i` of an arm that grows out of its rings.
-    fn of(arm: &ArmPath, i: usize) -> Self {
+    fn of(arm: &ArmPath, thickness: f64, i: usize) -> Self {
         let last = arm.angle.len() - 1;
-        let (radius, width) = (arm.radius[0], arm.width[0]);
+        let radius = arm.radius[0];
         let (turned, whole) = (arm.angle[i] - arm.angle[0], arm.angle[last] - arm.angle[0]);
-        let away = radius * turned / (ONSET * width);
-        let (rest, by_away) = ((-away).exp(), radius / (ONSET * width));
+        let away = radius * turned / (ONSET * thickness);
+        let (rest, by_away) = ((-away).exp(), radius / (ONSET * thickness));
         let onset = 1.0 - rest;
         let left = (1.0 - turned / whole) / RETURN;
         if left >= 1.0 {
             return Self {
                 share: onset,
                 by_angle: [rest * by_away, -rest * by_away, 0.0],
-                by_end: [rest * away / radius, -rest * away / width],
+                by_radius: rest * away / radius,
+                by_thickness: -rest * away / thickness,
             };
         }
         // left = (θ_last − θ_i)/(RETURN (θ_last − θ_0))
@@ -78,7 +81,8 @@ impl Reach {
         Self {
             share: onset * left,
             by_angle: std::array::from_fn(|k| by_onset[k] * left + onset * by_left[k]),
-            by_end: [left * rest * away / radius, -left * rest * away / width],
+            by_radius: left * rest * away / radius,
+            by_thickness: -left * rest * away / thickness,
         }
     }
 
@@ -111,7 +115,7 @@ mod tests {
     #[test]
     fn the_line_leaves_the_centre_at_the_rim_and_comes_back_at_the_hub() {
         let arm = arm(|_| ());
-        let share = |i: usize| Reach::of(&arm, i).share;
+        let share = |i: usize| Reach::of(&arm, 1.5, i).share;
         assert_eq!(share(0), 0.0);
         assert!(share(20) > 0.999, "{}", share(20));
         assert!(share(40).abs() < 1e-12);
@@ -125,20 +129,21 @@ mod tests {
     fn slopes_agree_with_differences() {
         let base = arm(|_| ());
         for i in [1, 2, 20, 33, 38] {
-            let reach = Reach::of(&base, i);
+            let reach = Reach::of(&base, 1.5, i);
             let h = 1e-6;
             let quotient = |change: &dyn Fn(&mut ArmPath, f64)| {
-                let at = |by: f64| Reach::of(&arm(|arm| change(arm, by)), i).share;
+                let at = |by: f64| Reach::of(&arm(|arm| change(arm, by)), 1.5, i).share;
                 (at(h) - at(-h)) / (2.0 * h)
             };
+            let thicker = |by: f64| Reach::of(&base, 1.5 + by, i).share;
             let found = [
                 quotient(&|arm, by| arm.angle[i] += by),
                 quotient(&|arm, by| arm.angle[0] += by),
                 quotient(&|arm, by| arm.angle[40] += by),
                 quotient(&|arm, by| arm.radius[0] += by),
-                quotient(&|arm, by| arm.width[0] += by),
+                (thicker(h) - thicker(-h)) / (2.0 * h),
             ];
-            let expected = reach.by_angle.into_iter().chain(reach.by_end);
+            let expected = reach.by_angle.into_iter().chain([reach.by_radius, reach.by_thickness]);
             for (found, expected) in found.into_iter().zip(expected) {
                 assert!(
                     (found - expected).abs() < 1e-6 * expected.abs().max(1.0),

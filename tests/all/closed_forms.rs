@@ -23,7 +23,7 @@ const SHEET: fn() -> SheetProperties = || SheetProperties {
 };
 
 /// Beam theory alone: straight-bar torsion, plain E.
-const BAR: SectionLaw = SectionLaw { curved_strip: CurvedStrip::Off, plate_bending: false };
+const BAR: SectionLaw = SectionLaw { curved_strip: CurvedStrip::Off, plate_bending: false, free_ends: true };
 
 fn arc(degrees: f64, segments: usize) -> Chain {
     let stations: Vec<Station> = (0..=200)

@@ -3,7 +3,7 @@
 use flatspire::checks::{EnduranceLimit, HoleFactors, natural_frequency, presetting};
 use flatspire::model::section::{CurvedStrip, curved_strip_factor, inner_edge_factor, k2, torsion_constant};
 
-use crate::ring_sector::{RingSector, ring_sector};
+use crate::ring_sector::{RingSector, ring_sector, thick_sector};
 use crate::validity::{OutsideCheck, hold};
 
 /// Timoshenko & Goodier, Theory of Elasticity, torsion of rectangular bars: b/t, k1, k2; digits from the series.
@@ -25,6 +25,10 @@ const RECTANGLES: [(f64, f64, f64); 11] = [
 const SECTORS: [(f64, f64); 8] =
     [(3.0, 3.0), (3.0, 10.0), (3.5, 4.5), (4.0, 6.0), (5.0, 3.0), (5.5, 8.0), (8.0, 5.0), (10.0, 10.0)];
 
+/// The same of thick and upright ones.
+const THICK_SECTORS: [(f64, f64); 6] =
+    [(3.0, 1.0), (3.0, 2.0), (4.0, 0.5), (5.0, 1.5), (6.0, 0.8), (8.0, 2.5)];
+
 /// Energy of a strip `width` wide at `radius` twisted to the helicoid z = pθ over that of a straight strip at the same
 /// twist: strips at radius ρ have the twist p/ρ² over a length ρ dθ.
 fn helicoid(width: f64, radius: f64) -> f64 {
@@ -43,6 +47,7 @@ fn torsion() -> Vec<OutsideCheck> {
     let ring = "Göhner's equation (Timoshenko & Goodier), solved by finite differences beside the program";
     let sectors: Vec<(f64, f64, RingSector)> =
         SECTORS.into_iter().map(|(c, aspect)| (c, aspect, ring_sector(c, aspect))).collect();
+    let thick = THICK_SECTORS.into_iter().map(|(c, aspect)| (c, aspect, thick_sector(c, aspect)));
     vec![
         OutsideCheck::of_pairs(
             "torsion constant of rectangles, b/t 1 to 10, lying and upright",
@@ -74,12 +79,12 @@ fn torsion() -> Vec<OutsideCheck> {
             }),
         ),
         OutsideCheck::of_pairs(
-            "stiffness of curved strips in torsion, 2r/b 3 to 10, b/t 3 to 10",
+            "stiffness of curved strips in torsion, 2r/b 3 to 10, b/t 0.5 to 10",
             ring,
             0.5,
-            sectors.iter().map(|(c, b, sector)| {
-                (curved_strip_factor(CurvedStrip::Finite, *b, 1.0, 0.5 * c * b).0, sector.stiffness)
-            }),
+            sectors.iter().map(|(c, b, sector)| (*c, *b, sector.stiffness)).chain(thick).map(
+                |(c, b, expected)| (curved_strip_factor(CurvedStrip::Ring, b, 1.0, 0.5 * c * b).0, expected),
+            ),
         ),
         OutsideCheck::of_pairs(
             "shear at their inner edge",
@@ -92,7 +97,7 @@ fn torsion() -> Vec<OutsideCheck> {
             "energy of the helicoid z = pθ, summed strip by strip",
             1e-5,
             [3.0, 4.0, 5.0, 6.0, 10.0].map(|c: f64| {
-                (curved_strip_factor(CurvedStrip::Thin, 1.0, 0.1, 0.5 * c).0, helicoid(1.0, 0.5 * c))
+                (curved_strip_factor(CurvedStrip::Ring, 1.0, 1e-7, 0.5 * c).0, helicoid(1.0, 0.5 * c))
             }),
         ),
     ]

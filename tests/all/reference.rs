@@ -78,7 +78,8 @@ pub fn arms() -> Vec<OutsideCheck> {
         .flat_map(|name| {
             let reference = curve("arms", name, "curve.csv");
             let errors = errors(&spring("arms", name), &ModelSettings::default(), &reference, (0.03, 0.9));
-            curve_checks(name, &errors, [1.2, 3.5])
+            // short wide arms touch much at once, where the solids' contact is soft
+            curve_checks(name, &errors, if *name == "quad_short_arms" { [1.8, 4.5] } else { [0.7, 2.0] })
         })
         .collect()
 }
@@ -97,7 +98,7 @@ pub fn discs() -> Vec<OutsideCheck> {
             held(&mut spring);
             let reference = curve("discs", name, file);
             let errors = errors(&spring, &ModelSettings::default(), &reference, (0.03, 0.9));
-            curve_checks(&format!("{name}, {words}"), &errors, [3.0, 6.0])
+            curve_checks(&format!("{name}, {words}"), &errors, [2.4, 5.5])
         })
         .collect()
 }
@@ -110,13 +111,21 @@ fn discs_follow_finite_elements_through_contact() {
 /// Designed springs, meshed from their own drawings.
 pub fn whole_chain() -> Vec<OutsideCheck> {
     let mut checks = Vec::new();
-    for (name, file, words, held) in WHOLE_CHAIN_CURVES.into_iter().chain(NEARLY_FLAT_OUTSIDE) {
+    let others = WHOLE_CHAIN_CURVES.into_iter().map(|case| (case, false));
+    let nearly_flat = NEARLY_FLAT_OUTSIDE.into_iter().map(|case| (case, true));
+    for ((name, file, words, held), nearly_flat) in others.chain(nearly_flat) {
         let mut spring = spring("whole_chain", name);
         held(&mut spring);
         let reference = curve("whole_chain", name, file);
         let known = errors(&spring, &ModelSettings::default(), &reference, (0.03, 0.9));
         // between plates the model's contact is on the centre line
-        let limits = if spring.seat.pressing == Pressing::Plates { [5.0, 7.0] } else { [2.5, 5.0] };
+        let limits = if spring.seat.pressing == Pressing::Plates {
+            [4.5, 6.5]
+        } else if nearly_flat {
+            [1.9, 5.2]
+        } else {
+            [1.4, 3.0]
+        };
         checks.extend(curve_checks(&format!("{name}, {words}"), &known, limits));
     }
     checks
@@ -292,7 +301,7 @@ pub fn stress() -> Vec<OutsideCheck> {
             edge.push((state.stress[i].edge, expected[1]));
         }
     }
-    [("at the middle of the arm's width", centre, 4.5), ("at its inner edge", edge, 7.0)]
+    [("at the middle of the arm's width", centre, 2.4), ("at its inner edge", edge, 5.5)]
         .map(|(place, pairs, allowed)| {
             let what = format!("surface stress {place}, triple_constant, half and 97 % of travel");
             OutsideCheck::of_pairs(what, FINITE_ELEMENTS, allowed, pairs)

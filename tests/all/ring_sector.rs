@@ -28,7 +28,17 @@ fn straight(aspect: f64) -> (f64, f64) {
 
 /// For `index` C = 2R/b and `aspect` b/t.
 pub fn ring_sector(index: f64, aspect: f64) -> RingSector {
-    let across = (80.0 / aspect).round().clamp(ACROSS[0], ACROSS[1]);
+    on_grid(index, aspect, (80.0 / aspect).round().clamp(ACROSS[0], ACROSS[1]))
+}
+
+/// Stiffness of a thick sector, in the same unit, from two grids (Richardson).
+pub fn thick_sector(index: f64, aspect: f64) -> f64 {
+    let on = |across: f64| on_grid(index, aspect, across).stiffness;
+    (4.0 * on(2.0 * ACROSS[0]) - on(ACROSS[0])) / 3.0
+}
+
+/// The sector with `across` squares over the thickness.
+fn on_grid(index: f64, aspect: f64, across: f64) -> RingSector {
     let (step, rows, columns) = (1.0 / across, (aspect * across).round() as usize, across as usize);
     let (radius, inner) = (0.5 * index * aspect, 0.5 * (index - 1.0) * aspect);
     let at = |i: usize| inner + step * i as f64;

@@ -112,7 +112,7 @@ fn shear_at_flat_does_not_depend_on_the_width() {
     let settings = ModelSettings {
         segments: 300,
         in_plane: false,
-        sections: SectionLaw { curved_strip: CurvedStrip::Off, plate_bending: true },
+        sections: SectionLaw { curved_strip: CurvedStrip::Off, plate_bending: true, free_ends: true },
         ..ModelSettings::default()
     };
     let rise = 0.6;

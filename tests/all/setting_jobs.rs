@@ -87,7 +87,7 @@ fn a_spring_of_3_kn_is_formed_soft_and_hardened() {
 fn a_spring_of_2_n_is_set_from_hard_foil() {
     let (spring, checks) = checked(FOIL);
     let force = force_at(&spring, 0.45);
-    assert!((1.7..2.3).contains(&force) && checks.stress.ok == Some(true), "{force}");
+    assert!((1.7..2.4).contains(&force) && checks.stress.ok == Some(true), "{force}");
     assert_way(FOIL, "clamped-relief", [1.8, 3.9], &["425 °C", "stainless steel", "final temper"]);
 }
 

@@ -148,7 +148,7 @@ pub fn outside_checks() -> Vec<OutsideCheck> {
         (
             "rim end in contact",
             "rim slot ends of pressed springs on a base, 25 to 97 % of travel (rms)",
-            13.0,
+            15.0,
         ),
     ]
     .into_iter()

@@ -82,7 +82,7 @@ pub const WHOLE_CHAIN_CURVES: [(&str, &str, &str, Hold); 15] = [
 ];
 
 /// Designed springs whose shaped former leaves wide outer turns nearly flat: case, file, in words, how it was held. The section
-/// of such an arm rolls and rests on its lower edge, where the model has contact on the centre line alone.
+/// of such an arm rolls and rests on its inner edge from the start.
 #[allow(dead_code)] // the example reads the discs alone
 pub const NEARLY_FLAT_OUTSIDE: [(&str, &str, &str, Hold); 6] = [
     ("shaped_four_arms", "curve.csv", "four arms, 1.2 mm, rim resting", |_| ()),

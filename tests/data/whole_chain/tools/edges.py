@@ -13,8 +13,8 @@ import numpy as np, scipy.sparse as sp, scipy.sparse.linalg as sla
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import nnls
 
-TWIST, SLOPE, HEIGHT, CURVED, RING, ROLL = 1.24, 1.22, 1.06, 1.36, 0.37, 1.24   # src/model/root.rs
-ONSET, RETURN = 0.4, 0.25                                                      # src/model/touch.rs
+TWIST, SLOPE, HEIGHT, CURVED, RING, ROLL = 0.94, 1.00, 0.62, 0.61, 0.35, 1.19   # src/model/root.rs
+ONSET, RETURN = 1.0, 0.25                                                      # src/model/touch.rs
 CHOICES = {   # sides of the section that touch, loose rim bends and lifts, plate modulus
     'own': (('line',), True, False),
     'both edges': (('inner', 'outer'), True, False),
@@ -61,7 +61,8 @@ def chain(folder, rim, choice, segments=200):
     length = np.hypot(*step.T); c, s = (step / length[:, None]).T
     w, r = (width[1:] + width[:-1]) / 2, (radius[1:] + radius[:-1]) / 2
     normal = w * r * np.diff(angle) / length
-    GJ = G * np.array([torsion_constant(b, t) for b in normal]) * (1 - np.minimum(w / r / 2, .95)**2)**-2
+    upright = np.minimum(t / w, 2); share = 1 + upright * (-1.448 + upright * (0.7215 - 0.133 * upright))
+    GJ = G * np.array([torsion_constant(b, t) for b in normal]) * (1 + share * ((1 - np.minimum(w / r / 2, .95)**2)**-2 - 1))
     flat = np.clip((normal / t - 1) / 2, 0, 1) if plate else 0 * normal
     EI = E * normal * t**3 / 12 / (1 - nu**2 * flat**2 * (3 - 2 * flat))
     nodes = segments + 1; hub = 3 * nodes; ring, middle = [hub + 3, hub + 4], hub + 5; size = hub + 6
@@ -96,7 +97,7 @@ def chain(folder, rim, choice, segments=200):
     rows = np.array([[-1, 0, 0, 1, 0, 0], [0, -c[k], -s[k], 0, c[k], s[k]], [0, -s[k], c[k], 0, s[k], -c[k]]])
     add(range(hub - 3, hub + 3), rows.T @ np.diag(root(k, 'hub_clamp_diameter' in disc)) @ rows)
     turned = (angle - angle[0]) / (angle[-1] - angle[0])
-    line = (1 - np.exp(-radius[0] * (angle - angle[0]) / (ONSET * width[0]))) * np.minimum(1, (1 - turned) / RETURN)
+    line = (1 - np.exp(-radius[0] * (angle - angle[0]) / (ONSET * t))) * np.minimum(1, (1 - turned) / RETURN)
     for i in range(nodes):
         for side in sides:
             out = {'line': -line[i] * (seat['pressing'] == 'hub'), 'inner': -1, 'outer': 1, 'centre': 0}[side] * width[i] / 2
