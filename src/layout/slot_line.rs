@@ -19,13 +19,27 @@ const NEAR: usize = 4;
 /// Change of the foot of a normal below which it counts as found (rad); the radius there is off by less than the pitch times it.
 const FOUND: f64 = 1e-10;
 
+/// Tangent of an angle up to which the angle is taken from its series, exact to the last digits there.
+const SMALL: f64 = 0.02;
+
 /// Foot of the normal from a place on a slot's edge to its centre line.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Foot {
-    /// how far it lies ahead of the place (rad)
-    ahead: f64,
+    /// how far it lies ahead of the place (rad); none before the first place
+    ahead: Option<f64>,
+    /// how much farther than at the place before (rad)
+    drift: f64,
+    /// change of the foot that takes a miss away, over the miss
+    gain: f64,
     /// piece of the line on which it lies
     piece: usize,
+}
+
+impl Default for Foot {
+    /// Nothing known.
+    fn default() -> Self {
+        Self { ahead: None, drift: 0.0, gain: 1.0, piece: 0 }
+    }
 }
 
 /// The centre line of one slot. It starts at angle 0 on the rim side and winds towards positive angles.
@@ -154,33 +168,36 @@ impl SlotLine {
         self.edge_radius_near(azimuth, side, &mut Foot::default())
     }
 
-    /// As [`edge_radius_at`](Self::edge_radius_at), with a guess of the foot of the normal: the last place's serves the next.
+    /// As [`edge_radius_at`](Self::edge_radius_at), with a guess of the foot of the normal: that of the last place serves the next, best
+    /// of places evenly apart.
     pub(super) fn edge_radius_near(&self, azimuth: f64, side: f64, near: &mut Foot) -> f64 {
-        let Foot { ahead, piece } = near;
+        let Foot { ahead, drift, gain, piece } = near;
         let mut offset = |angle: f64| {
             let (rho, slope) = self.extended(angle, piece);
             let scale = side * 0.5 * self.slot / (rho * rho + slope * slope).sqrt();
             // outward normal (ρ, −ρ′)/√(ρ² + ρ′²) in the (radial, tangential) frame at `angle`
             (rho + scale * rho, -scale * slope)
         };
-        // the foot of the normal lies a few hundredths of a radian away: a fixed point, nearly, then a secant
-        let miss = |foot: f64, edge: (f64, f64)| azimuth - edge.1.atan2(edge.0) - foot;
-        let mut foot = azimuth + *ahead;
+        // the foot of the normal lies a few hundredths of a radian away: a secant from the last place's slope
+        let miss = |foot: f64, edge: (f64, f64)| azimuth - direction(edge) - foot;
+        let mut foot = azimuth + ahead.unwrap_or(0.0) + *drift;
         let mut edge = offset(foot);
         let mut off = miss(foot, edge);
-        let mut step = off;
         for _ in 0..20 {
             if off.abs() < FOUND {
                 break;
             }
+            let step = *gain * off;
             foot += step;
             edge = offset(foot);
             let next = miss(foot, edge);
-            let (run, fall) = (step, off - next);
-            step = if fall == 0.0 { next } else { next * run / fall };
+            let fall = off - next;
+            *gain = if fall == 0.0 { 1.0 } else { step / fall };
             off = next;
         }
-        *ahead = foot - azimuth;
+        let found = foot - azimuth;
+        *drift = ahead.map_or(0.0, |before| found - before);
+        *ahead = Some(found);
         (edge.0 * edge.0 + edge.1 * edge.1).sqrt()
     }
 
@@ -200,6 +217,16 @@ impl SlotLine {
     fn slope_for(&self, rho: f64) -> f64 {
         -(self.arms as f64) * (self.width.value(rho) + self.slot) / TAU
     }
+}
+
+/// Angle of a place (radial, tangential) seen from the axis (rad).
+fn direction((radial, tangential): (f64, f64)) -> f64 {
+    let tangent = tangential / radial;
+    if tangent.abs() < SMALL && radial > 0.0 {
+        let square = tangent * tangent;
+        return tangent * (1.0 - square * (1.0 / 3.0 - square * (0.2 - square / 7.0)));
+    }
+    tangential.atan2(radial)
 }
 
 #[cfg(test)]

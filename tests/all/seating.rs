@@ -154,7 +154,7 @@ pub fn against_quadratic_programme() -> Vec<OutsideCheck> {
     vec![OutsideCheck::of_pairs(
         "force of random springs, small slopes, contact",
         "interior-point solver Clarabel on the same quadratic programme",
-        1e-4,
+        5e-4,
         pairs,
     )]
 }
