@@ -11,10 +11,10 @@ use crate::numeric::quadrature::gauss2;
 const FINE: usize = 160;
 
 /// Reach of a root along the arm, in root widths, over which pieces are shorter.
-const NEAR_ROOT: f64 = 1.5;
+const NEAR_ROOT: f64 = 0.7;
 /// Pieces per length at the roots of rim and hub beyond those in the middle of the arm, over these. At the rim the plate pushes
 /// within the first root widths, and the loads of the slot end depend on where.
-const CLOSER: [f64; 2] = [2.0, 1.0];
+const CLOSER: [f64; 2] = [6.0, 1.0];
 
 /// One arm at its nodes, outer root to inner root. All arrays have the same length, one more than there are segments.
 #[derive(Debug, Clone, PartialEq)]

@@ -269,7 +269,7 @@ pub fn pairs() -> Vec<OutsideCheck> {
                 100.0 * (found.force(x) - expected) / expected.abs().max(0.1 * largest)
             })
             .collect();
-        for (what, measured, allowed) in [("rms", rms(&errors), 3.0), ("worst point", worst(&errors), 6.0)] {
+        for (what, measured, allowed) in [("rms", rms(&errors), 1.6), ("worst point", worst(&errors), 2.8)] {
             checks.push(OutsideCheck {
                 what: format!("force, {} of {} and {}: {what}", kind.name(), names[0], names[1]),
                 source: FINITE_ELEMENTS,

@@ -3,6 +3,7 @@
 use flatspire::checks::proud_allowed;
 use flatspire::layout::Spring;
 use flatspire::model::loose_rim::RimSupport;
+use flatspire::model::stress::SurfaceStress;
 use flatspire::model::{Model, ModelError, ModelSettings};
 use flatspire::numeric::straight_between;
 use flatspire::spec::{Pressing, Rim};
@@ -13,7 +14,7 @@ use crate::validity::{OutsideCheck, hold};
 mod finite_elements;
 
 use finite_elements::{
-    DISC_CURVES, NEARLY_FLAT_OUTSIDE, SHAPE_SHARES, WHOLE_CHAIN_CURVES, flat_discs, pressed_shape,
+    DISC_CURVES, FRESH, NEARLY_FLAT_OUTSIDE, SHAPE_SHARES, WHOLE_CHAIN_CURVES, flat_discs, pressed_shape,
 };
 pub use finite_elements::{curve, spring};
 
@@ -131,6 +132,30 @@ pub fn whole_chain() -> Vec<OutsideCheck> {
     checks
 }
 
+/// The same of springs that no fit has used.
+pub fn fresh() -> Vec<OutsideCheck> {
+    let mut checks = Vec::new();
+    for (name, file, words, held) in FRESH {
+        let mut spring = spring("whole_chain", name);
+        held(&mut spring);
+        let reference = curve("whole_chain", name, file);
+        let known = errors(&spring, &ModelSettings::default(), &reference, (0.03, 0.9));
+        // between plates contact is on the centre line; plate of 12 mm seats early in the solids
+        let limits = if spring.seat.pressing == Pressing::Plates || spring.sheet.thickness > 10.0 {
+            [2.6, 6.5]
+        } else {
+            [1.4, 3.8]
+        };
+        checks.extend(curve_checks(&format!("{name}, {words}"), &known, limits));
+    }
+    checks
+}
+
+#[test]
+fn springs_that_no_fit_has_used_follow_finite_elements() {
+    hold(&fresh());
+}
+
 #[test]
 fn designed_springs_follow_finite_elements() {
     hold(&whole_chain());
@@ -154,7 +179,7 @@ impl Heights {
 }
 
 fn heights() -> Vec<Heights> {
-    let others = WHOLE_CHAIN_CURVES.into_iter().map(|case| (case, false));
+    let others = WHOLE_CHAIN_CURVES.into_iter().chain(FRESH).map(|case| (case, false));
     let cases = others.chain(NEARLY_FLAT_OUTSIDE.into_iter().map(|case| (case, true)));
     let known = cases.filter_map(|((name, file, words, held), rolls)| {
         let shape = pressed_shape("whole_chain", name, file)?;
@@ -295,13 +320,16 @@ pub fn stress() -> Vec<OutsideCheck> {
     let total = arm.angle[arm.angle.len() - 1];
     let (mut centre, mut edge) = (Vec::new(), Vec::new());
     for (fraction, half, flat) in TABLE {
-        let i = arm.angle.partition_point(|angle| *angle < fraction * total) - 1;
         for (state, expected) in states.iter().zip([half, flat]) {
-            centre.push((state.stress[i].centre, expected[0]));
-            edge.push((state.stress[i].edge, expected[1]));
+            let found = |pick: fn(&SurfaceStress) -> f64| {
+                let along: Vec<f64> = state.stress.iter().map(pick).collect();
+                straight_between(&arm.angle, &along, fraction * total)
+            };
+            centre.push((found(|stress| stress.centre), expected[0]));
+            edge.push((found(|stress| stress.edge), expected[1]));
         }
     }
-    [("at the middle of the arm's width", centre, 2.4), ("at its inner edge", edge, 5.5)]
+    [("at the middle of the arm's width", centre, 3.6), ("at its inner edge", edge, 6.0)]
         .map(|(place, pairs, allowed)| {
             let what = format!("surface stress {place}, triple_constant, half and 97 % of travel");
             OutsideCheck::of_pairs(what, FINITE_ELEMENTS, allowed, pairs)

@@ -80,7 +80,7 @@ fn shown(percent: f64) -> String {
     }
 }
 
-fn groups() -> [(&'static str, Vec<OutsideCheck>); 9] {
+fn groups() -> [(&'static str, Vec<OutsideCheck>); 10] {
     [
         ("3-D finite elements: isolated arms", reference::arms()),
         (
@@ -88,6 +88,7 @@ fn groups() -> [(&'static str, Vec<OutsideCheck>); 9] {
             [reference::discs(), reference::rates(), reference::stress(), strength::slot_ends()].concat(),
         ),
         ("3-D finite elements: designed springs, from the drawing", reference::whole_chain()),
+        ("3-D finite elements: designed springs that no fit has used", reference::fresh()),
         ("3-D finite elements: shape of designed springs when pressed", reference::pressed_shapes()),
         ("3-D finite elements: two discs put together", assemblies::pairs()),
         (

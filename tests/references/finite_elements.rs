@@ -97,6 +97,20 @@ pub const NEARLY_FLAT_OUTSIDE: [(&str, &str, &str, Hold); 6] = [
     }),
 ];
 
+/// Designed springs that were found and meshed after the roots had been fitted, and that no fit has used: case, file, in words,
+/// how it was held.
+#[allow(dead_code)] // the example reads what it fits
+pub const FRESH: [(&str, &str, &str, Hold); 8] = [
+    ("trigger_two_arms", "curve.csv", "two arms, 0.7 mm, 4 N, rim resting", |_| ()),
+    ("pedal_two_arms", "curve.csv", "two arms, 2 mm, rim resting", |_| ()),
+    ("handbrake_one_arm", "curve.csv", "one slender arm, 1.5 mm, rim resting", |_| ()),
+    ("held_three_arms", "curve.csv", "three arms, 2 mm, rim held", |_| ()),
+    ("four_arms", "curve.csv", "four arms, 3 mm, rim resting", |_| ()),
+    ("clamp_plate", "curve.csv", "three arms, 8 mm, 1.1 kN, rim resting", |_| ()),
+    ("press_plate", "curve.csv", "two arms, 12 mm, 2.7 kN, rim resting", |_| ()),
+    ("plates_two_arms", "curve.csv", "two arms, 3 mm, between plates, rim resting", |_| ()),
+];
+
 /// Pressed shape of an arm in finite elements.
 #[allow(dead_code)] // the example reads the curves alone
 pub struct PressedShape {
