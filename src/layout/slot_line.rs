@@ -10,8 +10,8 @@ use crate::numeric::MonotoneCubic;
 use crate::numeric::quadrature::gauss2;
 
 /// Pieces into which the radius is cut; between knots the line is Hermite cubic in the angle, which at this number
-/// follows the exact spiral within a nanometre for discs up to half a metre.
-const PIECES: usize = 400;
+/// follows the exact spiral within some twenty nanometres for discs up to half a metre.
+const PIECES: usize = 200;
 
 /// Knots to either side of a guess among which a piece is looked for first.
 const NEAR: usize = 4;

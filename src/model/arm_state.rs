@@ -45,6 +45,64 @@ pub struct Snapshot<'a> {
     pub converged: bool,
 }
 
+/// Copy of a snapshot, for after the solver has gone on.
+#[derive(Debug, Clone)]
+pub(super) struct Kept {
+    deflection: f64,
+    force: Affine,
+    state: Vec<Deviation>,
+    slope: Vec<Deviation>,
+    contacts: Vec<Contact>,
+    redundant: Vector2<f64>,
+    redundant_slope: Vector2<f64>,
+    reaction: Vec<f64>,
+    reaction_slope: Vec<f64>,
+    hub_force: Affine,
+    converged: bool,
+}
+
+impl Kept {
+    /// Copy of `shown`.
+    pub fn of(shown: &Snapshot) -> Self {
+        Self {
+            deflection: shown.deflection,
+            force: shown.force,
+            state: shown.state.to_vec(),
+            slope: shown.slope.to_vec(),
+            contacts: shown.contacts.to_vec(),
+            redundant: shown.redundant,
+            redundant_slope: shown.redundant_slope,
+            reaction: shown.reaction.to_vec(),
+            reaction_slope: shown.reaction_slope.to_vec(),
+            hub_force: shown.hub_force,
+            converged: shown.converged,
+        }
+    }
+
+    /// Force of one arm (N).
+    pub fn force(&self) -> f64 {
+        self.force.value
+    }
+
+    /// The snapshot again, of an arm with this in-plane part.
+    pub fn shown<'a>(&'a self, plane: Option<&'a PlaneFrame>) -> Snapshot<'a> {
+        Snapshot {
+            deflection: self.deflection,
+            force: self.force,
+            state: &self.state,
+            slope: &self.slope,
+            contacts: &self.contacts,
+            plane,
+            redundant: self.redundant,
+            redundant_slope: self.redundant_slope,
+            reaction: &self.reaction,
+            reaction_slope: &self.reaction_slope,
+            hub_force: self.hub_force,
+            converged: self.converged,
+        }
+    }
+}
+
 /// One arm at one deflection, at its own nodes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ArmState {

@@ -29,7 +29,9 @@ const SETTLED: f64 = 1e-8;
 /// Change after which no further step is taken either if the forces already balance to the last digits.
 const SETTLED_IN_BALANCE: f64 = 1e-5;
 /// Force left over by slopes, as a share of the arm's rate, below which they are not corrected.
-const BALANCED: f64 = 1e-9;
+const BALANCED: f64 = 1e-7;
+/// The same of a state in small slopes, as a share of the force, below which its step is not repeated.
+const RESTS: f64 = 1e-10;
 /// Solutions for the slopes at most; one or two are usual.
 const MOST_ROUNDS: usize = 4;
 /// Steps after which a deflection is approached in halves instead.
@@ -166,7 +168,7 @@ impl<'a> Equilibrium<'a> {
         }
         let soon = FIRST_WAY * LONGEST_WAY * self.plates.travel;
         let none = self.contacts.clone();
-        if self.jump(soon, &none) {
+        if self.jump(soon) {
             let plates = self.plates;
             for node in 1..last {
                 if plates.height(node, &Deviation::zeros()) > plates.gap_tolerance {
@@ -202,6 +204,30 @@ impl<'a> Equilibrium<'a> {
     pub fn force_at(&mut self, x: f64) -> f64 {
         self.go_to(x);
         self.force()
+    }
+
+    /// The same in small slopes, where the contacts of the nodes are probably those `expected`: the way there is left out.
+    pub fn force_near(&mut self, x: f64, expected: &[Contact]) -> f64 {
+        if self.plane.is_none() && expected.len() == self.contacts.len() {
+            let mut saved = self.save();
+            self.contacts.copy_from_slice(expected);
+            let converged = self.jump(x);
+            if converged {
+                self.passed(&mut saved, x);
+            } else {
+                self.restore(&saved);
+            }
+            self.spare.push(saved);
+            if converged {
+                return self.force();
+            }
+        }
+        self.force_at(x)
+    }
+
+    /// Contacts of the nodes in the present state.
+    pub fn contacts(&self) -> &[Contact] {
+        &self.contacts
     }
 
     /// Force by which hub and upper plate press the arm (N).
@@ -254,28 +280,40 @@ impl<'a> Equilibrium<'a> {
 
     /// Goes to `x`, in halves where it does not converge at once.
     fn advance(&mut self, x: f64, halvings: usize) -> bool {
-        let mut saved = self.spare.pop().unwrap_or_default();
-        saved.deflection = self.deflection;
-        saved.state.clone_from(&self.state);
-        saved.slope.clone_from(&self.slope);
-        saved.contacts.clone_from(&self.contacts);
+        let mut saved = self.save();
         let converged = self.advance_from(&mut saved, x, halvings);
         self.spare.push(saved);
         converged
     }
 
+    /// The present state, to come back to.
+    fn save(&mut self) -> Saved {
+        let mut saved = self.spare.pop().unwrap_or_default();
+        saved.deflection = self.deflection;
+        saved.state.clone_from(&self.state);
+        saved.slope.clone_from(&self.slope);
+        saved.contacts.clone_from(&self.contacts);
+        saved
+    }
+
+    /// Keeps what the next guess needs of the way from a state to the one at `x`.
+    fn passed(&mut self, saved: &mut Saved, x: f64) {
+        self.fronts.keep(x, &self.contacts);
+        // a contact that has changed is a kink in the slopes
+        self.run_before = if saved.contacts == self.contacts { x - saved.deflection } else { 0.0 };
+        std::mem::swap(&mut self.slope_before, &mut saved.slope);
+    }
+
     /// The same from the present state, which is kept in `saved`.
     fn advance_from(&mut self, saved: &mut Saved, x: f64, halvings: usize) -> bool {
-        let mut converged = self.jump(x, &saved.contacts);
+        self.fronts.guess(x, &saved.contacts, &mut self.contacts);
+        let mut converged = self.jump(x);
         if !converged {
             self.restore(saved);
             converged = self.settle(x);
         }
         if converged {
-            self.fronts.keep(x, &self.contacts);
-            // a contact that has changed is a kink in the slopes
-            self.run_before = if saved.contacts == self.contacts { x - saved.deflection } else { 0.0 };
-            std::mem::swap(&mut self.slope_before, &mut saved.slope);
+            self.passed(saved, x);
             return true;
         }
         if halvings > 0 && self.steps < PATIENCE {
@@ -319,9 +357,8 @@ impl<'a> Equilibrium<'a> {
         false
     }
 
-    /// Newton's steps from a guess of the state and the contacts at `x`, where `last` are the present contacts.
-    fn jump(&mut self, x: f64, last: &[Contact]) -> bool {
-        self.fronts.guess(x, last, &mut self.contacts);
+    /// Newton's steps from a guess of the state at `x`, with the present contacts as a guess of those there.
+    fn jump(&mut self, x: f64) -> bool {
         if self.plane.is_some() {
             self.extrapolate(x);
         }
@@ -331,7 +368,8 @@ impl<'a> Equilibrium<'a> {
             self.prescribe();
             self.linearise();
             let close = change <= SETTLED * self.plates.travel
-                || change <= SETTLED_IN_BALANCE * self.plates.travel && self.balances();
+                || change <= SETTLED_IN_BALANCE * self.plates.travel && self.balances()
+                || self.plane.is_none() && self.unbalanced(&self.residual) <= RESTS * self.force().abs();
             if close && !self.pulls() {
                 // in small slopes the next guess does not need the slopes
                 return self.plane.is_none() || self.follow();

@@ -203,11 +203,32 @@ impl Model {
     /// The forces (N) at `deflections` (mm, increasing, from 0 to the free height), alone.
     pub fn forces(&self, deflections: &[f64]) -> Result<Vec<f64>, ModelError> {
         let mut equilibrium = self.equilibrium(deflections)?;
-        let mut force = |x: &f64| {
-            let force = self.arms * equilibrium.force_at(*x);
-            if force.is_finite() { Ok(force) } else { Err(self.singular("out of its plane")) }
+        deflections.iter().map(|x| self.sound(self.arms * equilibrium.force_at(*x))).collect()
+    }
+
+    /// Contacts of the nodes at `deflections` (mm, increasing, from 0 to the free height).
+    pub fn contacts(&self, deflections: &[f64]) -> Result<Vec<Vec<Contact>>, ModelError> {
+        let mut contacts = Vec::with_capacity(deflections.len());
+        self.at_each(deflections, |snapshot| contacts.push(snapshot.contacts.to_vec()))?;
+        Ok(contacts)
+    }
+
+    /// As [`forces`](Self::forces); `expected` are the [`contacts`](Self::contacts) of a spring that hardly differs, tried first.
+    pub fn forces_near(
+        &self,
+        deflections: &[f64],
+        expected: &[Vec<Contact>],
+    ) -> Result<Vec<f64>, ModelError> {
+        let mut equilibrium = self.equilibrium(deflections)?;
+        let mut force = |(x, expected): (&f64, &Vec<Contact>)| {
+            self.sound(self.arms * equilibrium.force_near(*x, expected))
         };
-        deflections.iter().map(&mut force).collect()
+        deflections.iter().zip(expected).map(&mut force).collect()
+    }
+
+    /// A force, or the error of a singular stiffness matrix where it is none.
+    fn sound(&self, force: f64) -> Result<f64, ModelError> {
+        if force.is_finite() { Ok(force) } else { Err(self.singular("out of its plane")) }
     }
 
     /// Slopes of the sections between the nodes, two a piece, and of those at the roots of rim and hub.

@@ -28,14 +28,16 @@ pub struct WidthThickness {
 fn k1(x: f64) -> (f64, f64) {
     let factor = 192.0 / PI.powi(5);
     let (mut sum, mut slope) = (ODD_FIFTH_POWERS, 0.0);
+    let first = (-PI * x).exp();
+    let mut decay = first;
     for n in [1.0, 3.0, 5.0, 7.0, 9.0, 11.0] {
-        let decay = (-n * PI * x).exp();
         if decay < NOTHING {
             break;
         }
         sum -= 2.0 * decay / (1.0 + decay) / f64::powi(n, 5);
         // d/dx tanh(nπx/2) = (nπ/2) sech² = 2nπ e^{-nπx}/(1+e^{-nπx})²
         slope += 2.0 * PI * decay / (1.0 + decay).powi(2) / f64::powi(n, 4);
+        decay *= first * first;
     }
     ((1.0 - factor * sum / x) / 3.0, factor * (sum / (x * x) - slope / x) / 3.0)
 }

@@ -18,11 +18,11 @@
 
 use nalgebra::SVector;
 
-use super::arm_state::Snapshot;
+use super::arm_state::{Kept, Snapshot};
 use super::centre_line::Section;
 use super::contact::Contact;
 use super::element::Deviation;
-use super::plane_frame::{ROOT_LENGTH, at_axis, root_compliance};
+use super::plane_frame::{PlaneFrame, ROOT_LENGTH, at_axis, root_compliance};
 use super::predictor::{Model, ModelError};
 use crate::response::Response;
 
@@ -63,7 +63,43 @@ impl<const N: usize> MovingVector<N> {
     }
 }
 
+/// A spring pressed to several deflections, with all that the slopes of its forces need.
+#[derive(Debug, Clone)]
+pub struct Pressed {
+    states: Vec<Kept>,
+    plane: Option<PlaneFrame>,
+    arms: f64,
+}
+
+impl Pressed {
+    /// Forces of the spring (N).
+    pub fn forces(&self) -> Vec<f64> {
+        self.states.iter().map(|state| self.arms * state.force()).collect()
+    }
+}
+
 impl Model {
+    /// The spring pressed to `deflections` (mm, increasing, from 0 to the free height).
+    pub fn pressed(&self, deflections: &[f64]) -> Result<Pressed, ModelError> {
+        let (mut states, mut plane) = (Vec::with_capacity(deflections.len()), None);
+        self.at_each(deflections, |snapshot| {
+            states.push(Kept::of(snapshot));
+            if plane.is_none() {
+                plane = snapshot.plane.cloned();
+            }
+        })?;
+        Ok(Pressed { states, plane, arms: self.arms })
+    }
+
+    /// Slopes of the forces of this model's `pressed` spring along `directions` (N per unit of each parameter; one row a deflection).
+    pub fn gradient(&self, pressed: &Pressed, directions: &[Direction]) -> Vec<Vec<f64>> {
+        let along = |state: &Kept| {
+            let gradient = force_gradient(self, &state.shown(pressed.plane.as_ref()));
+            directions.iter().map(|direction| self.arms * gradient.along(direction)).collect()
+        };
+        pressed.states.iter().map(along).collect()
+    }
+
     /// The curve at `deflections`, and for each of them the slopes of the spring's force along `directions` (N per unit of
     /// each parameter; one row a deflection).
     pub fn response_and_gradient(

@@ -1,6 +1,6 @@
 //! Residuals of shaping: the curve's error, bends of the width, stress above the allowable, each with its slopes.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 
 use argmin::core::{Error, Jacobian, Operator};
 use nalgebra::{DMatrix, DVector};
@@ -10,7 +10,7 @@ use super::target_points::TargetPoints;
 use super::variables::Variables;
 use crate::layout::{ArmPath, Spring};
 use crate::model::Model;
-use crate::model::sensitivity::Direction;
+use crate::model::sensitivity::{Direction, Pressed};
 use crate::model::stress::flat_edge_stress;
 
 /// Step of the layout's difference quotients, in logarithms. The layout is smooth and cheap; the mechanics is
@@ -51,25 +51,33 @@ pub(super) struct Problem<'a> {
     pub points: &'a TargetPoints,
     pub settings: &'a ShapeSettings,
     pub evaluations: Cell<u64>,
+    /// the last spring tried: its slopes are often wanted next
+    pub last: RefCell<Option<Tried>>,
+}
+
+/// A spring that was tried.
+pub(super) struct Tried {
+    p: DVector<f64>,
+    spring: Spring,
+    arm: ArmPath,
+    model: Model,
+    pressed: Pressed,
 }
 
 impl Problem<'_> {
     /// All rows at `p`; slopes are left at zero unless wanted.
     fn rows(&self, p: &DVector<f64>, slopes_wanted: bool) -> Result<Rows, ShapeError> {
-        self.evaluations.set(self.evaluations.get() + 1);
-        let spring = self.variables.spring(p)?;
-        let arm = spring.arm(self.settings.model.segments)?;
-        let model = Model::of_arm(&spring, &arm, &self.settings.model);
-        let mut moved = Vec::new();
-        let (forces, slopes) = if slopes_wanted {
+        let last = self.last.take().filter(|tried| tried.p == *p);
+        let tried = last.map_or_else(|| self.tried(p), Ok)?;
+        let Tried { spring, arm, model, pressed, .. } = &tried;
+        let forces = pressed.forces();
+        let (mut moved, mut slopes) = (Vec::new(), Vec::new());
+        if slopes_wanted {
             moved = (0..p.len()).map(|k| self.moved(p, k)).collect::<Result<_, _>>()?;
             let directions: Vec<Direction> =
-                moved.iter().map(|(_, high)| Direction::between(&arm, high, LAYOUT_STEP)).collect();
-            let (response, slopes) = model.response_and_gradient(&self.points.deflection, &directions)?;
-            (response.force, slopes)
-        } else {
-            (model.forces(&self.points.deflection)?, Vec::new())
-        };
+                moved.iter().map(|(_, high)| Direction::between(arm, high, LAYOUT_STEP)).collect();
+            slopes = model.gradient(pressed, &directions);
+        }
         let count = self.points.force.len();
         let weight = 100.0 / (count as f64).sqrt();
         let mut rows: Rows = Vec::new();
@@ -84,10 +92,21 @@ impl Problem<'_> {
             rows.push((weight * (force - self.points.force[i]), slope));
         }
         self.bend_rows(p, &mut rows);
-        self.stress_rows(&spring, &arm, &moved, p.len(), &mut rows);
-        self.closed_rows(&spring, &model, &moved, p.len(), &mut rows)?;
+        self.stress_rows(spring, arm, &moved, p.len(), &mut rows);
+        self.closed_rows(spring, model, &moved, p.len(), &mut rows)?;
         self.spread_row(p, &mut rows);
+        self.last.replace(Some(tried));
         Ok(rows)
+    }
+
+    /// The spring at `p`, pressed.
+    fn tried(&self, p: &DVector<f64>) -> Result<Tried, ShapeError> {
+        self.evaluations.set(self.evaluations.get() + 1);
+        let spring = self.variables.spring(p)?;
+        let arm = spring.arm(self.settings.model.segments)?;
+        let model = Model::of_arm(&spring, &arm, &self.settings.model);
+        let pressed = model.pressed(&self.points.deflection)?;
+        Ok(Tried { p: p.clone(), spring, arm, model, pressed })
     }
 
     pub fn residual(&self, p: &DVector<f64>) -> Result<DVector<f64>, ShapeError> {

@@ -1,7 +1,7 @@
 //! Shaping: the arm's width, the free height and, if wanted, the former's profile, so that the predicted curve meets the
 //! target. Bounded least squares over few smooth variables; the segment model gives the residuals and their slopes.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::f64::consts::TAU;
 
 use argmin::core::{Executor, State};
@@ -129,7 +129,13 @@ pub fn shape(start: &Spring, points: &TargetPoints, settings: &ShapeSettings) ->
             (lower[from + k], upper[from + k]) = (-2.3, 2.3);
         }
     }
-    let problem = Problem { variables: &variables, points, settings, evaluations: Cell::new(0) };
+    let problem = Problem {
+        variables: &variables,
+        points,
+        settings,
+        evaluations: Cell::new(0),
+        last: RefCell::default(),
+    };
     // the start has to be a spring: its error is the caller's
     problem.residual(&p)?;
     let solver = ProjectedLevenbergMarquardt::new(lower, upper).with_cost_tolerance(LAST_FALL);

@@ -11,6 +11,7 @@ use super::random::RandomStream;
 use super::tolerance::Tolerances;
 use super::wanted::{Asked, Wanted, judged_by};
 use crate::layout::Spring;
+use crate::model::contact::Contact;
 use crate::response::CLOSED_SHARE;
 
 /// Deflections at which the band is given.
@@ -125,13 +126,15 @@ pub fn scatter(
     let first = propagate(&varied, &deflections)?;
     let wanted = Wanted::at(asked, &first);
     let sigma = tolerances.deviations();
+    // contacts change little from part to part
+    let contacts = varied.model(&Deviation::default(), &varied.fast())?.contacts(&first.deflection)?;
     // a drawn part with invalid geometry is scrap: counted, not an error
     let drawn_parts: Vec<Option<Vec<f64>>> = (0..settings.runs)
         .into_par_iter()
         .map(|index| {
             let mut stream = RandomStream::new(settings.seed, index as u64);
             let drawn = tolerances.0.each_ref().map(|spread| spread.draw(&mut stream));
-            force_of_part(&varied, &first, &Cause::part(drawn)).ok()
+            force_of_part(&varied, &first, &contacts, &Cause::part(drawn)).ok()
         })
         .collect();
     let parts: Vec<Vec<f64>> = drawn_parts.into_iter().flatten().collect();
@@ -205,16 +208,17 @@ pub fn band_percent(spring: &Spring, tolerances: &Tolerances, asked: &Asked) -> 
     Ok(rms_half_width(&first, &wanted.base, &tolerances.deviations()))
 }
 
-/// Forces of one part; infinite where it lies flat already.
+/// Forces of one part; infinite where it lies flat already. `contacts` are those of the spring as drawn.
 fn force_of_part(
     varied: &VariedSpring,
     first: &FirstOrder,
+    contacts: &[Vec<Contact>],
     deviation: &Deviation,
 ) -> Result<Vec<f64>, VariationError> {
     let model = varied.model(deviation, &varied.fast())?;
     let travel = model.travel();
     let within = first.deflection.partition_point(|x| *x <= travel);
-    let mut forces = model.forces(&first.deflection[..within])?;
+    let mut forces = model.forces_near(&first.deflection[..within], contacts)?;
     for (force, factor) in forces.iter_mut().zip(&first.factor) {
         *force *= factor;
     }
