@@ -225,11 +225,6 @@ impl<'a> Equilibrium<'a> {
         self.force_at(x)
     }
 
-    /// Contacts of the nodes in the present state.
-    pub fn contacts(&self) -> &[Contact] {
-        &self.contacts
-    }
-
     /// Force by which hub and upper plate press the arm (N).
     fn force(&self) -> f64 {
         let nodes = self.residual.iter().zip(&self.contacts);

@@ -213,7 +213,8 @@ impl Model {
         Ok(contacts)
     }
 
-    /// As [`forces`](Self::forces); `expected` are the [`contacts`](Self::contacts) of a spring that hardly differs, tried first.
+    /// As [`forces`](Self::forces); `expected` are the [`contacts`](Self::contacts) of a spring that hardly differs at the same
+    /// deflections, tried first.
     pub fn forces_near(
         &self,
         deflections: &[f64],

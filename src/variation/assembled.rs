@@ -19,6 +19,7 @@ use super::wanted::{Asked, Wanted, judged_by};
 use crate::assembly::{Arrangement, ForceCurve, PlacedMember};
 use crate::curve::TargetCurve;
 use crate::layout::Spring;
+use crate::model::contact::Contact;
 use crate::model::{Model, ModelSettings};
 use crate::numeric::root::bracketed;
 use crate::numeric::straight_between;
@@ -55,6 +56,8 @@ struct Member<'a> {
     share: Vec<f64>,
     /// force of the whole model over that of the fast one, at each
     factor: Vec<f64>,
+    /// contacts of the disc as drawn, at each
+    contacts: Vec<Vec<Contact>>,
     /// number of its coil
     coil: usize,
 }
@@ -306,7 +309,10 @@ impl<'a> Member<'a> {
         let whole = Model::of(given.spring, &ModelSettings::default())?;
         let stops: Vec<f64> = share.iter().map(|share| share * whole.travel()).collect();
         let whole = whole.response(&stops)?;
-        let mut member = Self { given, varied, factor: vec![1.0; share.len()], share, coil };
+        let fast = varied.model(&Deviation::default(), &varied.fast())?;
+        let stops: Vec<f64> = share.iter().map(|share| share * fast.travel()).collect();
+        let contacts = fast.contacts(&stops)?;
+        let mut member = Self { given, varied, factor: vec![1.0; share.len()], contacts, share, coil };
         let fast = member.disc(&Deviation::default())?;
         member.factor = fine_over_coarse(&whole.force, &fast.forces()[1..]);
         Ok(member)
@@ -317,8 +323,8 @@ impl<'a> Member<'a> {
         let model = self.varied.model(deviation, &self.varied.fast())?;
         let travel = model.travel();
         let x: Vec<f64> = self.share.iter().map(|share| share * travel).collect();
-        let f: Vec<f64> =
-            model.forces(&x)?.iter().zip(&self.factor).map(|(force, factor)| factor * force).collect();
+        let forces = model.forces_near(&x, &self.contacts)?;
+        let f: Vec<f64> = forces.iter().zip(&self.factor).map(|(force, factor)| factor * force).collect();
         ForceCurve::through(&x, &f).ok_or_else(no_force)
     }
 

@@ -247,6 +247,32 @@ fn states_with_the_plane_are_states_of_rest() {
 }
 
 #[test]
+fn forces_do_not_depend_on_the_contacts_that_are_tried_first() {
+    for seed in 0..200 {
+        let spring = random_spring(seed, 0.2);
+        let settings =
+            ModelSettings { segments: segments(seed), in_plane: false, ..ModelSettings::default() };
+        let model = Model::of(&spring, &settings).unwrap();
+        let stops: Vec<f64> = (1..=20).map(|k| f64::from(k) / 21.0 * model.travel()).collect();
+        let expected = model.forces(&stops).unwrap();
+        let mut thicker = spring.clone();
+        thicker.sheet.thickness *= 1.03;
+        let near = Model::of(&thicker, &settings).unwrap().contacts(&stops).unwrap();
+        let nodes = near[0].len();
+        for (k, tried) in [near, vec![vec![Contact::None; nodes]; 20], vec![vec![Contact::Base; nodes]; 20]]
+            .into_iter()
+            .enumerate()
+        {
+            let found = model.forces_near(&stops, &tried).unwrap();
+            for (found, expected) in found.iter().zip(&expected) {
+                let error = (found / expected - 1.0).abs();
+                assert!(error < 1e-7, "spring {seed}, guess {k}: {error:.1e} apart");
+            }
+        }
+    }
+}
+
+#[test]
 fn states_do_not_depend_on_the_way_there() {
     for (seed, in_plane) in (0..300).map(|seed| (seed, seed % 2 == 0)) {
         let spring = random_spring(seed, 0.2);

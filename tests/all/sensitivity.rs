@@ -90,6 +90,10 @@ fn check(spring: &Spring, in_plane: bool) {
     directions.push(Direction { shear_modulus: 1.0, ..Direction::default() });
     let model = Model::of_arm(spring, &arm, &settings);
     let (response, force_rows) = model.response_and_gradient(&deflections, &directions).unwrap();
+    // the same from states that were kept
+    let pressed = model.pressed(&deflections).unwrap();
+    assert_eq!(pressed.forces(), response.force);
+    assert_eq!(model.gradient(&pressed, &directions), force_rows);
     let responses = |spring: &Spring, arm: &ArmPath| {
         Model::of_arm(spring, arm, &settings).response(&deflections).unwrap()
     };
