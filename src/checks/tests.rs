@@ -258,8 +258,15 @@ fn slot_ends_may_yield_only_where_asked_and_safe() {
     assert!(allowed.findings.iter().any(|finding| finding.rule.contains("local yielding")));
     // not with cycles, not in the hardest strip
     assert_eq!(verdicts(&of_height(height), &duty(true, 1e4)).stress.ok, Some(false));
-    let hard = spring(&SOUND.replace("C1300", "C1700").replace("free_height = 7.0", "free_height = 16.0"));
+    let hard = SOUND.replace("C1300", "C1700");
+    let hard = (14..60)
+        .map(|half| {
+            spring(&hard.replace("free_height = 7.0", &format!("free_height = {}", 0.5 * f64::from(half))))
+        })
+        .find(|hard| verdicts(hard, &coarse()).failed().any(|finding| finding.check == "slot end"))
+        .unwrap();
     let hard = verdicts(&hard, &duty(true, 0.0)).stress;
+    assert_eq!(hard.ok, Some(false));
     assert!(hard.slot_ends.iter().all(|end| !end.yields_locally));
 }
 
