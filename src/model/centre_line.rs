@@ -115,8 +115,11 @@ impl Section {
         }
     }
 
-    /// Stiffening against twist by the ends of its arm, where these do not warp.
-    pub fn restraint(&self, arm: &ArmPath, sheet: &SheetProperties) -> Restraint {
+    /// Stiffening against twist by the ends of its arm; 1 where these warp freely.
+    pub fn restraint(&self, arm: &ArmPath, sheet: &SheetProperties, law: SectionLaw) -> Restraint {
+        if law.free_ends {
+            return Restraint::default();
+        }
         Restraint::of([self.angle, self.radius, self.radial_width], arm, sheet)
     }
 
@@ -166,9 +169,7 @@ impl Piece {
             let share = (theta - angle[0]) / (angle[1] - angle[0]);
             let between = |[a, b]: [f64; 2]| a + share * (b - a);
             let mut section = Section::at(theta, between(radius), pitch, between(width), sheet, law);
-            if !law.free_ends {
-                section.torsion *= section.restraint(arm, sheet).factor;
-            }
+            section.torsion *= section.restraint(arm, sheet, law).factor;
             section
         })
     }

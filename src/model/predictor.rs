@@ -227,7 +227,7 @@ impl Model {
         deflections.iter().zip(expected).map(&mut force).collect()
     }
 
-    /// A force, or the error of a singular stiffness matrix where it is none.
+    /// The force if it is finite, else the error of a singular stiffness matrix.
     fn sound(&self, force: f64) -> Result<f64, ModelError> {
         if force.is_finite() { Ok(force) } else { Err(self.singular("out of its plane")) }
     }
@@ -238,11 +238,7 @@ impl Model {
             let sections = &self.chain.sections;
             let slopes = |section: &Section| SectionSlopes::of(section, &self.sheet, self.law);
             let between = self.chain.pieces.iter().flat_map(|piece| &piece.sections).map(|section| {
-                if self.law.free_ends {
-                    slopes(section)
-                } else {
-                    slopes(section).restrained(section.restraint(&self.arm, &self.sheet))
-                }
+                slopes(section).restrained(section.restraint(&self.arm, &self.sheet, self.law))
             });
             between.chain([&sections[0], &sections[sections.len() - 1]].map(slopes)).collect()
         })

@@ -93,11 +93,14 @@ impl Model {
 
     /// Slopes of the forces of this model's `pressed` spring along `directions` (N per unit of each parameter; one row a deflection).
     pub fn gradient(&self, pressed: &Pressed, directions: &[Direction]) -> Vec<Vec<f64>> {
-        let along = |state: &Kept| {
-            let gradient = force_gradient(self, &state.shown(pressed.plane.as_ref()));
-            directions.iter().map(|direction| self.arms * gradient.along(direction)).collect()
-        };
-        pressed.states.iter().map(along).collect()
+        let plane = pressed.plane.as_ref();
+        pressed.states.iter().map(|state| self.slopes_along(&state.shown(plane), directions)).collect()
+    }
+
+    /// Slopes of the spring's force in a state along `directions` (N per unit of each parameter).
+    fn slopes_along(&self, snapshot: &Snapshot, directions: &[Direction]) -> Vec<f64> {
+        let gradient = force_gradient(self, snapshot);
+        directions.iter().map(|direction| self.arms * gradient.along(direction)).collect()
     }
 
     /// The curve at `deflections`, and for each of them the slopes of the spring's force along `directions` (N per unit of
@@ -111,8 +114,7 @@ impl Model {
         let mut response = Response::default();
         self.at_each(deflections, |snapshot| {
             self.add_point(&mut response, snapshot);
-            let gradient = force_gradient(self, snapshot);
-            rows.push(directions.iter().map(|direction| self.arms * gradient.along(direction)).collect());
+            rows.push(self.slopes_along(snapshot, directions));
         })?;
         Ok((response, rows))
     }

@@ -14,7 +14,8 @@ use crate::validity::{OutsideCheck, hold};
 mod finite_elements;
 
 use finite_elements::{
-    DISC_CURVES, FRESH, NEARLY_FLAT_OUTSIDE, SHAPE_SHARES, WHOLE_CHAIN_CURVES, flat_discs, pressed_shape,
+    DISC_CURVES, FRESH, Hold, NEARLY_FLAT_OUTSIDE, SHAPE_SHARES, WHOLE_CHAIN_CURVES, flat_discs,
+    pressed_shape,
 };
 pub use finite_elements::{curve, spring};
 
@@ -90,18 +91,21 @@ fn arms_follow_finite_elements() {
     hold(&arms());
 }
 
+/// The curve of one case, of a spring whose disc is whole, against the `limits` of such springs.
+fn disc_checks(
+    kind: &str,
+    (name, file, words, held): (&str, &str, &str, Hold),
+    limits: impl FnOnce(&Spring) -> [f64; 2],
+) -> [OutsideCheck; 2] {
+    let mut spring = spring(kind, name);
+    held(&mut spring);
+    let errors = errors(&spring, &ModelSettings::default(), &curve(kind, name, file), (0.03, 0.9));
+    curve_checks(&format!("{name}, {words}"), &errors, limits(&spring))
+}
+
 /// Complete discs, through contact.
 pub fn discs() -> Vec<OutsideCheck> {
-    DISC_CURVES
-        .into_iter()
-        .flat_map(|(name, file, words, held)| {
-            let mut spring = spring("discs", name);
-            held(&mut spring);
-            let reference = curve("discs", name, file);
-            let errors = errors(&spring, &ModelSettings::default(), &reference, (0.03, 0.9));
-            curve_checks(&format!("{name}, {words}"), &errors, [2.4, 5.5])
-        })
-        .collect()
+    DISC_CURVES.into_iter().flat_map(|case| disc_checks("discs", case, |_| [2.4, 5.5])).collect()
 }
 
 #[test]
@@ -111,44 +115,29 @@ fn discs_follow_finite_elements_through_contact() {
 
 /// Designed springs, meshed from their own drawings.
 pub fn whole_chain() -> Vec<OutsideCheck> {
-    let mut checks = Vec::new();
-    let others = WHOLE_CHAIN_CURVES.into_iter().map(|case| (case, false));
-    let nearly_flat = NEARLY_FLAT_OUTSIDE.into_iter().map(|case| (case, true));
-    for ((name, file, words, held), nearly_flat) in others.chain(nearly_flat) {
-        let mut spring = spring("whole_chain", name);
-        held(&mut spring);
-        let reference = curve("whole_chain", name, file);
-        let known = errors(&spring, &ModelSettings::default(), &reference, (0.03, 0.9));
-        // between plates the model's contact is on the centre line
-        let limits = if spring.seat.pressing == Pressing::Plates {
-            [4.5, 6.5]
-        } else if nearly_flat {
-            [1.9, 5.2]
-        } else {
-            [1.4, 3.0]
-        };
-        checks.extend(curve_checks(&format!("{name}, {words}"), &known, limits));
-    }
-    checks
+    // between plates the model's contact is on the centre line
+    let limits = |spring: &Spring, usual| {
+        if spring.seat.pressing == Pressing::Plates { [4.5, 6.5] } else { usual }
+    };
+    let others = WHOLE_CHAIN_CURVES.into_iter().map(|case| (case, [1.4, 3.0]));
+    let nearly_flat = NEARLY_FLAT_OUTSIDE.into_iter().map(|case| (case, [1.9, 5.2]));
+    others
+        .chain(nearly_flat)
+        .flat_map(|(case, usual)| disc_checks("whole_chain", case, |spring| limits(spring, usual)))
+        .collect()
 }
 
 /// The same of springs that no fit has used.
 pub fn fresh() -> Vec<OutsideCheck> {
-    let mut checks = Vec::new();
-    for (name, file, words, held) in FRESH {
-        let mut spring = spring("whole_chain", name);
-        held(&mut spring);
-        let reference = curve("whole_chain", name, file);
-        let known = errors(&spring, &ModelSettings::default(), &reference, (0.03, 0.9));
-        // between plates contact is on the centre line; plate of 12 mm seats early in the solids
-        let limits = if spring.seat.pressing == Pressing::Plates || spring.sheet.thickness > 10.0 {
+    // between plates contact is on the centre line; plate of 12 mm seats early in the solids
+    let limits = |spring: &Spring| {
+        if spring.seat.pressing == Pressing::Plates || spring.sheet.thickness > 10.0 {
             [2.6, 6.5]
         } else {
             [1.4, 3.8]
-        };
-        checks.extend(curve_checks(&format!("{name}, {words}"), &known, limits));
-    }
-    checks
+        }
+    };
+    FRESH.into_iter().flat_map(|case| disc_checks("whole_chain", case, limits)).collect()
 }
 
 #[test]
