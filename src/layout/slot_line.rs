@@ -244,6 +244,19 @@ mod tests {
     }
 
     #[test]
+    fn the_series_of_a_small_angle_is_exact_to_the_last_digits() {
+        for tangential in [-0.5, -0.2, 1e-3, 0.1, 0.199, 0.201, 0.49, 30.0] {
+            for radial in [10.0, 24.0, -10.0] {
+                assert_relative_eq!(
+                    direction((radial, tangential)),
+                    f64::atan2(tangential, radial),
+                    max_relative = 1e-15
+                );
+            }
+        }
+    }
+
+    #[test]
     fn the_parallel_edge_agrees_with_its_construction() {
         let width = MonotoneCubic::through(&[14.0, 40.0], &[3.0, 8.0]).unwrap();
         let line = SlotLine::wind(2, 1.2, 40.0, 14.0, width).unwrap();
